@@ -1,0 +1,1 @@
+"""From slopes to verdicts: decision rules, targets, conformance."""

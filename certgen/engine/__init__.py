@@ -1,0 +1,1 @@
+"""The correction engine: from readings to slopes, covariance and moves."""

@@ -1,0 +1,60 @@
+"""Every exception certgen raises on purpose, with the exit code it ends the program with.
+
+    CertgenError
+    ├── SurveyRefused          1   the survey file has faults; carries all of them
+    ├── WrongUsage             2   the command was called wrongly
+    ├── CannotCompute          3   the survey is well formed and yet has no answer
+    └── CannotWrite            4   the output could not be written
+        └── WouldReplace       4   it exists already and replacing it was not asked for
+
+A roll outside its tolerance is a verdict, never an exception.
+"""
+
+from pathlib import Path
+
+from certgen.findings import Finding
+
+
+class CertgenError(Exception):
+    """Base of all errors; `exit_code` is what the command line ends with."""
+
+    exit_code = 2
+
+
+class SurveyRefused(CertgenError):
+    """The survey file has faults. `findings` holds all of them, errors and warnings, in file order."""
+
+    exit_code = 1
+
+    def __init__(self, file: str, findings: tuple[Finding, ...]) -> None:
+        self.file = file
+        self.findings = findings
+        super().__init__("\n".join(finding.line(file) for finding in findings))
+
+
+class WrongUsage(CertgenError):
+    """The command was called wrongly."""
+
+
+class CannotCompute(CertgenError):
+    """The survey is well formed and yet has no answer."""
+
+    exit_code = 3
+
+
+class CannotWrite(CertgenError):
+    """The output at `path` could not be written; nothing of it was left behind."""
+
+    exit_code = 4
+
+    def __init__(self, path: Path, reason: str) -> None:
+        self.path = path
+        self.reason = reason
+        super().__init__(f"{path}: {reason}")
+
+
+class WouldReplace(CannotWrite):
+    """The output exists already and replacing it was not asked for."""
+
+    def __init__(self, path: Path) -> None:
+        super().__init__(path, "exists already; nothing was written. Pass --replace to replace it.")

@@ -1,0 +1,1 @@
+"""The survey file: read, checked, converted to millimetres, mm/m and °C."""

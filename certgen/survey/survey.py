@@ -1,0 +1,338 @@
+"""The survey as the engine sees it: frozen records, units in the names.
+
+Lengths are millimetres, slopes mm/m, temperatures °C. Across the machine, y is measured from the
+operator-side bearing centre towards the drive side; along it, x (the station) is positive downstream.
+Readings are already in the engine's signs: rolls positive downstream, monuments positive towards the
+drive side, level positive where the drive side is high.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Literal
+
+from certgen.findings import Place
+
+Round = Literal["as_found", "as_left"]
+Side = Literal["operator", "drive"]
+Adjustable = Literal["none", "operator", "drive", "both"]
+PrintedUnits = Literal["mm", "in", "both"]
+Decision = Literal["simple", "guarded", "four_way"]
+Paper = Literal["A5", "A4", "A3", "letter"]
+
+ROUNDS: tuple[Round, Round] = ("as_found", "as_left")
+
+
+@dataclass(frozen=True, slots=True)
+class CertificateHead:
+    """What identifies the certificate and how it is printed."""
+
+    number: str
+    revision: int
+    issued: date
+    units: PrintedUnits
+    paper: Paper = "A4"
+
+
+@dataclass(frozen=True, slots=True)
+class Contractor:
+    """Who surveyed the line."""
+
+    name: str
+    address: str
+    contact: str
+    surveyed_by: str
+    approved_by: str
+
+
+@dataclass(frozen=True, slots=True)
+class Customer:
+    """Whom the line belongs to."""
+
+    name: str
+    address: str
+    contact: str
+    order: str
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """The roll line that was surveyed."""
+
+    name: str
+    asset: str
+    location: str
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """First and last day of the work."""
+
+    started: date
+    finished: date
+
+
+@dataclass(frozen=True, slots=True)
+class Conditions:
+    """The surroundings during the work, as far as they were noted."""
+
+    temperature_c: float | None = None
+    notes: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """One instrument with its calibration. `sensitivity_mm_per_m` is the slope of one division of a level."""
+
+    id: str
+    kind: str
+    serial: str
+    calibrated: date
+    due: date
+    traceable_to: str
+    sensitivity_mm_per_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StandardUncertainty:
+    """A standard uncertainty (`value`, mm or mm/m by its use) and how the survey stated it.
+
+    `distribution` is normal, rectangular, triangular or u_shaped; `stated` is the statement as text,
+    for the budget ("half width 0.05 thou").
+    """
+
+    value: float
+    distribution: str
+    stated: str
+
+
+@dataclass(frozen=True, slots=True)
+class Coverage:
+    """How U is made from u: by a factor `k`, or by a coverage `probability` (0 to 1); one of them is None."""
+
+    k: float | None
+    probability: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Uncertainties:
+    """The standard uncertainties of the survey: lengths in mm, slopes in mm/m; None where not stated."""
+
+    coverage: Coverage
+    reading_mm: StandardUncertainty | None = None
+    repeatability_mm: StandardUncertainty | None = None
+    seating_mm: StandardUncertainty | None = None
+    level_mm_per_m: StandardUncertainty | None = None
+    level_zero_mm_per_m: StandardUncertainty | None = None
+    squareness_mm_per_m: StandardUncertainty | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """A tolerance on the size of an error slope, and how the survey stated it ("4 thou over bearings")."""
+
+    slope_mm_per_m: float
+    stated: str
+
+
+@dataclass(frozen=True, slots=True)
+class BearingGrowth:
+    """What one bearing does between this survey and running, in mm."""
+
+    up_mm: float = 0.0
+    downstream_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Growth:
+    """What both bearings of a roll do between this survey and running."""
+
+    operator: BearingGrowth = BearingGrowth()
+    drive: BearingGrowth = BearingGrowth()
+
+
+@dataclass(frozen=True, slots=True)
+class Roll:
+    """One roll. `taper_mm` is its drive-side diameter minus its operator-side diameter over the face.
+
+    `level_limit`, `parallel_limit` are the tolerances that hold for this roll (None: that aspect has none);
+    `adjacent_limit` is the tolerance of this roll against the one before it along the web.
+    """
+
+    id: str
+    name: str
+    station_mm: float
+    height_mm: float
+    diameter_mm: float
+    face_mm: float
+    bearings_mm: float
+    adjustable: Adjustable
+    targets_mm: tuple[float, float] | None
+    taper_mm: float = 0.0
+    growth: Growth = Growth()
+    level_limit: Limit | None = None
+    parallel_limit: Limit | None = None
+    adjacent_limit: Limit | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Monument:
+    """A floor monument at its station along the machine."""
+
+    id: str
+    station_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class RollReading:
+    """Both ends of one roll read from one setup: one seating series with its own target height.
+
+    `y_mm` holds the target positions from the operator-side bearing centre, operator side first;
+    readings are positive downstream. `where` is its path in the survey.
+    """
+
+    roll: str
+    round: Round
+    operator_mm: float
+    drive_mm: float
+    y_mm: tuple[float, float]
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class MonumentReading:
+    """One monument read from one setup, positive towards the drive side."""
+
+    monument: str
+    value_mm: float
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class LevelCheck:
+    """The laser's level before and after a setup's readings, in mm/m."""
+
+    before_mm_per_m: float
+    after_mm_per_m: float
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """One setting of the laser: an unknown direction and offset of its own."""
+
+    id: str
+    instrument: str
+    monuments: tuple[MonumentReading, ...]
+    readings: tuple[RollReading, ...]
+    reversed: bool = False
+    date: date | None = None
+    level_check: LevelCheck | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SlopeReading:
+    """One level reading at `at_mm` along the face (from the operator-side bearing centre), drive side high.
+
+    `reversed` marks the reading taken with the level turned end for end at the same place.
+    """
+
+    roll: str
+    round: Round
+    at_mm: float
+    slope_mm_per_m: float
+    reversed: bool
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class HeightReading:
+    """The heights of both ends of a roll over one level plane, positive up; `y_mm` as for RollReading."""
+
+    roll: str
+    round: Round
+    operator_mm: float
+    drive_mm: float
+    y_mm: tuple[float, float]
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class LevelReadings:
+    """All level readings of the visit, of one instrument."""
+
+    instrument: str
+    slopes: tuple[SlopeReading, ...] = ()
+    heights: tuple[HeightReading, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Adjustment:
+    """What was really done at one bearing, in mm; None where that direction was not touched."""
+
+    roll: str
+    side: Side
+    up_mm: float | None = None
+    downstream_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ShimStock:
+    """The shim thicknesses at hand and the most pieces in one pack."""
+
+    stock_mm: tuple[float, ...]
+    max: int
+
+
+@dataclass(frozen=True, slots=True)
+class Web:
+    """The web that runs over the rolls; `spans_mm` is the free span before each roll, by roll id."""
+
+    width_mm: float
+    thickness_mm: float
+    tension_n_per_mm: float
+    modulus_n_per_mm2: float
+    spans_mm: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Positive:
+    """Which way a positive reading meant in the survey file; the records themselves are already converted."""
+
+    roll: Literal["downstream", "upstream"] = "downstream"
+    monument: Literal["drive", "operator"] = "drive"
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """What parallel is measured against: one roll, or an established offset line of monuments."""
+
+    roll: str | None = None
+    monuments: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Survey:
+    """One visit to one line. `source` holds the file's exact bytes, `places` where each key stood in it."""
+
+    sha256: str
+    certificate: CertificateHead
+    contractor: Contractor
+    customer: Customer
+    line: Line
+    visit: Visit
+    conditions: Conditions
+    instruments: tuple[Instrument, ...]
+    uncertainty: Uncertainties
+    decision: Decision
+    reference: Reference
+    positive: Positive
+    rolls: tuple[Roll, ...]
+    monuments: tuple[Monument, ...]
+    level: LevelReadings | None
+    setups: tuple[Setup, ...]
+    adjustments: tuple[Adjustment, ...] = ()
+    shims: ShimStock | None = None
+    web: Web | None = None
+    notes: tuple[str, ...] = ()
+    places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
+    source: bytes = field(default=b"", compare=False, repr=False)
