@@ -4,12 +4,14 @@
     ├── SurveyRefused          1   the survey file has faults; carries all of them
     ├── WrongUsage             2   the command was called wrongly
     ├── CannotCompute          3   the survey is well formed and yet has no answer
+    │   └── RankDefect         3   the readings leave some unknowns free; names them
     └── CannotWrite            4   the output could not be written
         └── WouldReplace       4   it exists already and replacing it was not asked for
 
 A roll outside its tolerance is a verdict, never an exception.
 """
 
+from collections.abc import Hashable
 from pathlib import Path
 
 from certgen.findings import Finding
@@ -40,6 +42,14 @@ class CannotCompute(CertgenError):
     """The survey is well formed and yet has no answer."""
 
     exit_code = 3
+
+
+class RankDefect(CannotCompute):
+    """The readings do not determine every unknown. `free` holds those that nothing ties down."""
+
+    def __init__(self, free: tuple[Hashable, ...]) -> None:
+        self.free = free
+        super().__init__(f"not determined by the readings: {', '.join(map(str, free))}")
 
 
 class CannotWrite(CertgenError):

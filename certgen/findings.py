@@ -33,7 +33,8 @@ class Finding:
         """Return `FILE:LINE:COL: where: what is wrong (got X). What would be right.`."""
         got = "" if self.got is None else f" (got {self.got})"
         label = "" if self.severity == "error" else "warning: "
-        return f"{file}:{self.place.line}:{self.place.column}: {label}{self.where}: {self.message}{got}. {self.hint}"
+        at = f"{file}:{self.place.line}:{self.place.column}"
+        return f"{at}: {label}{self.where}: {self.message}{got}. {self.hint}"
 
 
 def has_errors(findings: tuple[Finding, ...]) -> bool:

@@ -1,0 +1,141 @@
+"""The results as plain data, for `--json` and for machines; the names are a contract.
+
+Slopes are mm/m, lengths mm. Readings a crew watches (`stop_reading_mm`) are in the survey's own sign.
+"""
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from math import isnan
+
+from certgen.assessment.assessment import (
+    ASPECTS,
+    AdjacentResult,
+    AspectName,
+    Assessment,
+    Measured,
+    RollAspect,
+)
+from certgen.engine.moves import Move
+from certgen.engine.quality import Closure, Quality, Suspect
+from certgen.survey.survey import ROUNDS
+
+FORMAT = "certgen-results/1"
+
+Json = dict[str, object]
+
+_NOT_MEASURED: Json = dict.fromkeys(Measured.__dataclass_fields__) | {"verdict": "not measured"}
+
+
+def results(assessment: Assessment) -> Json:
+    """Return the results contract as dicts, lists, text and floats; null where nothing was measured."""
+    survey = assessment.survey
+    return {
+        "format": FORMAT,
+        "survey_sha256": survey.sha256,
+        "certificate": {
+            "number": survey.certificate.number,
+            "revision": survey.certificate.revision,
+            "issued": survey.certificate.issued.isoformat(),
+        },
+        "reference": survey.reference.roll or list(survey.reference.monuments),
+        "decision": survey.decision,
+        "coverage_factor": assessment.coverage_factor,
+        "positive": asdict(survey.positive),
+        "network": {name: _network(assessment, name) for name in reversed(ASPECTS)},
+        "rolls": [_roll(assessment, index) for index in range(len(assessment.rolls))],
+        "adjacent": [_adjacent(pair) for pair in assessment.adjacent if pair.level or pair.parallel],
+        "overall": {
+            **assessment.overall,
+            "not_measured": [{"roll": roll, "aspect": name} for roll, name in assessment.not_measured],
+        },
+    }
+
+
+def _network(assessment: Assessment, name: AspectName) -> Json | None:
+    aspect = assessment.solution.level if name == "level" else assessment.solution.parallel
+    return None if aspect is None else _quality(aspect.quality)
+
+
+def _quality(quality: Quality) -> Json:
+    return {
+        "observations": quality.observations,
+        "unknowns": quality.unknowns,
+        "dof": quality.dof,
+        "chi_square": quality.chi_square,
+        "p_value": quality.p_value,
+        "critical_w": quality.critical_w,
+        "suspects": [_suspect(suspect) for suspect in quality.suspects],
+        "closures": [_closure(closure) for closure in quality.closures],
+    }
+
+
+def _suspect(suspect: Suspect) -> Json:
+    label = suspect.label
+    whose = {"roll": label.roll} if label.monument is None else {"monument": label.monument}
+    w = None if isnan(suspect.w) else suspect.w
+    return {"setup": label.setup, **whose, "side": label.side, "round": label.round, "w": w}
+
+
+def _closure(closure: Closure) -> Json:
+    again, first = closure.label, closure.first
+    return {
+        "roll": again.roll,
+        "first": {"setup": first.setup, "round": first.round},
+        "again": {"setup": again.setup, "round": again.round},
+        "slope_mm_per_m": closure.slope_mm_per_m,
+        "u_mm_per_m": closure.u_mm_per_m,
+    }
+
+
+def _roll(assessment: Assessment, index: int) -> Json:
+    result = assessment.rolls[index]
+    sign = -1.0 if assessment.survey.positive.roll == "upstream" else 1.0
+    return {
+        "id": result.id,
+        "name": assessment.survey.rolls[index].name,
+        "parallel": _aspect(result.parallel),
+        "level": _aspect(result.level),
+        "moves": {
+            "parallel": _parallel_move(result.parallel.move, sign),
+            "level": _level_move(result.level.move),
+        },
+    }
+
+
+def _aspect(aspect: RollAspect) -> Json:
+    return {
+        "as_found": _state(aspect.as_found),
+        "as_left": {**_state(aspect.as_left), "adjusted": aspect.adjusted},
+        "change": None if aspect.change is None else asdict(aspect.change),
+    }
+
+
+def _state(state: Measured | None) -> Json:
+    return dict(_NOT_MEASURED) if state is None else asdict(state)
+
+
+def _parallel_move(move: Move | None, sign: float) -> Json | None:
+    if move is None or move.stop_reading_mm is None:
+        return None
+    return {
+        "side": move.side,
+        "downstream_mm": move.amount_mm,
+        "stop_reading_mm": sign * move.stop_reading_mm,
+        "split": _split(move),
+    }
+
+
+def _level_move(move: Move | None) -> Json | None:
+    return None if move is None else {"side": move.side, "up_mm": move.amount_mm, "split": _split(move)}
+
+
+def _split(move: Move) -> Mapping[str, float] | None:
+    if move.split_mm is None:
+        return None
+    operator, drive = move.split_mm
+    return {"operator_mm": operator, "drive_mm": drive}
+
+
+def _adjacent(pair: AdjacentResult) -> Json:
+    aspects = {name: {w: _state(pair.aspect(name).get(w)) for w in ROUNDS} for name in reversed(ASPECTS)}
+    return {"from": pair.from_, "to": pair.to, **aspects}

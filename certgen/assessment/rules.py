@@ -1,0 +1,52 @@
+"""Decision rules: from an error slope, its uncertainty and a limit to a verdict.
+
+Sources: JCGM 106:2012, 8.2 and 8.3 (simple acceptance, guarded acceptance), 7.4 (conformance probability);
+ILAC-G8:09/2019, 4.2 and 5 (binary and four-way statements with guard band w = U).
+"""
+
+from collections.abc import Callable, Mapping
+from typing import Literal
+
+from scipy.special import ndtr
+
+Verdict = Literal["pass", "conditional pass", "conditional fail", "fail", "reference", "not measured"]
+Rule = Callable[[float, float, float], Verdict]
+
+# From best to worst; a reference and what was not measured take no part.
+SEVERITY: tuple[Verdict, ...] = ("pass", "conditional pass", "conditional fail", "fail")
+
+
+def simple(error: float, expanded: float, limit: float) -> Verdict:  # noqa: ARG001  (a rule takes all three)
+    """Pass if the error is within the limit, whatever its uncertainty."""
+    return "pass" if abs(error) <= limit else "fail"
+
+
+def guarded(error: float, expanded: float, limit: float) -> Verdict:
+    """Pass if the error is within the limit less its expanded uncertainty, else fail."""
+    return "pass" if abs(error) <= limit - expanded else "fail"
+
+
+def four_way(error: float, expanded: float, limit: float) -> Verdict:
+    """Pass, conditional pass up to the limit, conditional fail up to the limit plus U, then fail."""
+    size = abs(error)
+    if size <= limit - expanded:
+        return "pass"
+    if size <= limit:
+        return "conditional pass"
+    return "conditional fail" if size <= limit + expanded else "fail"
+
+
+RULES: Mapping[str, Rule] = {"simple": simple, "guarded": guarded, "four_way": four_way}
+
+
+def conformance_probability(error: float, u: float, limit: float) -> float:
+    """Return the probability that the true error is within ±limit (JCGM 106:2012, 7.4), normal with u."""
+    if u == 0.0:
+        return 1.0 if abs(error) <= limit else 0.0
+    return float(ndtr((limit - error) / u) - ndtr((-limit - error) / u))
+
+
+def worst(verdicts: list[Verdict]) -> Verdict:
+    """Return the worst verdict; `not measured` where nothing was judged."""
+    judged = [SEVERITY.index(verdict) for verdict in verdicts if verdict in SEVERITY]
+    return SEVERITY[max(judged)] if judged else "not measured"

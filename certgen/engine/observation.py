@@ -1,0 +1,43 @@
+"""The equations of a network: unknowns, observations, and what each observation was."""
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+
+class Unknown(NamedTuple):
+    """An unknown of the network: its kind, whose it is, and the block it is local to (None: shared)."""
+
+    kind: str
+    of: str
+    detail: str = ""
+    block: str | None = None
+
+
+class Label(NamedTuple):
+    """What an observation was: which setup read which roll or monument, on which side, in which round.
+
+    `source` is roll, monument, level, height or prior. `series` numbers the readings of one roll in one
+    setup and round; `where` is the path in the survey.
+    """
+
+    source: str
+    setup: str | None = None
+    roll: str | None = None
+    monument: str | None = None
+    side: str | None = None
+    round: str | None = None
+    series: int = 0
+    where: str = ""
+
+
+class Observation(NamedTuple):
+    """One equation: the sum of coefficient times unknown equals `value` with standard uncertainty `sigma`.
+
+    `parts` are the variances that make up sigma squared, by source; they sum to it.
+    """
+
+    terms: Mapping[Unknown, float]
+    value: float
+    sigma: float
+    label: Label
+    parts: Mapping[str, float] = {}

@@ -1,0 +1,119 @@
+"""Parallel: one network over all setups and both rounds.
+
+A setup s has an unknown azimuth a_s and offset d_s. Its laser sweeps a cross plane x = c + a_s y and, square
+to it, a machine-direction plane y = d_s - a_s x + e x, with e the squareness error of the instrument (its
+sign turns in a reversed setup). With y and x in metres, slopes in mm/m and readings in mm:
+
+    roll at y:      m = c + (p - a_s) y             its own c for every seating series
+    monument at x:  g = Y - d_s + a_s x - (±e) x    Y fixed all through
+
+p > 0 where the drive end lies downstream. Source: the plane geometry itself, linearised for small angles;
+held against exact rotated planes in tests/reference.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from certgen.engine.gauge import fixed_monuments
+from certgen.engine.observation import Label, Observation, Unknown
+from certgen.engine.sources import monument_parts, roll_parts, sigma, squareness_parts
+from certgen.survey.survey import MonumentReading, Roll, RollReading, Round, Setup, Survey
+
+SQUARENESS = Unknown("squareness", "laser")
+
+
+def azimuth(setup: str) -> Unknown:
+    """Return the unknown direction of a setup's cross plane, mm/m."""
+    return Unknown("azimuth", setup)
+
+
+def roll_slope(roll: Roll, in_round: Round) -> Unknown:
+    """Return the unknown slope of a roll in a round, mm/m; a roll that cannot move has one for both."""
+    return Unknown("slope", roll.id, "both" if roll.adjustable == "none" else in_round, block=roll.id)
+
+
+def observations(survey: Survey) -> list[Observation]:
+    """Return every reading of the parallel survey as an equation, and the prior of the squareness error."""
+    model = _model(survey)
+    rows = [row for setup in survey.setups for row in _setup_rows(model, setup)]
+    if model.squareness:
+        parts = squareness_parts(survey.uncertainty)
+        rows.append(Observation({SQUARENESS: 1.0}, 0.0, sigma(parts), Label("prior"), parts))
+    return rows
+
+
+def measured(survey: Survey) -> Mapping[tuple[str, Round], Unknown | None]:
+    """Return, for every roll and round with readings, the unknown of its slope; None for the reference."""
+    rolls = {roll.id: roll for roll in survey.rolls}
+    pairs = dict.fromkeys(
+        (reading.roll, reading.round) for setup in survey.setups for reading in setup.readings
+    )
+    return {
+        (name, in_round): None if name == survey.reference.roll else roll_slope(rolls[name], in_round)
+        for name, in_round in pairs
+    }
+
+
+def carries_squareness(survey: Survey) -> bool:
+    """Return whether the squareness error stays in the result: else it cancels and is left out.
+
+    It enters with a monument line as reference or with a reversed setup; stated as zero, it is known.
+    """
+    stated = survey.uncertainty.squareness_mm_per_m
+    enters = survey.reference.roll is None or any(setup.reversed for setup in survey.setups)
+    return enters and stated is not None and stated.value > 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Model:
+    """What every equation needs; stations in metres from their middle (nearly uncorrelated offsets)."""
+
+    survey: Survey
+    rolls: Mapping[str, Roll]
+    stations_m: Mapping[str, float]
+    fixed: frozenset[str]
+    squareness: bool
+
+
+def _model(survey: Survey) -> _Model:
+    stations = {monument.id: monument.station_mm / 1000.0 for monument in survey.monuments}
+    middle = sum(stations.values()) / max(len(stations), 1)
+    return _Model(
+        survey=survey,
+        rolls={roll.id: roll for roll in survey.rolls},
+        stations_m={name: station - middle for name, station in stations.items()},
+        fixed=fixed_monuments(survey.setups, survey.reference.monuments),
+        squareness=carries_squareness(survey),
+    )
+
+
+def _setup_rows(model: _Model, setup: Setup) -> Iterator[Observation]:
+    for series, reading in enumerate(setup.readings):
+        yield from _roll_rows(model, setup, reading, series)
+    for series, taken in enumerate(setup.monuments):
+        yield _monument_row(model, setup, taken, series)
+
+
+def _roll_rows(model: _Model, setup: Setup, reading: RollReading, series: int) -> Iterator[Observation]:
+    """Both ends of one seating series: m = c + (p - a) y."""
+    roll, parts = model.rolls[reading.roll], roll_parts(model.survey.uncertainty)
+    height = Unknown("height", roll.id, f"{setup.id}/{series}", block=roll.id)
+    ends = zip(("operator", "drive"), (reading.operator_mm, reading.drive_mm), reading.y_mm, strict=True)
+    for side, value, y_mm in ends:
+        terms = {height: 1.0, azimuth(setup.id): -y_mm / 1000.0}
+        if roll.id != model.survey.reference.roll:
+            terms[roll_slope(roll, reading.round)] = y_mm / 1000.0
+        label = Label("roll", setup.id, roll.id, None, side, reading.round, series, reading.where)
+        yield Observation(terms, value, sigma(parts), label, parts)
+
+
+def _monument_row(model: _Model, setup: Setup, reading: MonumentReading, series: int) -> Observation:
+    """One monument: g = Y - d + a x - (±e) x."""
+    x, parts = model.stations_m[reading.monument], monument_parts(model.survey.uncertainty)
+    terms = {azimuth(setup.id): x, Unknown("offset", setup.id): -1.0}
+    if reading.monument not in model.fixed:
+        terms[Unknown("monument", reading.monument)] = 1.0
+    if model.squareness:
+        terms[SQUARENESS] = x if setup.reversed else -x
+    label = Label("monument", setup.id, None, reading.monument, None, None, series, reading.where)
+    return Observation(terms, reading.value_mm, sigma(parts), label, parts)

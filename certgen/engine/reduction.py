@@ -1,0 +1,139 @@
+"""The two triangular systems of a network: one for each block, one for what the blocks share."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.linalg import solve_triangular
+
+from certgen.engine.estimate import Array
+from certgen.engine.observation import Observation, Unknown
+from certgen.errors import RankDefect
+
+# A pivot this small against its column is a rank defect: real networks stay above 1e-6, rounding below 1e-13.
+_PIVOT = 1e-10
+
+Columns = Mapping[Unknown, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A triangularised block: r @ local + coupling @ shared[touched] = right, errors of unit variance.
+
+    r has shape (l, l), coupling (l, k), right (l,); `touched` (k,) are columns of the shared system.
+    """
+
+    columns: Columns
+    r: Array
+    coupling: Array
+    touched: tuple[int, ...]
+    right: Array
+
+    def whiten(self, part: Mapping[Unknown, float], remainder: Array) -> Array:
+        """Return the coefficients of `part` on this block's errors; move the rest into `remainder`."""
+        row = np.zeros(len(self.columns))
+        for unknown, coefficient in part.items():
+            row[self.columns[unknown]] += coefficient
+        white: Array = solve_triangular(self.r, row, trans="T", check_finite=False)
+        remainder[list(self.touched)] -= white @ self.coupling
+        return white
+
+    def back_substitute(self, shared: Array) -> dict[Unknown, float]:
+        """Return the local unknowns, given the values of the shared ones, shape (s,)."""
+        right = self.right - self.coupling @ shared[list(self.touched)]
+        solution = solve_triangular(self.r, right, check_finite=False)
+        return dict(zip(self.columns, map(float, solution), strict=True))
+
+
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """The triangular system of the shared unknowns: r @ (scale * x) = right; r (s, s), scale (s,), x (s,)."""
+
+    columns: Columns
+    r: Array
+    scale: Array
+    solution: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Remainder:
+    """Whitened rows on the shared unknowns only: rows (m, k) @ shared[touched] = right (m,)."""
+
+    touched: tuple[int, ...]
+    rows: Array
+    right: Array
+
+
+def reduce_block(members: Sequence[Observation], columns: Columns) -> tuple[Block, Remainder]:
+    """Triangularise the local unknowns of one block; return it and the rows it leaves over.
+
+    Raises RankDefect where the members do not determine the local unknowns.
+    """
+    local, touched = _unknowns_of(members)
+    size = len(local)
+    r = _triangle(_whitened_rows(members, local + touched))
+    free = [u for j, u in enumerate(local) if j >= len(r) or _is_free(r[: j + 1, j])]
+    if free:
+        raise RankDefect(tuple(free))
+    indices = tuple(columns[unknown] for unknown in touched)
+    positions = {unknown: j for j, unknown in enumerate(local)}
+    block = Block(positions, r[:size, :size], r[:size, size:-1], indices, r[:size, -1])
+    return block, Remainder(indices, r[size:, size:-1], r[size:, -1])
+
+
+def solve_shared(remainders: Sequence[Remainder], columns: Columns) -> Shared:
+    """Solve for the shared unknowns; RankDefect names those that nothing determines."""
+    matrix = _stacked(remainders, len(columns))
+    scale = np.linalg.norm(matrix[:, :-1], axis=0)
+    scale[scale == 0.0] = 1.0
+    r = _triangle(matrix / np.append(scale, 1.0))
+    size = len(columns)
+    triangle = r[:size, :size]
+    if len(r) < size or any(_is_free(triangle[: j + 1, j]) for j in range(size)):
+        raise RankDefect(_undetermined(triangle, tuple(columns)))
+    scaled = solve_triangular(triangle, r[:size, -1], check_finite=False) if size else np.zeros(0)
+    return Shared(columns, triangle, scale, scaled / scale)
+
+
+def _unknowns_of(members: Sequence[Observation]) -> tuple[list[Unknown], list[Unknown]]:
+    found = dict.fromkeys(unknown for member in members for unknown in member.terms)
+    return [u for u in found if u.block is not None], [u for u in found if u.block is None]
+
+
+def _whitened_rows(members: Sequence[Observation], unknowns: Sequence[Unknown]) -> Array:
+    """Return [A | b], each row divided by its sigma, shape (n, unknowns + 1)."""
+    position = {unknown: j for j, unknown in enumerate(unknowns)}
+    rows = np.zeros((len(members), len(unknowns) + 1))
+    for i, member in enumerate(members):
+        for unknown, coefficient in member.terms.items():
+            rows[i, position[unknown]] += coefficient / member.sigma
+        rows[i, -1] = member.value / member.sigma
+    return rows
+
+
+def _stacked(remainders: Sequence[Remainder], size: int) -> Array:
+    matrix = np.zeros((sum(len(part.rows) for part in remainders), size + 1))
+    start = 0
+    for part in remainders:
+        stop = start + len(part.rows)
+        matrix[start:stop, list(part.touched)] = part.rows
+        matrix[start:stop, -1] = part.right
+        start = stop
+    return matrix
+
+
+def _triangle(rows: Array) -> Array:
+    """Return the triangular factor of rows (n, m), by Householder reflections, shape (min(n, m), m)."""
+    return np.asarray(np.linalg.qr(rows, mode="r"), dtype=np.float64)
+
+
+def _is_free(column: Array) -> bool:
+    return bool(abs(column[-1]) <= _PIVOT * max(float(np.linalg.norm(column)), 1e-300))
+
+
+def _undetermined(triangle: Array, unknowns: tuple[Unknown, ...]) -> tuple[Unknown, ...]:
+    """Return the unknowns that take part in the null space of the scaled triangle, shape (m, s)."""
+    padded = np.vstack([triangle, np.zeros((max(len(unknowns) - len(triangle), 0), len(unknowns)))])
+    _, singular, rows = np.linalg.svd(padded)
+    null = rows[singular <= _PIVOT * max(float(singular[0]), 1e-300)]
+    return tuple(u for j, u in enumerate(unknowns) if np.any(np.abs(null[:, j]) > 1e-6))

@@ -1,0 +1,70 @@
+"""The solved survey: slopes of every roll with their covariance, level and parallel, and their proof."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from certgen.engine import level, parallel
+from certgen.engine.estimate import Estimate, known
+from certgen.engine.network import Network, solve
+from certgen.engine.observation import Observation, Unknown
+from certgen.engine.quality import Quality, quality
+from certgen.survey.survey import Round, Survey
+
+Key = tuple[str, Round]
+
+
+@dataclass(frozen=True)
+class Aspect:
+    """Level or parallel of the whole line: a slope (mm/m) for each roll and round that was read."""
+
+    network: Network
+    slopes: Mapping[Key, Estimate]
+    quality: Quality
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Both aspects of a survey; None for one that was not surveyed."""
+
+    survey: Survey
+    parallel: Aspect | None
+    level: Aspect | None
+
+    def azimuth(self, setup: str) -> Estimate:
+        """Return the direction of a setup's cross plane against the reference, mm/m."""
+        if self.parallel is None:
+            raise KeyError(setup)
+        return self.parallel.network.estimate({parallel.azimuth(setup): 1.0})
+
+
+def solve_survey(survey: Survey) -> Solution:
+    """Solve both networks.
+
+    Raises RankDefect where a roll is not tied to the reference and CannotCompute where the stated
+    uncertainties add up to zero.
+    """
+    return Solution(
+        survey=survey,
+        parallel=_aspect(survey, parallel.observations, parallel.measured),
+        level=_aspect(survey, level.observations, level.measured),
+    )
+
+
+def _aspect(
+    survey: Survey,
+    observations: Callable[[Survey], list[Observation]],
+    measured: Callable[[Survey], Mapping[Key, Unknown | None]],
+) -> Aspect | None:
+    rows = observations(survey)
+    if not rows:
+        return None
+    network = solve(rows)
+    return Aspect(network, _slopes(network, measured(survey)), quality(network))
+
+
+def _slopes(network: Network, unknowns: Mapping[Key, Unknown | None]) -> dict[Key, Estimate]:
+    """The reference is zero by definition; the others come from the network."""
+    zero = known(0.0, len(network.shared.columns))
+    free = {key: unknown for key, unknown in unknowns.items() if unknown is not None}
+    found = dict(zip(free, network.estimates([{unknown: 1.0} for unknown in free.values()]), strict=True))
+    return {key: found.get(key, zero) for key in unknowns}
