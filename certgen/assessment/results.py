@@ -45,7 +45,8 @@ def results(assessment: Assessment) -> Json:
         "rolls": [_roll(assessment, index) for index in range(len(assessment.rolls))],
         "adjacent": [_adjacent(pair) for pair in assessment.adjacent if pair.level or pair.parallel],
         "overall": {
-            **assessment.overall,
+            "as_found": assessment.overall["as_found"],
+            "as_left": assessment.overall["as_left"],
             "not_measured": [{"roll": roll, "aspect": name} for roll, name in assessment.not_measured],
         },
     }
@@ -137,5 +138,7 @@ def _split(move: Move) -> Mapping[str, float] | None:
 
 
 def _adjacent(pair: AdjacentResult) -> Json:
-    aspects = {name: {w: _state(pair.aspect(name).get(w)) for w in ROUNDS} for name in reversed(ASPECTS)}
-    return {"from": pair.from_, "to": pair.to, **aspects}
+    aspects: Json = {
+        name: {which: _state(pair.aspect(name).get(which)) for which in ROUNDS} for name in reversed(ASPECTS)
+    }
+    return {"from": pair.from_, "to": pair.to} | aspects

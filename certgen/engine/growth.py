@@ -5,7 +5,7 @@ from certgen.survey.survey import Roll, Survey
 
 def level_target(roll: Roll) -> float:
     """Return minus the level slope that growth produces between the bearings."""
-    return -_slope(roll.growth.drive.up_mm - roll.growth.operator.up_mm, roll)
+    return _slope(roll.growth.operator.up_mm - roll.growth.drive.up_mm, roll)
 
 
 def parallel_target(survey: Survey, roll: Roll) -> float:

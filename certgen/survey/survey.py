@@ -225,7 +225,7 @@ class Setup:
     monuments: tuple[MonumentReading, ...]
     readings: tuple[RollReading, ...]
     reversed: bool = False
-    date: date | None = None
+    day: date | None = None
     level_check: LevelCheck | None = None
 
 
