@@ -1,0 +1,124 @@
+"""Numbers become text here and nowhere else.
+
+U is printed to two significant digits and the value to the same place (JCGM 100:2008, 7.2.6); rounding is
+to nearest, ties to even (ISO 80000-1:2009, B.3 rule A). A value whose rounding would contradict its verdict
+gets more digits.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import ROUND_HALF_EVEN, Decimal
+from typing import Literal
+
+from certgen.assessment.assessment import Measured
+from certgen.assessment.rules import Rule
+
+Kind = Literal["slope", "small", "dimension", "temperature", "number"]
+
+MINUS = "\N{MINUS SIGN}"
+NOTHING = "\N{EN DASH}"
+_MOST_EXTRA_DIGITS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A unit on the page: its sign, and how many of it make one of the engine's own (mm, mm/m)."""
+
+    sign: str
+    per_engine_unit: float
+
+
+@dataclass(frozen=True, slots=True)
+class UnitSet:
+    """The units of one system: slopes, small lengths (moves, shims) and dimensions of the line."""
+
+    name: str
+    slope: Unit
+    small: Unit
+    dimension: Unit
+
+
+METRIC = UnitSet("mm", Unit("mm/m", 1.0), Unit("mm", 1.0), Unit("mm", 1.0))
+# 1 mm/m = 0.012 in/ft = 12 thou/ft; 1 in = 25.4 mm exactly (NIST SP 811, B.6)
+INCH = UnitSet("in", Unit("thou/ft", 12.0), Unit("thou", 1000.0 / 25.4), Unit("in", 1.0 / 25.4))
+
+UNIT_SETS: Mapping[str, tuple[UnitSet, ...]] = {"mm": (METRIC,), "in": (INCH,), "both": (METRIC, INCH)}
+
+
+def places_for(expanded: float) -> int:
+    """Return the decimal places that show two significant digits of an uncertainty (never negative)."""
+    if expanded <= 0.0:
+        return 3
+    exponent = Decimal(repr(expanded)).adjusted()
+    # 0.0996 rounds up to 0.10: the carry must not leave three digits
+    if _rounded(expanded, 1 - exponent).adjusted() > exponent:
+        exponent += 1
+    return max(0, 1 - exponent)
+
+
+def fixed(value: float, places: int, *, signed: bool = False) -> str:
+    """Return a number with that many decimals, a true minus sign, and no minus on a rounded zero."""
+    rounded = _rounded(value, places)
+    if rounded == 0:
+        return f"{abs(rounded):.{places}f}"
+    text = f"{abs(rounded):.{places}f}"
+    sign = MINUS if rounded < 0 else "+" if signed else ""
+    return sign + text
+
+
+def significant(value: float, digits: int, *, signed: bool = False) -> str:
+    """Return a number to that many significant digits, without an exponent."""
+    if value == 0.0:
+        return "0"
+    exponent = Decimal(repr(value)).adjusted()
+    if _rounded(value, digits - 1 - exponent).adjusted() > exponent:
+        exponent += 1
+    return fixed(value, max(0, digits - 1 - exponent), signed=signed)
+
+
+def plain(value: float, most_places: int) -> str:
+    """Return a dimension with at most that many decimals, trailing zeros dropped (1200, 12.5)."""
+    text = fixed(value, most_places)
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def percent(fraction: float) -> str:
+    """Return a probability in per cent, never rounded to a certainty it is not ("> 99.99", "< 0.01")."""
+    value = 100.0 * fraction
+    if 0.0 < value < 0.01:
+        return "< 0.01"
+    if 99.99 < value < 100.0:
+        return "> 99.99"
+    return fixed(value, 2 if value < 10.0 or value > 90.0 else 1)
+
+
+def p_value(value: float) -> str:
+    """Return a p-value to three places, "< 0.001" below that."""
+    return "< 0.001" if value < 0.001 else fixed(value, 3)
+
+
+def consistent_places(state: Measured, unit: Unit, rule: Rule) -> int:
+    """Return the places at which the printed error, U and limit give the verdict that was reached.
+
+    Starts from two significant digits of U and adds digits while the printed numbers contradict it.
+    """
+    numbers = [
+        n * unit.per_engine_unit for n in (state.error_mm_per_m, state.U_mm_per_m, state.limit_mm_per_m)
+    ]
+    start = places_for(numbers[1])
+    if state.verdict == "reference":
+        return start
+    for places in range(start, start + _MOST_EXTRA_DIGITS):
+        error, expanded, limit = (float(_rounded(number, places)) for number in numbers)
+        if rule(error, expanded, limit) == state.verdict and places_ok(numbers[2], limit):
+            return places
+    return start + _MOST_EXTRA_DIGITS
+
+
+def places_ok(limit: float, printed: float) -> bool:
+    """Return whether a limit is still recognisable as printed: not rounded to nothing."""
+    return printed > 0.0 or limit == 0.0
+
+
+def _rounded(value: float, places: int) -> Decimal:
+    return Decimal(repr(value)).quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_EVEN)
