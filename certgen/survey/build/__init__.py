@@ -1,0 +1,1 @@
+"""Makes the survey records from the checked tree."""

@@ -1,0 +1,104 @@
+"""The parts of a survey that carry no readings: who, where, when and with what."""
+
+from typing import cast
+
+from certgen.survey.checked import Checked
+from certgen.survey.survey import (
+    CertificateHead,
+    Conditions,
+    Contractor,
+    Customer,
+    Decision,
+    Instrument,
+    Line,
+    Monument,
+    Paper,
+    Positive,
+    PrintedUnits,
+    Reference,
+    Visit,
+)
+
+
+def certificate(node: Checked) -> CertificateHead:
+    """Return what identifies the certificate."""
+    paper = node.get("paper")
+    return CertificateHead(
+        number=node["number"].text,
+        revision=int(node["revision"].number),
+        issued=node["issued"].day,
+        units=cast(PrintedUnits, node["units"].text),
+        paper=cast(Paper, paper.text) if paper else "A4",
+    )
+
+
+def contractor(node: Checked) -> Contractor:
+    """Return who surveyed the line."""
+    return Contractor(
+        name=node["name"].text,
+        address=node["address"].text,
+        contact=node["contact"].text,
+        surveyed_by=node["surveyed_by"].text,
+        approved_by=node["approved_by"].text,
+    )
+
+
+def customer(node: Checked) -> Customer:
+    """Return whom the line belongs to."""
+    return Customer(node["name"].text, node["address"].text, node["contact"].text, node["order"].text)
+
+
+def line(node: Checked) -> Line:
+    """Return the line that was surveyed."""
+    return Line(node["name"].text, node["asset"].text, node["location"].text)
+
+
+def visit(node: Checked) -> Visit:
+    """Return the days of the work."""
+    return Visit(node["started"].day, node["finished"].day)
+
+
+def conditions(root: Checked) -> Conditions:
+    """Return the surroundings, as far as they were noted."""
+    temperature, notes = root.get("conditions", "temperature"), root.get("conditions", "notes")
+    return Conditions(temperature.base if temperature else None, notes.text if notes else None)
+
+
+def instrument(node: Checked) -> Instrument:
+    """Return one instrument."""
+    sensitivity = node.get("sensitivity")
+    return Instrument(
+        id=node["id"].text,
+        kind=node["kind"].text,
+        serial=node["serial"].text,
+        calibrated=node["calibrated"].day,
+        due=node["due"].day,
+        traceable_to=node["traceable_to"].text,
+        sensitivity_mm_per_m=sensitivity.base if sensitivity else None,
+    )
+
+
+def decision(node: Checked) -> Decision:
+    """Return the decision rule."""
+    return cast(Decision, node.text)
+
+
+def reference(node: Checked) -> Reference:
+    """Return what parallel is measured against."""
+    roll = node.get("roll")
+    return Reference(roll.text if roll else None, tuple(item.text for item in node.list("monuments")))
+
+
+def positive(root: Checked) -> Positive:
+    """Return which way positive readings mean in the file."""
+    upstream = root.get("positive", "roll")
+    operator = root.get("positive", "monument")
+    return Positive(
+        roll="upstream" if upstream and upstream.text == "upstream" else "downstream",
+        monument="operator" if operator and operator.text == "operator" else "drive",
+    )
+
+
+def monument(node: Checked) -> Monument:
+    """Return one floor monument."""
+    return Monument(node["id"].text, node["station"].base)

@@ -1,0 +1,91 @@
+"""The readings, turned to the engine's signs: rolls positive downstream, monuments towards the drive side."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from certgen.survey.checked import Checked
+from certgen.survey.survey import (
+    ROUNDS,
+    HeightReading,
+    LevelCheck,
+    LevelReadings,
+    MonumentReading,
+    Positive,
+    Roll,
+    RollReading,
+    Round,
+    Setup,
+    SlopeReading,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """What the readings of one file need to know of the rest of it."""
+
+    rolls: Mapping[str, Roll]
+    positive: Positive
+    laser: str
+
+    def setup(self, node: Checked) -> Setup:
+        """Return one setup of the laser."""
+        instrument, day, turned = node.get("instrument"), node.get("date"), node.get("reversed")
+        return Setup(
+            id=node["id"].text,
+            instrument=instrument.text if instrument else self.laser,
+            monuments=tuple(self._monuments(node)),
+            readings=tuple(reading for when in ROUNDS for reading in self._rolls(node, when)),
+            reversed=bool(turned and turned.value),
+            day=day.day if day else None,
+            level_check=_level_check(node.get("level_check")),
+        )
+
+    def level(self, node: Checked) -> LevelReadings:
+        """Return all readings for level."""
+        slopes: list[SlopeReading] = []
+        heights: list[HeightReading] = []
+        for when in ROUNDS:
+            for name, series in node.children(when).items():
+                for reading in series.items:
+                    if reading.get("operator"):
+                        heights.append(self._height(reading, name, when))
+                    else:
+                        slopes.extend(self._slopes(reading, name, when))
+        return LevelReadings(node["instrument"].text, tuple(slopes), tuple(heights))
+
+    def _monuments(self, node: Checked) -> Iterator[MonumentReading]:
+        sign = -1 if self.positive.monument == "operator" else 1
+        for name, readings in node.children("monuments").items():
+            for reading in readings.items:
+                yield MonumentReading(name, _signed(reading, sign), reading.where)
+
+    def _rolls(self, node: Checked, when: Round) -> Iterator[RollReading]:
+        sign = -1 if self.positive.roll == "upstream" else 1
+        for name, series in node.children(when).items():
+            for reading in series.items:
+                ends = _signed(reading["operator"], sign), _signed(reading["drive"], sign)
+                yield RollReading(name, when, *ends, self._targets(name), reading.where)
+
+    def _height(self, reading: Checked, name: str, when: Round) -> HeightReading:
+        ends = reading["operator"].base, reading["drive"].base
+        return HeightReading(name, when, *ends, self._targets(name), reading.where)
+
+    def _slopes(self, reading: Checked, name: str, when: Round) -> Iterator[SlopeReading]:
+        at = reading.get("at")
+        at_mm = at.base if at else self.rolls[name].bearings_mm / 2
+        for key, turned in (("reading", False), ("reversed", True)):
+            found = reading.get(key)
+            if found:
+                yield SlopeReading(name, when, at_mm, found.base, turned, found.where)
+
+    def _targets(self, name: str) -> tuple[float, float]:
+        """Return where the target stood; where none is stated the file is refused, and any place will do."""
+        return self.rolls[name].targets_mm or (0.0, self.rolls[name].bearings_mm)
+
+
+def _signed(reading: Checked, sign: int) -> float:
+    return sign * reading.base + 0.0  # the sum keeps a turned zero from becoming -0.0
+
+
+def _level_check(node: Checked | None) -> LevelCheck | None:
+    return LevelCheck(node["before"].base, node["after"].base) if node else None

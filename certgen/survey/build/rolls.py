@@ -1,0 +1,50 @@
+"""The rolls with what holds for each: targets, growth and tolerances as slopes."""
+
+from typing import cast
+
+from certgen.survey.checked import Checked
+from certgen.survey.survey import Adjustable, BearingGrowth, Growth, Limit, Roll
+from certgen.survey.units import Measure
+
+
+def roll(node: Checked, root: Checked) -> Roll:
+    """Return one roll; what it does not state itself it takes from the whole survey."""
+    taper = node.get("taper")
+    return Roll(
+        id=node["id"].text,
+        name=node["name"].text,
+        station_mm=node["station"].base,
+        height_mm=node["height"].base,
+        diameter_mm=node["diameter"].base,
+        face_mm=node["face"].base,
+        bearings_mm=node["bearings"].base,
+        adjustable=cast(Adjustable, node["adjustable"].text),
+        targets_mm=targets(node.get("targets") or root.get("targets")),
+        taper_mm=taper.base if taper else 0.0,
+        growth=Growth(_growth(node, "operator"), _growth(node, "drive")),
+        level_limit=limit(node.get("level") or root.get("tolerances", "level"), node),
+        parallel_limit=limit(node.get("parallel") or root.get("tolerances", "parallel"), node),
+        adjacent_limit=limit(root.get("tolerances", "adjacent"), node),
+    )
+
+
+def targets(node: Checked | None) -> tuple[float, float] | None:
+    """Return the target positions from the operator-side bearing centre, operator side first."""
+    return (node["operator"].base, node["drive"].base) if node else None
+
+
+def _growth(node: Checked, side: str) -> BearingGrowth:
+    up, downstream = node.get("growth", side, "up"), node.get("growth", side, "downstream")
+    return BearingGrowth(up.base if up else 0.0, downstream.base if downstream else 0.0)
+
+
+def limit(node: Checked | None, of: Checked) -> Limit | None:
+    """Return a tolerance as a slope: a limit in length is divided by what it holds over on this roll."""
+    if node is None:
+        return None
+    stated, over = node["limit"].measure, node.get("over")
+    if stated.kind != "length" or over is None:
+        return Limit(stated.value, stated.written)
+    if isinstance(over.value, Measure):
+        return Limit(stated.value / over.base * 1000, f"{stated.written} over {over.measure.written}")
+    return Limit(stated.value / of[over.text].base * 1000, f"{stated.written} over {over.text}")

@@ -1,0 +1,1 @@
+"""The checks that look at more than one value of a file."""

@@ -1,0 +1,23 @@
+"""All checks of a whole file, in two groups: those without which no survey can be built, and the rest."""
+
+from collections.abc import Callable, Iterator
+
+from certgen.findings import Finding
+from certgen.survey.checked import Checked
+from certgen.survey.checks.names import names
+from certgen.survey.checks.needed import needed
+
+Check = Callable[[Checked], Iterator[Finding]]
+
+_STRUCTURE: tuple[Check, ...] = (names, needed)
+_SENSE: tuple[Check, ...] = ()
+
+
+def structure(root: Checked) -> tuple[Finding, ...]:
+    """Return the faults that leave the readings without their names or their weights."""
+    return tuple(finding for check in _STRUCTURE for finding in check(root))
+
+
+def sense(root: Checked) -> tuple[Finding, ...]:
+    """Return all other faults and warnings."""
+    return tuple(finding for check in _SENSE for finding in check(root))

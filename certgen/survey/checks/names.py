@@ -1,0 +1,99 @@
+"""Names: declared once, and declared wherever they are used."""
+
+from collections.abc import Iterable, Iterator
+from itertools import islice
+
+from certgen.findings import Finding
+from certgen.survey.checked import Checked
+from certgen.survey.lasers import lasers
+from certgen.survey.suggest import did_you_mean
+from certgen.survey.survey import ROUNDS
+
+_MOST_SUGGESTIONS = 20  # comparing names is slow, and after so many the reader has seen the pattern
+_LISTED = 8
+
+Use = tuple[str, Checked]  # a name, and the value that uses it
+
+
+def names(root: Checked) -> Iterator[Finding]:
+    """Yield every name that is declared twice, or used and not declared."""
+    for group in ("instruments", "rolls", "monuments", "setups"):
+        yield from _twice(root.list(group))
+    yield from _undeclared(_roll_uses(root), root, "roll", "rolls")
+    yield from _undeclared(_monument_uses(root), root, "monument", "monuments")
+    yield from _undeclared(_instrument_uses(root), root, "instrument", "instruments")
+    yield from _laser_not_named(root)
+
+
+def _twice(declared: tuple[Checked, ...]) -> Iterator[Finding]:
+    seen: dict[str, Checked] = {}
+    for one in declared:
+        name = one.sure("id")
+        if name is None:
+            continue
+        if name.text in seen:
+            first = seen[name.text].place
+            yield name.fault(f"this id stands twice, first at line {first.line}", "Give each its own id.")
+        seen.setdefault(name.text, name)
+
+
+def _undeclared(uses: Iterable[Use], root: Checked, noun: str, group: str) -> Iterator[Finding]:
+    declared = {one["id"].text for one in root.list(group) if one["id"].sound}
+    unknown = ((name, use) for name, use in uses if name not in declared)
+    for count, (name, use) in enumerate(unknown):
+        near = did_you_mean(name, declared) if count < _MOST_SUGGESTIONS else ""
+        yield _unknown(name, use, noun, group, near + _known(declared, group))
+
+
+def _unknown(name: str, use: Checked, noun: str, group: str, hint: str) -> Finding:
+    fault = use.fault(f"no {noun} of this name is declared in `{group}:`", hint)
+    place = use.place if use.written == name else use.key_place
+    return Finding(fault.severity, place, fault.where, fault.message, hint, name)
+
+
+def _known(declared: set[str], group: str) -> str:
+    if not declared:
+        return f"Declare it in `{group}:`."
+    more = ", ..." if len(declared) > _LISTED else ""
+    return f"Declared there: {', '.join(islice(sorted(declared), _LISTED))}{more}."
+
+
+def _roll_uses(root: Checked) -> Iterator[Use]:
+    yield from _value_uses(root.get("reference", "roll"))
+    for owner in (*root.list("setups"), *filter(None, [root.get("level")])):
+        for when in ROUNDS:
+            yield from owner.children(when).items()
+    for adjustment in root.list("adjustments"):
+        yield from _value_uses(adjustment.get("roll"))
+    yield from root.children("web", "spans").items()
+
+
+def _monument_uses(root: Checked) -> Iterator[Use]:
+    for monument in root.list("reference", "monuments"):
+        yield from _value_uses(monument)
+    for setup in root.list("setups"):
+        yield from setup.children("monuments").items()
+
+
+def _instrument_uses(root: Checked) -> Iterator[Use]:
+    yield from _value_uses(root.get("level", "instrument"))
+    for setup in root.list("setups"):
+        yield from _value_uses(setup.get("instrument"))
+
+
+def _value_uses(node: Checked | None) -> Iterator[Use]:
+    if node is not None and node.sound:
+        yield node.text, node
+
+
+def _laser_not_named(root: Checked) -> Iterator[Finding]:
+    found = lasers(root)
+    unnamed = [setup for setup in root.list("setups") if setup.get("instrument") is None]
+    if len(found) == 1:
+        return
+    for setup in unnamed:
+        if found:
+            listed = ", ".join(one["id"].text for one in found)
+            yield setup.fault("it is not said which laser was used", f"Add `instrument:`, one of {listed}.")
+        else:
+            yield setup.fault("no laser is declared", "Declare the laser in `instruments:`.")

@@ -1,0 +1,58 @@
+"""The kinds of value that several parts of the format share."""
+
+from certgen.survey.quantities import Quantity, Stretch
+from certgen.survey.shapes import Forms, Key, Section
+from certgen.survey.words import Choice, Factor
+
+# beyond these a unit has slipped: no laser target and no level reads so far
+LARGEST_READING_MM = 1000.0
+STEEPEST_READING_MM_PER_M = 100.0
+_METRE = "1 m"
+_STEEP = "100 mm/m"
+
+READING = Quantity(("length",), "readings", "any", LARGEST_READING_MM, _METRE)
+AMOUNT = Quantity(("length",), None, "any", LARGEST_READING_MM, _METRE)
+POSITION = Quantity(("length",), "dimensions")
+SIZE = Quantity(("length",), "dimensions", "positive")
+THICKNESS = Quantity(("length",), None, "positive", LARGEST_READING_MM, _METRE)
+TEMPERATURE = Quantity(("temperature",), "temperature")
+SLOPE = Quantity(("slope", "angle"), None, "any", STEEPEST_READING_MM_PER_M, _STEEP)
+LEVEL_SLOPE = Quantity(("slope", "angle", "division"), None, "any", STEEPEST_READING_MM_PER_M, _STEEP)
+SENSITIVITY = Quantity(("slope", "angle"), None, "positive", STEEPEST_READING_MM_PER_M, _STEEP)
+LIMIT = Quantity(("slope", "angle", "length"), None, "positive")
+PROBABILITY = Quantity(("percent",), None, "positive", 0.999999, "99.9999 %")
+TENSION = Quantity(("tension",), None, "positive")
+MODULUS = Quantity(("modulus",), None, "positive")
+OVER = Stretch(("bearings", "face"), SIZE)
+ADJUSTABLE = ("none", "operator", "drive", "both")
+SPREADS = ("rectangular", "triangular", "u_shaped")
+TARGETS = Section(
+    (
+        Key("operator", POSITION, "the target on the operator side"),
+        Key("drive", POSITION, "the target on the drive side"),
+    )
+)
+
+
+def uncertainty_of_length() -> Forms:
+    """Return the forms of an uncertainty in length."""
+    return _forms(Quantity(("length",), "readings", "not negative", LARGEST_READING_MM, _METRE))
+
+
+def uncertainty_of_level() -> Forms:
+    """Return the forms of an uncertainty in slope that may be in divisions."""
+    return _forms(Quantity(LEVEL_SLOPE.kinds, None, "not negative", STEEPEST_READING_MM_PER_M, _STEEP))
+
+
+def uncertainty_of_slope() -> Forms:
+    """Return the forms of an uncertainty in slope."""
+    return _forms(Quantity(SLOPE.kinds, None, "not negative", STEEPEST_READING_MM_PER_M, _STEEP))
+
+
+def _forms(size: Quantity) -> Forms:
+    half_width = Key("half_width", size, "half of the distance between the bounds")
+    shape = Key("shape", Choice(SPREADS), "how values spread between the bounds")
+    expanded = Key("expanded", size, "an expanded uncertainty, as a calibration certificate states it")
+    factor = Key("k", Factor(), "the coverage factor of that expanded uncertainty")
+    standard = Key("standard", size, "the standard uncertainty itself")
+    return Forms((Section((standard,)), Section((half_width, shape)), Section((expanded, factor))))

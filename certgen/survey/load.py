@@ -1,0 +1,67 @@
+"""The front door of the survey layer: a file to a survey and all that is wrong with it."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from certgen.errors import SurveyRefused
+from certgen.findings import Finding, Place, has_errors
+from certgen.survey.build.whole import survey as build_survey
+from certgen.survey.checks.every import sense, structure
+from certgen.survey.context import context_of
+from certgen.survey.read import read_tree
+from certgen.survey.schema import SURVEY
+from certgen.survey.source import WHOLE_FILE, decode, fetch
+from certgen.survey.survey import Survey
+from certgen.survey.walk import MOST_FINDINGS, TooMany, Walk
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What reading a file gave.
+
+    `survey` is None where names or groups of keys are too faulty to build one. Beside errors it may hold
+    stand-ins for values that could not be read: only `accept` gives a survey to compute with.
+    """
+
+    survey: Survey | None
+    findings: tuple[Finding, ...]
+
+
+def read_survey(path: Path | str) -> Reading:
+    """Return the survey in a file with all findings; SurveyRefused where the file is no YAML at all."""
+    return read_bytes(str(path), fetch(Path(path)))
+
+
+def read_bytes(file: str, data: bytes) -> Reading:
+    """Return the survey in the bytes of `file` with all findings; SurveyRefused where they are no YAML."""
+    root = read_tree(file, decode(file, data))
+    walk = Walk(context_of(root))
+    try:
+        checked = walk.root(root, SURVEY)
+    except TooMany:
+        return Reading(None, _at_most(tuple(walk.findings)))
+    structural = structure(checked)
+    findings = _at_most(in_order((*walk.findings, *structural, *sense(checked))))
+    buildable = not walk.broken and not has_errors(structural)
+    return Reading(build_survey(checked, data) if buildable else None, findings)
+
+
+def _at_most(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    if len(findings) < MOST_FINDINGS:
+        return findings
+    message = f"more than {MOST_FINDINGS} faults; the rest is not listed"
+    last = Finding("error", Place(1, 1), WHOLE_FILE, message, "Mend these first.")
+    return (*findings[:MOST_FINDINGS], last)
+
+
+def accept(file: str, reading: Reading, more: tuple[Finding, ...] = ()) -> Survey:
+    """Return a survey without errors; SurveyRefused with all findings, `more` among them, otherwise."""
+    findings = in_order((*reading.findings, *more))
+    if reading.survey is None or has_errors(findings):
+        raise SurveyRefused(file, findings)
+    return reading.survey
+
+
+def in_order(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Return the findings by their place in the file, each once."""
+    return tuple(sorted(dict.fromkeys(findings), key=lambda finding: finding.place))

@@ -1,0 +1,135 @@
+"""Text to a located tree, by walking the events of the YAML parser.
+
+The events, not the parser's own objects, because only they keep every key's place, show duplicate keys
+and let aliases and depth be counted before anything is built.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import yaml
+
+from certgen.errors import SurveyRefused
+from certgen.findings import Place
+from certgen.survey.source import refuse
+from certgen.survey.syntax import explain
+from certgen.survey.tree import Entry, Mapping, Node, Scalar, Sequence, echo
+
+DEEPEST = 20
+MOST_NODES = 500_000
+MOST_ALIASED_NODES = 20_000  # far above any honest reuse, far below what a bomb needs
+
+_Loader: type = getattr(yaml, "CLoader", yaml.Loader)
+_QUOTE_IT = "Write the value without a tag; quote it where it must stay text."
+
+
+def read_tree(file: str, text: str) -> Node:
+    """Return the tree of the one document in `text`; SurveyRefused where there is none."""
+    try:
+        return _Reader(file, yaml.parse(text, Loader=_Loader)).document()
+    except yaml.YAMLError as error:
+        fault = explain(error, text)
+        raise refuse(file, fault.message, fault.hint, fault.place) from None
+
+
+@dataclass
+class _Reader:
+    file: str
+    events: Iterator[yaml.Event]
+    anchors: dict[str, Node | None] = field(default_factory=dict)
+    nodes: int = 0
+    aliased: int = 0
+
+    def document(self) -> Node:
+        next(self.events)  # the start of the stream
+        if isinstance(next(self.events), yaml.StreamEndEvent):
+            raise refuse(self.file, "the file is empty", "Start from the scaffold that `certgen new` writes.")
+        root = self.node(next(self.events), 1)
+        next(self.events)  # the end of the document
+        after = next(self.events)
+        if isinstance(after, yaml.DocumentStartEvent):
+            message = "a second document starts here"
+            raise refuse(self.file, message, "Keep one survey in one file, without `---`.", _place(after))
+        return root
+
+    def node(self, event: yaml.Event, depth: int) -> Node:
+        self.count(event, depth)
+        if isinstance(event, yaml.AliasEvent):
+            return self.alias(event)
+        anchor = getattr(event, "anchor", None)
+        if anchor is not None:
+            self.anchors[anchor] = None
+        made = self.made(event, depth)
+        if anchor is not None:
+            self.anchors[anchor] = made
+        return made
+
+    def made(self, event: yaml.Event, depth: int) -> Node:
+        if isinstance(event, yaml.MappingStartEvent):
+            return self.mapping(event, depth)
+        if isinstance(event, yaml.SequenceStartEvent):
+            return self.sequence(event, depth)
+        assert isinstance(event, yaml.ScalarEvent)  # noqa: S101  # the parser has no fourth kind of node
+        return Scalar(_place(event), event.value, event.style in (None, ""))
+
+    def count(self, event: yaml.Event, depth: int) -> None:
+        self.nodes += 1
+        if depth > DEEPEST:
+            raise self.refuse(
+                event, f"nested deeper than {DEEPEST} levels", "A survey needs no more than six."
+            )
+        if self.nodes > MOST_NODES:
+            raise self.refuse(
+                event, "more values than a survey can hold", "Keep one visit to one line in one file."
+            )
+        tag = getattr(event, "tag", None)
+        if tag is not None:
+            raise self.refuse(event, f"the tag {echo(str(tag))} is not read", _QUOTE_IT)
+
+    def alias(self, event: yaml.AliasEvent) -> Node:
+        name = str(event.anchor)
+        target = self.anchors.get(name)
+        if target is None:
+            problem = "stands inside what it repeats" if name in self.anchors else "repeats nothing above it"
+            raise self.refuse(event, f"the alias *{echo(name)} {problem}", "Write the value out.")
+        self.aliased += target.size
+        if self.aliased > MOST_ALIASED_NODES:
+            raise self.refuse(
+                event, "the aliases of this file expand to too many values", "Write the values out."
+            )
+        return target
+
+    def sequence(self, start: yaml.Event, depth: int) -> Sequence:
+        items: list[Node] = []
+        while not isinstance(event := next(self.events), yaml.SequenceEndEvent):
+            items.append(self.node(event, depth + 1))
+        return Sequence(_place(start), tuple(items), 1 + sum(item.size for item in items))
+
+    def mapping(self, start: yaml.Event, depth: int) -> Mapping:
+        entries: dict[str, Entry] = {}
+        repeated: list[tuple[str, Place]] = []
+        size = 1
+        while not isinstance(event := next(self.events), yaml.MappingEndEvent):
+            key = self.key(event, depth + 1)
+            value = self.node(next(self.events), depth + 1)
+            size += 1 + value.size
+            if key in entries:
+                repeated.append((key, _place(event)))
+            else:
+                entries[key] = Entry(_place(event), value)
+        return Mapping(_place(start), entries, size, tuple(repeated))
+
+    def key(self, event: yaml.Event, depth: int) -> str:
+        if not isinstance(event, yaml.ScalarEvent):
+            raise self.refuse(event, "a key must be plain text", "Write `key: value`.")
+        node = self.node(event, depth)
+        assert isinstance(node, Scalar)  # noqa: S101  # a scalar event makes a scalar
+        return node.text
+
+    def refuse(self, event: yaml.Event, message: str, hint: str) -> SurveyRefused:
+        return refuse(self.file, message, hint, _place(event))
+
+
+def _place(event: yaml.Event) -> Place:
+    mark = event.start_mark
+    return Place(mark.line + 1, mark.column + 1) if mark else Place(1, 1)

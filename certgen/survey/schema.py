@@ -1,0 +1,225 @@
+"""The survey format as data: every key with its kind and what it means.
+
+The checker and the JSON Schema are both made from this table and its sibling for the readings, so neither
+knows a key that the other does not.
+"""
+
+from certgen.survey.fields import (
+    ADJUSTABLE,
+    AMOUNT,
+    LIMIT,
+    MODULUS,
+    OVER,
+    POSITION,
+    PROBABILITY,
+    SENSITIVITY,
+    SIZE,
+    TARGETS,
+    TEMPERATURE,
+    TENSION,
+    THICKNESS,
+    uncertainty_of_length,
+    uncertainty_of_level,
+    uncertainty_of_slope,
+)
+from certgen.survey.readings_schema import LEVEL, SETUP
+from certgen.survey.shapes import Forms, Key, ListOf, Named, Section, optional
+from certgen.survey.words import Choice, Day, Factor, Name, Text, UnitName, Version, Whole
+
+CERTIFICATE = Section(
+    (
+        Key("number", Text(), "the number of the certificate"),
+        Key("revision", Whole(), "0 for the first issue, one more for each that replaces it"),
+        Key("issued", Day(), "the day of issue"),
+        Key("units", Choice(("mm", "in", "both")), "the units the certificate prints"),
+        optional("paper", Choice(("A5", "A4", "A3", "letter")), "the paper size; A4 where not stated"),
+    )
+)
+CONTRACTOR = Section(
+    (
+        Key("name", Text(), "the firm that surveyed the line"),
+        Key("address", Text(), "its postal address"),
+        Key("contact", Text(), "how to reach it"),
+        Key("surveyed_by", Text(), "who took the readings"),
+        Key("approved_by", Text(), "who authorises the certificate"),
+    )
+)
+CUSTOMER = Section(
+    (
+        Key("name", Text(), "the firm the line belongs to"),
+        Key("address", Text(), "its postal address"),
+        Key("contact", Text(), "how to reach it"),
+        Key("order", Text(), "the order the work was done under"),
+    )
+)
+LINE = Section(
+    (
+        Key("name", Text(), "the roll line or the part of it that was surveyed"),
+        Key("asset", Text(), "its identification at the plant"),
+        Key("location", Text(), "where it stands"),
+    )
+)
+VISIT = Section(
+    (Key("started", Day(), "the first day of the work"), Key("finished", Day(), "the last day of the work"))
+)
+UNITS = Section(
+    (
+        optional("readings", UnitName("length"), "the unit of a bare reading: rolls, monuments and heights"),
+        optional(
+            "dimensions", UnitName("length"), "the unit of a bare size or position: stations, faces, targets"
+        ),
+        optional("temperature", UnitName("temperature"), "the unit of a bare temperature"),
+    )
+)
+CONDITIONS = Section(
+    (
+        optional("temperature", TEMPERATURE, "the temperature around the line during the work"),
+        optional("notes", Text(), "what else may have influenced the readings"),
+    )
+)
+INSTRUMENT = Section(
+    (
+        Key("id", Name(), "the name by which the survey refers to it"),
+        Key("kind", Text(), "what it is"),
+        Key("serial", Text(), "its serial number"),
+        Key("calibrated", Day(), "the day of its last calibration"),
+        Key("due", Day(), "the day by which it must be calibrated again"),
+        Key("traceable_to", Text(), "the certificate its calibration stands on"),
+        optional("sensitivity", SENSITIVITY, "of a level: the slope of one division"),
+    )
+)
+COVERAGE = Forms(
+    (
+        Section((Key("k", Factor(), "the coverage factor of every expanded uncertainty"),)),
+        Section((Key("probability", PROBABILITY, "the coverage probability, for example 95 %"),)),
+    )
+)
+UNCERTAINTY = Section(
+    (
+        optional("reading", uncertainty_of_length(), "the read-out of the laser's target, each reading"),
+        optional("repeatability", uncertainty_of_length(), "repeating a reading of a roll or monument"),
+        optional("seating", uncertainty_of_length(), "setting the target on a roll, each time"),
+        optional("level", uncertainty_of_level(), "each slope reading with the level"),
+        optional(
+            "level_zero", uncertainty_of_level(), "the zero error of a level that was never read reversed"
+        ),
+        optional("squareness", uncertainty_of_slope(), "the squareness of the laser's two planes"),
+        Key("coverage", COVERAGE, "how an expanded uncertainty is made from a standard uncertainty"),
+    )
+)
+TOLERANCE = Section(
+    (
+        Key("limit", LIMIT, "the largest allowed error: a slope, or a length together with `over`"),
+        optional("over", OVER, "what a limit in length holds over: bearings, face or a length"),
+    )
+)
+TOLERANCES = Section(
+    (
+        optional("level", TOLERANCE, "how far a roll may be from level"),
+        optional("parallel", TOLERANCE, "how far a roll may be from parallel to the reference"),
+        optional("adjacent", TOLERANCE, "how far a roll may be from parallel and level to the one before it"),
+    )
+)
+REFERENCE = Forms(
+    (
+        Section((Key("roll", Name(), "the roll that all others are measured against"),)),
+        Section((Key("monuments", ListOf(Name(), 1), "the monuments of an established offset line"),)),
+    )
+)
+POSITIVE = Section(
+    (
+        optional("roll", Choice(("downstream", "upstream")), "which way a positive reading of a roll means"),
+        optional(
+            "monument", Choice(("drive", "operator")), "which side a positive reading of a monument means"
+        ),
+    )
+)
+_BEARING_GROWTH = Section(
+    (
+        optional("up", AMOUNT, "how far the bearing rises between this survey and running"),
+        optional(
+            "downstream", AMOUNT, "how far the bearing moves downstream between this survey and running"
+        ),
+    )
+)
+GROWTH = Section(
+    (
+        optional("operator", _BEARING_GROWTH, "the operator-side bearing"),
+        optional("drive", _BEARING_GROWTH, "the drive-side bearing"),
+    )
+)
+ROLL = Section(
+    (
+        Key("id", Name(), "the name by which the survey refers to it"),
+        Key("name", Text(), "what the plant calls it"),
+        Key("station", POSITION, "its place along the machine, positive downstream"),
+        Key("height", POSITION, "the height of its axis"),
+        Key("diameter", SIZE, "its diameter"),
+        Key("face", SIZE, "the length of its face"),
+        Key("bearings", SIZE, "the distance between its bearing centres"),
+        Key("adjustable", Choice(ADJUSTABLE), "which bearing can be moved"),
+        optional("targets", TARGETS, "its own target positions, from the operator-side bearing centre"),
+        optional("taper", AMOUNT, "its drive-side diameter minus its operator-side diameter over the face"),
+        optional("growth", GROWTH, "what its bearings do between this survey and running"),
+        optional("level", TOLERANCE, "its own tolerance for level"),
+        optional("parallel", TOLERANCE, "its own tolerance for parallel"),
+    )
+)
+MONUMENT = Section(
+    (
+        Key("id", Name(), "the name by which the survey refers to it"),
+        Key("station", POSITION, "its place along the machine, positive downstream"),
+    )
+)
+ADJUSTMENT = Section(
+    (
+        Key("roll", Name(), "the roll that was moved"),
+        Key("side", Choice(("operator", "drive")), "the bearing that was moved"),
+        optional("up", AMOUNT, "how far it was raised"),
+        optional("downstream", AMOUNT, "how far it was moved downstream"),
+    )
+)
+SHIMS = Section(
+    (
+        Key("stock", ListOf(THICKNESS, 1), "the shim thicknesses at hand"),
+        Key("max", Whole(1), "the most shims in one pack"),
+    )
+)
+WEB = Section(
+    (
+        Key("width", SIZE, "the width of the web"),
+        Key("thickness", THICKNESS, "the thickness of the web"),
+        Key("tension", TENSION, "the tension of the web over its width"),
+        Key("modulus", MODULUS, "the elastic modulus of the web along the machine"),
+        Key("spans", Named(SIZE, "rolls"), "the free span of web before each roll"),
+    )
+)
+SURVEY = Section(
+    (
+        Key("survey", Version(), "the version of this format: 1"),
+        Key("certificate", CERTIFICATE, "what identifies the certificate and how it is printed"),
+        Key("contractor", CONTRACTOR, "who surveyed the line"),
+        Key("customer", CUSTOMER, "whom the line belongs to"),
+        Key("line", LINE, "the roll line"),
+        Key("visit", VISIT, "the days of the work"),
+        optional("units", UNITS, "what a bare number means"),
+        optional("conditions", CONDITIONS, "the surroundings during the work"),
+        Key("instruments", ListOf(INSTRUMENT, 1), "the instruments used"),
+        Key("uncertainty", UNCERTAINTY, "the uncertainty of one reading, by its sources"),
+        Key("tolerances", TOLERANCES, "the tolerances that hold for all rolls"),
+        Key("decision", Choice(("simple", "guarded", "four_way")), "the rule by which a verdict is reached"),
+        Key("reference", REFERENCE, "what parallel is measured against"),
+        optional("positive", POSITIVE, "which way positive readings mean"),
+        optional(
+            "targets", TARGETS, "where the target is set on every roll, from the operator-side bearing centre"
+        ),
+        Key("rolls", ListOf(ROLL, 1), "the rolls in the order in which the web meets them"),
+        optional("monuments", ListOf(MONUMENT), "the floor monuments"),
+        optional("level", LEVEL, "the readings for level"),
+        optional("setups", ListOf(SETUP), "the readings for parallel: one entry each time the laser is set"),
+        optional("adjustments", ListOf(ADJUSTMENT), "what was really done at the bearings"),
+        optional("shims", SHIMS, "the shims at hand"),
+        optional("web", WEB, "the web that runs over the rolls"),
+        optional("notes", ListOf(Text()), "remarks and deviations for the certificate"),
+    )
+)

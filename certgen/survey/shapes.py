@@ -1,0 +1,59 @@
+"""The shapes that group values: sections of known keys, lists, and groups keyed by name."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from certgen.survey.leaf import Leaf
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """One key of a section. `about` is its description in the JSON Schema and in messages."""
+
+    name: str
+    shape: "Shape"
+    about: str
+    required: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A group of known keys."""
+
+    keys: tuple[Key, ...]
+
+    def named(self) -> Mapping[str, Key]:
+        """Return the keys by name."""
+        return {key.name: key for key in self.keys}
+
+
+@dataclass(frozen=True, slots=True)
+class Forms:
+    """A group of keys in one of several forms."""
+
+    variants: tuple[Section, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ListOf:
+    """A list; `single` says that one item may stand without the list."""
+
+    item: "Shape"
+    at_least: int = 0
+    single: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """A group whose keys are names declared elsewhere in the file: `names` says of what."""
+
+    value: "Shape"
+    names: str
+
+
+Shape = Leaf | Section | Forms | ListOf | Named
+
+
+def optional(name: str, shape: Shape, about: str) -> Key:
+    """Return a key that may be left out."""
+    return Key(name, shape, about, required=False)

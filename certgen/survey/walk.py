@@ -1,0 +1,204 @@
+"""The located tree against the format: every value read as its kind, every fault of form gathered."""
+
+from collections.abc import Mapping as Dictionary
+from dataclasses import dataclass, field
+
+from certgen.findings import Finding, Place
+from certgen.survey.checked import Checked
+from certgen.survey.figures import Wrong
+from certgen.survey.leaf import Context, Leaf
+from certgen.survey.shapes import Forms, Key, ListOf, Named, Section, Shape
+from certgen.survey.suggest import nearest
+from certgen.survey.tree import Entry, Mapping, Node, Scalar, Sequence, describe, echo
+from certgen.survey.words import Name
+
+MOST_FINDINGS = 1000
+
+
+class TooMany(Exception):
+    """The file has more faults than anybody will read."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Spot:
+    """Where in the file: the path, and the place of the key (of the value, where it has no key)."""
+
+    where: str
+    key_place: Place
+
+    def below(self, name: str, place: Place) -> "_Spot":
+        return _Spot(f"{self.where}.{name}" if self.where else name, place)
+
+    def item(self, index: int, place: Place) -> "_Spot":
+        return _Spot(f"{self.where}[{index}]", place)
+
+
+@dataclass
+class Walk:
+    """One pass over a tree. `broken` says that names or groups are faulty, so that no survey can be built."""
+
+    context: Context
+    findings: list[Finding] = field(default_factory=list)
+    broken: bool = False
+    stand_ins: int = 0
+
+    def root(self, node: Node, shape: Section) -> Checked:
+        """Return the checked tree of a whole file."""
+        return self.visit(node, shape, _Spot("", node.place))
+
+    def part(self, node: Node | None, shape: Shape) -> Checked:
+        """Return one part of a file by itself, read as `shape`; its paths begin at the part."""
+        return self.visit(node, shape, _Spot("", node.place if node else Place(1, 1)))
+
+    def visit(self, node: Node | None, shape: Shape, spot: _Spot) -> Checked:
+        """Return what stands at a spot, read as `shape`; a stand-in where `node` is None."""
+        match shape:
+            case Section():
+                return self._section(node, shape, spot)
+            case Forms():
+                return self._forms(node, shape, spot)
+            case ListOf():
+                return self._list(node, shape, spot)
+            case Named():
+                return self._named(node, shape, spot)
+            case _:
+                return self._leaf(node, shape, spot)
+
+    def _fault(self, spot: _Spot, place: Place, message: str, hint: str, got: str | None = None) -> None:
+        if len(self.findings) >= MOST_FINDINGS:
+            raise TooMany
+        self.findings.append(Finding("error", place, spot.where or "the file", message, hint, got))
+
+    def _leaf(self, node: Node | None, leaf: Leaf, spot: _Spot) -> Checked:
+        if isinstance(node, Scalar):
+            try:
+                value = leaf.read(node.text, self.context)
+            except Wrong as wrong:
+                self._fault(spot, node.place, wrong.message, wrong.hint, describe(node))
+            else:
+                return Checked(spot.where, node.place, spot.key_place, value, True, node.text)
+        elif node is not None:
+            self._fault(spot, node.place, "one single value belongs here", "Write one value.", describe(node))
+        if isinstance(leaf, Name):
+            self.broken = True
+        self.stand_ins += 1
+        place = node.place if node else spot.key_place
+        return Checked(spot.where, place, spot.key_place, leaf.stand_in(self.stand_ins), sound=False)
+
+    def _mapping(self, node: Node | None, spot: _Spot, wanted: str) -> Mapping:
+        """Return the group of keys at a spot, an empty one where something else stands there."""
+        if isinstance(node, Mapping):
+            for key, place in node.repeated:
+                first = node.entries[key].place
+                message = f"the key stands twice, first at line {first.line}, column {first.column}"
+                self._fault(spot.below(echo(key), place), place, message, "Keep one of the two.", echo(key))
+            return node
+        if node is not None:
+            self.broken = True
+            self._fault(spot, node.place, "a group of keys belongs here", wanted, describe(node))
+        return Mapping(spot.key_place, {}, 1)
+
+    def _section(self, node: Node | None, section: Section, spot: _Spot) -> Checked:
+        known = section.named()
+        wanted = f"Write `{{{', '.join(f'{key.name}: ...' for key in section.keys if key.required)}}}`."
+        group = self._mapping(node, spot, wanted)
+        entries = self._known(group, known, spot)
+        made = Checked(spot.where, group.place, spot.key_place, sound=isinstance(node, Mapping))
+        for name, key in known.items():
+            entry = entries.get(name)
+            if entry is not None:
+                made.keys[name] = self.visit(entry.value, key.shape, spot.below(name, entry.place))
+            elif key.required:
+                made.keys[name] = self._missing(key, spot, reported=not isinstance(node, Mapping))
+        return made
+
+    def _missing(self, key: Key, spot: _Spot, reported: bool) -> Checked:
+        below = spot.below(key.name, spot.key_place)
+        if not reported:
+            self._fault(
+                below, spot.key_place, "a required key is missing", f"Add `{key.name}:`, {key.about}."
+            )
+        if isinstance(key.shape, ListOf | Named | Forms):
+            self.broken = True
+        return self.visit(None, key.shape, below)
+
+    def _known(self, group: Mapping, known: Dictionary[str, Key], spot: _Spot) -> dict[str, Entry]:
+        """Return the entries by known key; an unknown one near an absent one is read as that."""
+        entries = {name: entry for name, entry in group.entries.items() if name in known}
+        for name, entry in group.entries.items():
+            if name not in known:
+                near = nearest(name, (key for key in known if key not in entries)) or nearest(name, known)
+                self._unknown(name, entry, near, tuple(known), spot)
+                if near is not None and near not in entries:
+                    entries[near] = entry
+        return entries
+
+    def _unknown(
+        self, name: str, entry: Entry, near: str | None, known: tuple[str, ...], spot: _Spot
+    ) -> None:
+        hint = f"Known here: {', '.join(known)}."
+        if near is not None:
+            hint = f"Did you mean {near}? {hint}"
+        if name == "<<":
+            hint = "Keys are not merged: write them out."
+        self._fault(spot.below(echo(name), entry.place), entry.place, "unknown key", hint, echo(name))
+
+    def _forms(self, node: Node | None, forms: Forms, spot: _Spot) -> Checked:
+        if not isinstance(node, Mapping):
+            return self._section(node, forms.variants[0], spot)
+        chosen = max(forms.variants, key=lambda section: _fit(node, section))
+        if _fit(node, chosen) == 0 and not any(nearest(name, chosen.named()) for name in node.entries):
+            ways = " or ".join("{" + ", ".join(k.name for k in form.keys) + "}" for form in forms.variants)
+            self.broken = True
+            self._fault(spot, spot.key_place, "none of the forms of this group", f"Write one of {ways}.")
+            return self._section(None, chosen, spot)
+        return self._section(self._without_others(node, forms, chosen, spot), chosen, spot)
+
+    def _without_others(self, node: Mapping, forms: Forms, chosen: Section, spot: _Spot) -> Mapping:
+        """Return the group without the keys that belong to another form, each of which is reported."""
+        others = {key.name for form in forms.variants for key in form.keys} - set(chosen.named())
+        for name in others & set(node.entries):
+            place = node.entries[name].place
+            beside = ", ".join(key for key in chosen.named() if key in node.entries)
+            hint = f"Keep either `{name}` or `{beside}`."
+            self._fault(spot.below(name, place), place, f"this cannot stand beside {beside}", hint, name)
+        kept = {name: entry for name, entry in node.entries.items() if name not in others}
+        return Mapping(node.place, kept, node.size, node.repeated)
+
+    def _list(self, node: Node | None, shape: ListOf, spot: _Spot) -> Checked:
+        if shape.single and node is not None and not isinstance(node, Sequence):
+            item = self.visit(node, shape.item, spot)
+            return Checked(spot.where, node.place, spot.key_place, items=(item,))
+        if not isinstance(node, Sequence):
+            return self._no_list(node, spot)
+        if len(node.items) < shape.at_least:
+            self._fault(spot, node.place, "the list is empty", "Write at least one entry, or remove the key.")
+        items = tuple(
+            self.visit(item, shape.item, spot.item(index, item.place))
+            for index, item in enumerate(node.items)
+        )
+        return Checked(spot.where, node.place, spot.key_place, items=items)
+
+    def _no_list(self, node: Node | None, spot: _Spot) -> Checked:
+        if node is not None:
+            self.broken = True
+            self._fault(
+                spot,
+                node.place,
+                "a list belongs here",
+                "Write `[...]`, or lines that begin with `- `.",
+                describe(node),
+            )
+        return Checked(spot.where, node.place if node else spot.key_place, spot.key_place, sound=False)
+
+    def _named(self, node: Node | None, shape: Named, spot: _Spot) -> Checked:
+        group = self._mapping(node, spot, f"Write the names of {shape.names}, each with its value.")
+        made = Checked(spot.where, group.place, spot.key_place, sound=isinstance(node, Mapping))
+        for name, entry in group.entries.items():
+            below = spot.below(echo(name), entry.place)
+            made.keys[name] = self.visit(entry.value, shape.value, below)
+        return made
+
+
+def _fit(node: Mapping, section: Section) -> int:
+    return len(section.named().keys() & node.entries.keys())
