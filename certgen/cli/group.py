@@ -1,0 +1,99 @@
+"""The group of commands. It knows their names and summaries, and imports a command only to run it."""
+
+import os
+import sys
+from collections.abc import Mapping, Sequence
+from importlib import import_module
+from io import TextIOWrapper
+from types import MappingProxyType
+from typing import Any
+
+import click
+
+from certgen import __version__
+from certgen.errors import CannotWrite, CertgenError
+
+# name -> summary; the command itself is `certgen.cli.<name>:command`
+COMMANDS: Mapping[str, str] = MappingProxyType(
+    {
+        "new": "Write a commented survey to start from.",
+        "check": "List every fault of a survey, or say what it holds.",
+        "solve": "Compute slopes, verdicts and moves of a survey.",
+        "issue": "Write the certificate of a survey as PDF.",
+        "schema": "Print the JSON Schema of the survey format.",
+    }
+)
+_EXAMPLES = """\b
+Examples:
+  certgen new line3.yaml
+  certgen check line3.yaml
+  certgen solve line3.yaml
+  certgen issue line3.yaml
+\b
+Exit status:
+  0  done
+  1  the survey has faults
+  2  wrong usage
+  3  the survey has no answer
+  4  the output cannot be written"""
+_BROKEN_PIPE = 141  # what a shell reports for a program that the closed pipe ended
+
+
+class LazyGroup(click.Group):
+    """A group whose help needs none of its commands."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002  # click's signature
+        """Return the commands in the order of the work."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002  # click's
+        """Return the command of this name."""
+        if cmd_name not in COMMANDS:
+            return None
+        found = import_module(f"certgen.cli.{cmd_name}").command
+        assert isinstance(found, click.Command)  # noqa: S101  # every command file holds one
+        return found
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002  # click's
+        """Write the table of commands without loading any."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+    def invoke(self, ctx: click.Context) -> Any:  # click's signature
+        """Run a command; what goes wrong on purpose ends in a message and an exit status."""
+        try:
+            return super().invoke(ctx)
+        except CertgenError as error:
+            click.echo(str(error), err=True)
+            ctx.exit(error.exit_code)
+        except BrokenPipeError:
+            _leave_quietly()
+        except OSError as error:
+            click.echo(f"certgen: {error.strerror or error}: {error.filename or ''}".rstrip(": "), err=True)
+            ctx.exit(CannotWrite.exit_code)
+
+
+def _leave_quietly() -> None:
+    """End without a word: whoever read the output has seen enough."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, sys.stdout.fileno())  # so that the flush at exit finds an open end
+    sys.exit(_BROKEN_PIPE)
+
+
+@click.group(
+    cls=LazyGroup,
+    help="Turn a roll-line alignment survey into a certificate.",
+    epilog=_EXAMPLES,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
+)
+@click.version_option(__version__, prog_name="certgen")
+def certgen() -> None:
+    """Turn a roll-line alignment survey into a certificate."""
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run certgen on `arguments`, those of the process where None; ends the process with an exit status."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):  # a terminal without a letter shows its number, not a traceback
+            stream.reconfigure(errors="backslashreplace")
+    certgen.main(args=None if arguments is None else list(arguments), prog_name="certgen")
