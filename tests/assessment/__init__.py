@@ -1,0 +1,1 @@
+"""Tests of verdicts, moves and results."""

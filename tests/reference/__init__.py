@@ -1,0 +1,1 @@
+"""Published cases and independent peers, each with its source and tolerance."""

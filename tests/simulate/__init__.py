@@ -1,0 +1,1 @@
+"""Invented roll lines, read by exact plane geometry, as records and as survey files."""
