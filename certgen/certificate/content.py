@@ -1,0 +1,112 @@
+"""What a certificate holds, as plain records: every word and number in place, nothing drawn yet.
+
+Exporters turn these records into pages; tests read them before they read any PDF.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from markupsafe import Markup
+
+Align = Literal["left", "decimal", "centre"]
+Text = str | Markup
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraphs:
+    """Running text; paragraphs that start with "- " are points of a list."""
+
+    texts: tuple[Text, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """Pairs of label and value, set in that many columns."""
+
+    pairs: tuple[tuple[str, str], ...]
+    columns: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A column of a table. `group` is the head that spans it and its neighbours of the same group.
+
+    `share` is its part of the width against the other columns.
+    """
+
+    title: str
+    align: Align = "decimal"
+    group: str = ""
+    share: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table; every row has a text for every column. A cell may hold two lines, for two unit systems.
+
+    `emphasis` are the rows that hold a verdict other than pass; they are set bold, never only coloured.
+    """
+
+    caption: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[str, ...], ...]
+    note: str = ""
+    emphasis: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictBox:
+    """The verdict on one round: its title ("The line as found"), the verdict in words and a count."""
+
+    title: str
+    verdict: str
+    detail: str
+    passed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Verdicts:
+    """The overall verdicts side by side."""
+
+    boxes: tuple[VerdictBox, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A drawing, named: `line` (side view, plan, level) or `plot` (as found to as left)."""
+
+    name: Literal["line", "plot"]
+
+
+@dataclass(frozen=True, slots=True)
+class Signatures:
+    """Places to sign: role, name."""
+
+    places: tuple[tuple[str, str], ...]
+
+
+Block = Paragraphs | Facts | Table | Verdicts | Figure | Signatures
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """One titled part of the certificate."""
+
+    title: str
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Content:
+    """The whole certificate in reading order.
+
+    `identification` stands on every page; `contractor` above it; `end` is the end mark.
+    """
+
+    title: str
+    identification: str
+    contractor: str
+    author: str
+    language: str
+    sections: tuple[Section, ...]
+    end: str

@@ -1,0 +1,228 @@
+"""The proof: how the networks fit, closures, suspects, the uncertainty budget and the decision rule."""
+
+from collections.abc import Iterator
+from math import sqrt
+
+from scipy.special import ndtr
+
+from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
+from certgen.certificate.content import Block, Column, Paragraphs, Section, Table
+from certgen.certificate.numbers import Numbers, joined
+from certgen.certificate.rounding import NOTHING, fixed, p_value, percent, plain, significant
+from certgen.certificate.wording import Wording
+from certgen.engine.budget import contributions
+from certgen.engine.observation import Label
+from certgen.engine.quality import Closure, Suspect
+from certgen.engine.solution import Aspect
+from certgen.survey.survey import Setup, StandardUncertainty, Survey
+
+# A p-value below this says that the stated uncertainties do not explain the residuals (customary 5 %).
+_LOW_P = 0.05
+
+
+def aspect_of(assessment: Assessment, name: AspectName) -> Aspect | None:
+    """Return the solved aspect of that name."""
+    return assessment.solution.level if name == "level" else assessment.solution.parallel
+
+
+def surveyed(assessment: Assessment) -> list[tuple[AspectName, Aspect]]:
+    """Return the aspects that were surveyed, level first."""
+    found = [(name, aspect_of(assessment, name)) for name in ASPECTS]
+    return [(name, aspect) for name, aspect in found if aspect is not None]
+
+
+def network_section(assessment: Assessment, numbers: Numbers, wording: Wording) -> Section:
+    """Return setups, fit, suspects and closures of both networks."""
+    blocks: list[Block] = [_fit_table(assessment, wording)]
+    blocks += _remarks(assessment, wording)
+    if assessment.survey.setups:
+        blocks.append(_setup_table(assessment, numbers, wording))
+    blocks += _suspect_tables(assessment, wording)
+    blocks += _closure_tables(assessment, numbers, wording)
+    return Section(wording.word("section_network"), tuple(blocks))
+
+
+def _fit_table(assessment: Assessment, wording: Wording) -> Table:
+    keys = ("observations", "unknowns", "dof", "chi_square", "p_value", "critical_w")
+    return Table(
+        caption="",
+        columns=(Column(wording.word("network"), "left"), *(Column(wording.word(key)) for key in keys)),
+        rows=tuple((wording.word(name), *_fit(aspect)) for name, aspect in surveyed(assessment)),
+    )
+
+
+def _fit(aspect: Aspect) -> tuple[str, ...]:
+    quality = aspect.quality
+    return (
+        str(quality.observations),
+        str(quality.unknowns),
+        str(quality.dof),
+        fixed(quality.chi_square, 2),
+        NOTHING if quality.p_value is None else p_value(quality.p_value),
+        fixed(quality.critical_w, 2),
+    )
+
+
+def _remarks(assessment: Assessment, wording: Wording) -> Iterator[Paragraphs]:
+    for name, aspect in surveyed(assessment):
+        p = aspect.quality.p_value
+        if p is None:
+            yield Paragraphs((f"{wording.word(name)}: {wording.word('no_check')}",))
+        elif p < _LOW_P:
+            yield Paragraphs((f"{wording.word(name)}: {wording.word('p_low', p=p_value(p))}",))
+
+
+def _setup_table(assessment: Assessment, numbers: Numbers, wording: Wording) -> Table:
+    columns = (
+        Column(wording.word("setup"), "left", share=0.8),
+        Column(wording.word("instrument"), "left"),
+        Column(wording.word("date"), "left"),
+        Column(wording.word("azimuth"), group=numbers.slope_signs()),
+        Column(wording.word("expanded"), group=numbers.slope_signs()),
+        Column(wording.word("monuments_read"), "left", share=1.4),
+        Column(wording.word("rolls_read"), "left", share=3.0),
+    )
+    rows = tuple(_setup_row(assessment, setup, numbers, wording) for setup in assessment.survey.setups)
+    return Table(wording.word("setups"), columns, rows)
+
+
+def _setup_row(assessment: Assessment, setup: Setup, numbers: Numbers, wording: Wording) -> tuple[str, ...]:
+    azimuth = assessment.solution.azimuth(setup.id)
+    expanded = assessment.coverage_factor * azimuth.u
+    return (
+        f"{setup.id}, {wording.word('reversed_setup')}" if setup.reversed else setup.id,
+        setup.instrument,
+        NOTHING if setup.day is None else setup.day.isoformat(),
+        numbers.slope(azimuth.value, expanded),
+        numbers.slope(expanded, expanded).replace("+", ""),
+        joined(dict.fromkeys(reading.monument for reading in setup.monuments)) or NOTHING,
+        joined(dict.fromkeys(reading.roll for reading in setup.readings)) or NOTHING,
+    )
+
+
+def _suspect_tables(assessment: Assessment, wording: Wording) -> Iterator[Block]:
+    suspects = [suspect for _, aspect in surveyed(assessment) for suspect in aspect.quality.suspects]
+    if not suspects:
+        yield Paragraphs((wording.word("no_suspects"),))
+        return
+    columns = (Column(wording.word("source"), "left", share=4.0), Column("w"))
+    yield Table(wording.word("suspects"), columns, tuple(_suspect(suspect, wording) for suspect in suspects))
+
+
+def _suspect(suspect: Suspect, wording: Wording) -> tuple[str, str]:
+    return described(suspect.label, wording), fixed(suspect.w, 2, signed=True)
+
+
+def described(label: Label, wording: Wording) -> str:
+    """Return a reading in words: setup, roll or monument, side, round."""
+    setup = "" if label.setup is None else f"{wording.word('setup').lower()} {label.setup}"
+    side = wording.word(label.side) if label.side in {"operator", "drive"} else label.side or ""
+    which = "" if label.round is None else wording.word(label.round).lower()
+    return joined(part for part in (setup, label.roll or label.monument or "", side, which) if part)
+
+
+def _closure_tables(assessment: Assessment, numbers: Numbers, wording: Wording) -> Iterator[Block]:
+    k = assessment.coverage_factor
+    closures = [closure for _, aspect in surveyed(assessment) for closure in aspect.quality.closures]
+    if closures:
+        columns = (
+            Column(wording.word("roll"), "left", share=0.6),
+            Column(wording.word("closure_first"), "left", share=2.0),
+            Column(wording.word("closure_again"), "left", share=2.0),
+            Column(wording.word("difference"), group=numbers.slope_signs()),
+            Column(wording.word("standard"), group=numbers.slope_signs()),
+        )
+        rows = tuple(_closure(closure, k, numbers, wording) for closure in closures)
+        yield Table(wording.word("closures"), columns, rows)
+
+
+def _closure(closure: Closure, k: float, numbers: Numbers, wording: Wording) -> tuple[str, ...]:
+    u = closure.u_mm_per_m
+    return (
+        closure.label.roll or "",
+        _reading(closure.first, wording),
+        _reading(closure.label, wording),
+        numbers.slope(closure.slope_mm_per_m, k * u),
+        numbers.slope(u, k * u).replace("+", ""),
+    )
+
+
+def _reading(label: Label, wording: Wording) -> str:
+    which = "" if label.round is None else wording.word(label.round).lower()
+    return f"{wording.word('setup').lower()} {label.setup}, {which}"
+
+
+def decision_section(assessment: Assessment, numbers: Numbers, wording: Wording) -> Section:
+    """Return uncertainty and decision rule in words with its risk, and the budgets."""
+    coverage = assessment.survey.uncertainty.coverage
+    texts = wording.paragraphs(
+        "decision",
+        rule=assessment.survey.decision,
+        k=plain(assessment.coverage_factor, 3),
+        probability=None if coverage.probability is None else plain(100.0 * coverage.probability, 2),
+        risk=percent(float(ndtr(-assessment.coverage_factor))),
+    )
+    budgets = [
+        budget_table(assessment, name, aspect, (numbers, wording)) for name, aspect in surveyed(assessment)
+    ]
+    return Section(wording.word("section_decision"), (Paragraphs(texts), *budgets))
+
+
+def budget_table(
+    assessment: Assessment, name: AspectName, aspect: Aspect, means: tuple[Numbers, Wording]
+) -> Table:
+    """Return the budget of the roll with the largest u in the latest round."""
+    numbers, wording = means
+    (roll_id, _), estimate = max(aspect.slopes.items(), key=lambda item: item[1].u)
+    parts = contributions(aspect.network, estimate)
+    total = sum(parts.values())
+    rows = [_budget_row(assessment.survey, source, parts[source], total, means) for source in parts]
+    combined = (wording.word("combined"), "", "", _u(total, numbers), "100 %")
+    return Table(
+        caption=f"{wording.word('budget')}: "
+        + wording.word("budget_of", aspect=wording.word(name).lower(), roll=roll_id),
+        columns=_budget_columns(numbers, wording),
+        rows=(*rows, combined) if total > 0.0 else (),
+    )
+
+
+def _budget_columns(numbers: Numbers, wording: Wording) -> tuple[Column, ...]:
+    return (
+        Column(wording.word("source"), "left", share=2.0),
+        Column(wording.word("stated_as"), "left", share=2.0),
+        Column(wording.word("distribution"), "left"),
+        Column(f"{wording.word('contribution')}, {numbers.slope_signs()}", share=1.4),
+        Column(wording.word("share"), share=0.8),
+    )
+
+
+def _budget_row(
+    survey: Survey, source: str, variance: float, total: float, means: tuple[Numbers, Wording]
+) -> tuple[str, ...]:
+    numbers, wording = means
+    stated = _statement(survey, source)
+    return (
+        wording.word(f"source_{source}"),
+        NOTHING if stated is None else stated.stated,
+        NOTHING if stated is None else wording.word(stated.distribution),
+        _u(variance, numbers),
+        f"{fixed(100.0 * variance / total, 1) if total else NOTHING} %",
+    )
+
+
+def _u(variance: float, numbers: Numbers) -> str:
+    u = sqrt(variance)
+    return "\n".join(significant(u * units.slope.per_engine_unit, 2) for units in numbers.units)
+
+
+def _statement(survey: Survey, source: str) -> StandardUncertainty | None:
+    stated = survey.uncertainty
+    found: dict[str, StandardUncertainty | None] = {
+        "reading": stated.reading_mm,
+        "repeatability": stated.repeatability_mm,
+        "seating": stated.seating_mm,
+        "level": stated.level_mm_per_m,
+        "level_zero": stated.level_zero_mm_per_m or stated.level_mm_per_m,
+        "squareness": stated.squareness_mm_per_m,
+    }
+    return found[source]

@@ -1,0 +1,157 @@
+"""The tables of results: as found, as left and change, for level, parallel and adjacent rolls."""
+
+from collections.abc import Mapping
+
+from certgen.assessment.assessment import AdjacentResult, AspectName, Assessment, Measured, RollAspect
+from certgen.assessment.rules import Verdict
+from certgen.certificate.content import Column, Table
+from certgen.certificate.numbers import Numbers, StateCells
+from certgen.certificate.rounding import NOTHING, percent
+from certgen.certificate.wording import Wording
+from certgen.survey.survey import ROUNDS, Round
+
+_PASSING: frozenset[Verdict] = frozenset({"pass", "reference", "not measured"})
+
+
+def result_table(assessment: Assessment, name: AspectName, numbers: Numbers, wording: Wording) -> Table:
+    """Return the table of one aspect: slope, over bearings, U and verdict in both rounds, change, limit."""
+    rows = [(roll.id, roll.aspect(name)) for roll in assessment.rolls]
+    return Table(
+        caption=wording.word(f"table_{name}"),
+        columns=_result_columns(wording, change=True),
+        rows=tuple((roll_id, *_result_cells(aspect, numbers, wording)) for roll_id, aspect in rows),
+        note=wording.word("table_note_units", slope=numbers.slope_signs(), small=numbers.small_signs()),
+        emphasis=frozenset(
+            index for index, (_, aspect) in enumerate(rows) if aspect.verdict("as_left") not in _PASSING
+        ),
+    )
+
+
+def _result_columns(wording: Wording, *, change: bool) -> tuple[Column, ...]:
+    found_left = [column for which in ROUNDS for column in _state_columns(wording, wording.word(which))]
+    last = [Column(wording.word("change"))] if change else []
+    return (
+        Column(wording.word("roll"), "left", share=0.8),
+        *found_left,
+        *last,
+        Column(wording.word("limit")),
+    )
+
+
+def _state_columns(wording: Wording, group: str) -> list[Column]:
+    return [
+        Column(wording.word("slope"), group=group),
+        Column(wording.word("over_bearings"), group=group),
+        Column(wording.word("expanded"), group=group, share=0.85),
+        Column(wording.word("verdict"), "left", group, 1.3),
+    ]
+
+
+def _result_cells(aspect: RollAspect, numbers: Numbers, wording: Wording) -> tuple[str, ...]:
+    found, left = numbers.state(aspect.as_found), numbers.state(aspect.as_left)
+    limit = found.limit if aspect.as_left is None else left.limit
+    return (
+        *_state_cells(found, wording.word(aspect.verdict("as_found"))),
+        *_state_cells(left, _left_verdict(aspect, wording)),
+        numbers.change(aspect.change)[0],
+        limit,
+    )
+
+
+def _state_cells(cells: StateCells, verdict: str) -> tuple[str, str, str, str]:
+    return cells.slope, cells.over_bearings, cells.expanded, verdict
+
+
+def _left_verdict(aspect: RollAspect, wording: Wording) -> str:
+    """The verdict as left; a roll that was not adjusted says so on a second line."""
+    verdict = wording.word(aspect.verdict("as_left"))
+    unmoved = aspect.as_left is not None and not aspect.adjusted and aspect.verdict("as_left") != "reference"
+    return f"{verdict}\n{wording.word('not adjusted')}" if unmoved else verdict
+
+
+def adjacent_table(
+    assessment: Assessment, name: AspectName, numbers: Numbers, wording: Wording
+) -> Table | None:
+    """Return the table of differences along the web; None where no adjacent tolerance was given."""
+    pairs = [pair for pair in assessment.adjacent if pair.aspect(name)]
+    if not pairs:
+        return None
+    return Table(
+        caption=wording.word(f"table_adjacent_{name}"),
+        columns=_result_columns(wording, change=False),
+        rows=tuple(_adjacent_cells(pair, name, numbers, wording) for pair in pairs),
+        note=wording.word("table_note_adjacent", slope=numbers.slope_signs()),
+        emphasis=frozenset(
+            index for index, pair in enumerate(pairs) if _verdict(pair, name, "as_left") not in _PASSING
+        ),
+    )
+
+
+def _verdict(pair: AdjacentResult, name: AspectName, which: Round) -> Verdict:
+    state = pair.aspect(name).get(which)
+    return "not measured" if state is None else state.verdict
+
+
+def _adjacent_cells(
+    pair: AdjacentResult, name: AspectName, numbers: Numbers, wording: Wording
+) -> tuple[str, ...]:
+    states = {which: numbers.state(pair.aspect(name).get(which)) for which in ROUNDS}
+    cells = [
+        cell
+        for which in ROUNDS
+        for cell in _state_cells(states[which], wording.word(_verdict(pair, name, which)))
+    ]
+    return (_pair(pair), *cells, states["as_left"].limit)
+
+
+def figures_table(assessment: Assessment, name: AspectName, numbers: Numbers, wording: Wording) -> Table:
+    """Return the figures behind the verdicts on rolls: target, error, u, conformance, u and U of change."""
+    change = wording.word("change")
+    last = (Column(wording.word("standard"), group=change), Column(wording.word("expanded"), group=change))
+    rows = [(roll.id, roll.aspect(name)) for roll in assessment.rolls]
+    return Table(
+        caption=wording.word("table_figures", aspect=wording.word(name)),
+        columns=(*_figure_columns(wording), *last),
+        rows=tuple(
+            (
+                roll_id,
+                *_figure_cells({w: aspect.in_round(w) for w in ROUNDS}, numbers),
+                *numbers.change(aspect.change)[1:],
+            )
+            for roll_id, aspect in rows
+        ),
+    )
+
+
+def adjacent_figures(
+    assessment: Assessment, name: AspectName, numbers: Numbers, wording: Wording
+) -> Table | None:
+    """Return the figures behind the verdicts on adjacent rolls; None where there are none."""
+    pairs = [pair for pair in assessment.adjacent if pair.aspect(name)]
+    if not pairs:
+        return None
+    return Table(
+        caption=wording.word("table_figures", aspect=wording.word(f"table_adjacent_{name}")),
+        columns=_figure_columns(wording),
+        rows=tuple((_pair(pair), *_figure_cells(pair.aspect(name), numbers)) for pair in pairs),
+    )
+
+
+def _figure_columns(wording: Wording) -> tuple[Column, ...]:
+    keys = ("target", "error", "standard", "probability")
+    per_round = [Column(wording.word(key), group=wording.word(which)) for which in ROUNDS for key in keys]
+    return (Column(wording.word("roll"), "left", share=0.8), *per_round)
+
+
+def _figure_cells(states: Mapping[Round, Measured | None], numbers: Numbers) -> tuple[str, ...]:
+    cells: list[str] = []
+    for which in ROUNDS:
+        state = states.get(which)
+        text = numbers.state(state)
+        probability = NOTHING if state is None else f"{percent(state.conformance_probability)} %"
+        cells += [text.target, text.error, text.standard, probability]
+    return tuple(cells)
+
+
+def _pair(pair: AdjacentResult) -> str:
+    return f"{pair.from_} {NOTHING} {pair.to}"
