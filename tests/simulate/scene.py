@@ -75,7 +75,7 @@ class Laser:
         return np.asarray(tipped / np.linalg.norm(tipped))
 
     def read_roll(self, roll: TrueRoll, in_round: Round, rod: Vector, *, zeroed: bool = False) -> RollReading:
-        """Read a target that stands off the axis by `rod` at both ends; `zeroed`: the near end set to zero."""
+        """Read a target that stands off the axis by `rod` at both ends; `zeroed`: near end at zero."""
         across, _ = self.planes()
         ends = roll.record.targets_mm or (0.0, 0.0)
         points = [roll.axis(in_round, along) + rod for along in ends]

@@ -26,7 +26,7 @@ class Writer:
         head: Tree = {"survey": 1, **_people(survey), "instruments": _instruments(survey)}
         head["units"] = {"readings": self.readings, "dimensions": self.dimensions}
         head["uncertainty"] = _uncertainty(survey)
-        head["tolerances"] = dict.fromkeys(("level", "parallel", "adjacent"), {"limit": "0.05 mm/m"})
+        head["tolerances"] = {key: {"limit": "0.05 mm/m"} for key in ("level", "parallel", "adjacent")}
         head["decision"] = survey.decision
         head["positive"] = {"roll": self.roll, "monument": self.monument}
         reference = survey.reference
