@@ -84,6 +84,12 @@ class Checked:
         """Where a finding points: at a single value, or at the key of a group."""
         return self.key_place if self.keys or self.items else self.place
 
+    @property
+    def called(self) -> str:
+        """The id it states, a question mark where it states none."""
+        name = self.sure("id")
+        return name.text if name else "?"
+
     def everything(self) -> Iterator["Checked"]:
         """Return this and all that stands below it."""
         yield self

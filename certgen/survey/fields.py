@@ -7,22 +7,23 @@ from certgen.survey.words import Choice, Factor
 # beyond these a unit has slipped: no laser target and no level reads so far
 LARGEST_READING_MM = 1000.0
 STEEPEST_READING_MM_PER_M = 100.0
+LONGEST_LINE_MM = 1e7
 _METRE = "1 m"
 _STEEP = "100 mm/m"
 
 READING = Quantity(("length",), "readings", "any", LARGEST_READING_MM, _METRE)
 AMOUNT = Quantity(("length",), None, "any", LARGEST_READING_MM, _METRE)
-POSITION = Quantity(("length",), "dimensions")
-SIZE = Quantity(("length",), "dimensions", "positive")
+POSITION = Quantity(("length",), "dimensions", "any", LONGEST_LINE_MM, "10 km")
+SIZE = Quantity(("length",), "dimensions", "positive", LONGEST_LINE_MM, "10 km")
 THICKNESS = Quantity(("length",), None, "positive", LARGEST_READING_MM, _METRE)
 TEMPERATURE = Quantity(("temperature",), "temperature")
 SLOPE = Quantity(("slope", "angle"), None, "any", STEEPEST_READING_MM_PER_M, _STEEP)
 LEVEL_SLOPE = Quantity(("slope", "angle", "division"), None, "any", STEEPEST_READING_MM_PER_M, _STEEP)
 SENSITIVITY = Quantity(("slope", "angle"), None, "positive", STEEPEST_READING_MM_PER_M, _STEEP)
-LIMIT = Quantity(("slope", "angle", "length"), None, "positive")
+LIMIT = Quantity(("slope", "angle", "length"), None, "positive", LARGEST_READING_MM, "1 m or 1 m/m")
 PROBABILITY = Quantity(("percent",), None, "positive", 0.999999, "99.9999 %")
-TENSION = Quantity(("tension",), None, "positive")
-MODULUS = Quantity(("modulus",), None, "positive")
+TENSION = Quantity(("tension",), None, "positive", 1e4, "10 kN/mm")
+MODULUS = Quantity(("modulus",), None, "positive", 1e7, "10 000 GPa")
 OVER = Stretch(("bearings", "face"), SIZE)
 ADJUSTABLE = ("none", "operator", "drive", "both")
 SPREADS = ("rectangular", "triangular", "u_shaped")

@@ -140,6 +140,11 @@ def _fraction(plain: str, kinds: tuple[Kind, ...]) -> None:
     )
 
 
+def short(value: float) -> str:
+    """Return a number for a message, to four significant digits."""
+    return f"{value:.4g}"
+
+
 def exact(number: str) -> Fraction:
     """Return the decimal `number` as an exact fraction. Raises Wrong where a float could not hold it."""
     rough = abs(float(number))

@@ -4,13 +4,20 @@ from collections.abc import Callable, Iterator
 
 from certgen.findings import Finding
 from certgen.survey.checked import Checked
+from certgen.survey.checks.clauses import clauses
+from certgen.survey.checks.dates import dates
 from certgen.survey.checks.names import names
 from certgen.survey.checks.needed import needed
+from certgen.survey.checks.reference import reference
+from certgen.survey.checks.rolls import rolls
+from certgen.survey.checks.targets import targets
+from certgen.survey.checks.tolerances import tolerances
+from certgen.survey.checks.work import work
 
 Check = Callable[[Checked], Iterator[Finding]]
 
 _STRUCTURE: tuple[Check, ...] = (names, needed)
-_SENSE: tuple[Check, ...] = ()
+_SENSE: tuple[Check, ...] = (dates, targets, rolls, tolerances, reference, work, clauses)
 
 
 def structure(root: Checked) -> tuple[Finding, ...]:

@@ -1,13 +1,13 @@
 """Names: declared once, and declared wherever they are used."""
 
 from collections.abc import Iterable, Iterator
-from itertools import islice
 
 from certgen.findings import Finding
 from certgen.survey.checked import Checked
 from certgen.survey.lasers import lasers
 from certgen.survey.suggest import did_you_mean
 from certgen.survey.survey import ROUNDS
+from certgen.survey.tree import echo
 
 _MOST_SUGGESTIONS = 20  # comparing names is slow, and after so many the reader has seen the pattern
 _LISTED = 8
@@ -40,22 +40,26 @@ def _twice(declared: tuple[Checked, ...]) -> Iterator[Finding]:
 def _undeclared(uses: Iterable[Use], root: Checked, noun: str, group: str) -> Iterator[Finding]:
     declared = {one["id"].text for one in root.list(group) if one["id"].sound}
     unknown = ((name, use) for name, use in uses if name not in declared)
+    known = _known(declared, group)
     for count, (name, use) in enumerate(unknown):
         near = did_you_mean(name, declared) if count < _MOST_SUGGESTIONS else ""
-        yield _unknown(name, use, noun, group, near + _known(declared, group))
+        yield _unknown(name, use, f"no {noun} of this name is declared in `{group}:`", near + known)
 
 
-def _unknown(name: str, use: Checked, noun: str, group: str, hint: str) -> Finding:
-    fault = use.fault(f"no {noun} of this name is declared in `{group}:`", hint)
-    place = use.place if use.written == name else use.key_place
-    return Finding(fault.severity, place, fault.where, fault.message, hint, name)
+def _unknown(name: str, use: Checked, message: str, hint: str) -> Finding:
+    """Return the finding at the name itself: a value, or the key that the readings stand under."""
+    place = use.place if use.written.strip() == name else use.key_place
+    return Finding("error", place, use.where, message, hint, echo(name))
 
 
 def _known(declared: set[str], group: str) -> str:
     if not declared:
         return f"Declare it in `{group}:`."
-    more = ", ..." if len(declared) > _LISTED else ""
-    return f"Declared there: {', '.join(islice(sorted(declared), _LISTED))}{more}."
+    return f"Declared there: {_some(sorted(declared))}."
+
+
+def _some(names: list[str]) -> str:
+    return ", ".join([*names[:_LISTED], *(["..."] if len(names) > _LISTED else [])])
 
 
 def _roll_uses(root: Checked) -> Iterator[Use]:
@@ -91,9 +95,9 @@ def _laser_not_named(root: Checked) -> Iterator[Finding]:
     unnamed = [setup for setup in root.list("setups") if setup.get("instrument") is None]
     if len(found) == 1:
         return
+    listed = _some([one.called for one in found])
     for setup in unnamed:
         if found:
-            listed = ", ".join(one["id"].text for one in found)
             yield setup.fault("it is not said which laser was used", f"Add `instrument:`, one of {listed}.")
         else:
             yield setup.fault("no laser is declared", "Declare the laser in `instruments:`.")

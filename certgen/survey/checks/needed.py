@@ -36,10 +36,11 @@ def has_ends(root: Checked) -> bool:
 
 
 def _some_readings(root: Checked) -> Iterator[Finding]:
-    if root.get("level") is None and root.get("setups") is None:
-        yield root.fault(
-            "there is neither `level:` nor `setups:`", "Add the readings of at least one of the two."
-        )
+    present = [node for group in ("level", "setups") if (node := root.get(group))]
+    faulty = any(not node.sound for node in present)
+    if not faulty and not any(any(readings_of(root, group)) for group in ("level", "setups")):
+        hint = "Add the readings of rolls to `setups:`, `level:` or both."
+        yield root.fault("the survey holds no readings of rolls", hint)
 
 
 def _uncertainties(root: Checked) -> Iterator[Finding]:
