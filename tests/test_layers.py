@@ -1,0 +1,169 @@
+"""Imports run one way, each library stays in its layer, and only the command line sees the outside."""
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+import certgen
+
+ROOT = Path(certgen.__file__).parent
+LAYERS = (
+    "findings",
+    "errors",
+    "resources",
+    "survey",
+    "engine",
+    "assessment",
+    "certificate",
+    "register",
+    "cli",
+)
+TOP = len(LAYERS)  # the front door and `python -m certgen`
+
+# library -> the modules (and all below them) that may import it
+HOMES = {
+    "pint": ("certgen.survey.units",),
+    "yaml": ("certgen.survey", "certgen.certificate"),
+    "numpy": ("certgen.engine", "certgen.certificate"),
+    "scipy": ("certgen.engine", "certgen.assessment.rules", "certgen.certificate"),
+    "reportlab": ("certgen.certificate",),
+    "matplotlib": ("certgen.certificate",),
+    "jinja2": ("certgen.certificate",),
+    "click": ("certgen.cli",),
+}
+# What makes two runs on the same survey differ, or writes where nobody asked: for the command line only.
+OUTSIDE_MODULES = {
+    "time",
+    "random",
+    "secrets",
+    "uuid",
+    "locale",
+    "getpass",
+    "socket",
+    "logging",
+    "subprocess",
+}
+OUTSIDE_CALLS = {"print", "input", "breakpoint", "exit", "quit"}
+OUTSIDE_ATTRIBUTES = {
+    ("os", "environ"),
+    ("os", "getenv"),
+    ("sys", "stdout"),
+    ("sys", "stderr"),
+    ("sys", "stdin"),
+    ("sys", "argv"),
+    ("datetime", "now"),
+    ("datetime", "today"),
+    ("datetime", "utcnow"),
+    ("date", "today"),
+    ("Path", "cwd"),
+    ("Path", "home"),
+}
+
+MODULES = {
+    ".".join(path.relative_to(ROOT.parent).with_suffix("").parts).removesuffix(".__init__"): path
+    for path in sorted(ROOT.rglob("*.py"))
+}
+
+
+def rank(module: str) -> int:
+    """Return the layer of a module as a number that rises."""
+    parts = module.split(".")
+    return LAYERS.index(parts[1]) if len(parts) > 1 and parts[1] in LAYERS else TOP
+
+
+def imported(tree: ast.AST, module: str) -> Iterator[str]:
+    """Yield the full names of all that a module imports, wherever in it the import stands."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            base = _absolute(node, module)
+            yield from (f"{base}.{alias.name}" for alias in node.names)
+
+
+def _absolute(node: ast.ImportFrom, module: str) -> str:
+    if node.level == 0:
+        return node.module or ""
+    parent = module.rsplit(".", node.level)[0]
+    return f"{parent}.{node.module}" if node.module else parent
+
+
+def upward(tree: ast.AST, module: str) -> list[str]:
+    """Return the imports from a higher layer; the version is anyone's."""
+    return [
+        name
+        for name in imported(tree, module)
+        if name.split(".")[0] == "certgen" and name != "certgen.__version__" and rank(name) > rank(module)
+    ]
+
+
+def away_from_home(tree: ast.AST, module: str) -> list[str]:
+    """Return the imports of libraries that belong into other modules."""
+    return [name for name in imported(tree, module) if not _at_home(name.split(".")[0], module)]
+
+
+def _at_home(library: str, module: str) -> bool:
+    homes = HOMES.get(library)
+    return homes is None or any(module == home or module.startswith(f"{home}.") for home in homes)
+
+
+def outside(tree: ast.AST, module: str) -> list[str]:
+    """Return what reads the clock, chance or the environment, or prints."""
+    found = [name for name in imported(tree, module) if name.split(".")[0] in OUTSIDE_MODULES]
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in OUTSIDE_CALLS:
+            found.append(node.func.id)
+        elif isinstance(node, ast.Attribute) and (ast.unparse(node.value), node.attr) in OUTSIDE_ATTRIBUTES:
+            found.append(ast.unparse(node))
+    return found
+
+
+def parsed(module: str) -> ast.Module:
+    """Return the syntax tree of a module of certgen."""
+    return ast.parse(MODULES[module].read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_module_imports_only_from_below(module: str) -> None:
+    """Findings, errors, resources, survey, engine, assessment, certificate, register, cli."""
+    assert upward(parsed(module), module) == []
+
+
+@pytest.mark.parametrize("module", MODULES)
+def test_module_keeps_libraries_at_home(module: str) -> None:
+    """One file knows the units library, one layer draws, one talks to the user."""
+    assert away_from_home(parsed(module), module) == []
+
+
+@pytest.mark.parametrize("module", [name for name in MODULES if rank(name) < rank("certgen.cli")])
+def test_module_below_the_command_line_sees_no_outside(module: str) -> None:
+    """No clock, chance or environment, and nothing printed: the same survey gives the same bytes."""
+    assert outside(parsed(module), module) == []
+
+
+def test_modules_all_belong_to_a_layer() -> None:
+    """A new folder must be given its place in the order."""
+    top = {name for name in MODULES if rank(name) == TOP}
+    assert top <= {"certgen", "certgen.__main__"}
+
+
+@pytest.mark.parametrize(
+    ("source", "check"),
+    [
+        ("def f():\n    from certgen.certificate import pages", upward),
+        ("import certgen.cli.group", upward),
+        ("from certgen import load_survey", upward),
+        ("from ..certificate import pages", upward),
+        ("import scipy.special", away_from_home),
+        ("from pint import UnitRegistry", away_from_home),
+        ("from datetime import date\nissued = date.today()", outside),
+        ("import os\nhome = os.environ['HOME']", outside),
+        ("print('done')", outside),
+    ],
+)
+def test_rule_finds_what_breaks_it(source: str, check: object) -> None:
+    """Each rule sees an offence in a module of the survey layer."""
+    assert callable(check)
+    assert check(ast.parse(source), "certgen.survey.made_up") != []
