@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from certgen.engine.solution import Solution
 from certgen.survey.survey import ROUNDS, Monument, Reference, RollReading, Setup, SlopeReading, Survey
 from tests.simulate import records
 from tests.simulate.scene import Laser, SpiritLevel, TrueRoll
@@ -33,6 +34,22 @@ class TrueLine:
         setups = tuple(self._setup(rng, laser) for laser in self.lasers)
         fixed = {"reference": self.reference, "level": level}
         return records.survey(rolls, setups, STATIONS_MM, **{**fixed, **changes})
+
+    def parallel_errors(self, solved: Solution) -> list[float]:
+        """Return found minus true, mm/m, for every roll and round."""
+        return [
+            solved.parallel.slopes[roll.record.id, which].value - roll.parallel[which]
+            for roll in self.rolls
+            for which in ROUNDS
+        ]
+
+    def level_errors(self, solved: Solution) -> list[float]:
+        """Return found minus true, mm/m, for every roll and round."""
+        return [
+            solved.level.slopes[roll.record.id, which].value - roll.level[which]
+            for roll in self.rolls
+            for which in ROUNDS
+        ]
 
     def _setup(self, rng: np.random.Generator, laser: Laser) -> Setup:
         monuments = tuple(
@@ -91,7 +108,7 @@ def _slope(rng: np.random.Generator) -> float:
     return float(rng.uniform(-LARGEST, LARGEST))
 
 
-def wide(survey: Survey) -> Survey:
-    """Return the survey with a squareness so widely stated that the readings alone decide on it."""
-    stated = replace(survey.uncertainty, squareness_mm_per_m=records.standard(90.0))
+def stating(survey: Survey, squareness_mm_per_m: float) -> Survey:
+    """Return the survey with this standard uncertainty of the laser's squareness."""
+    stated = replace(survey.uncertainty, squareness_mm_per_m=records.standard(squareness_mm_per_m))
     return replace(survey, uncertainty=stated)

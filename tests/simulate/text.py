@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import yaml
 
+from certgen.survey import accept, read_bytes
 from certgen.survey.survey import ROUNDS, Monument, Roll, Setup, StandardUncertainty, Survey
 
 MM_PER = {"mm": 1.0, "in": 25.4, "thou": 0.0254, "cm": 10.0}
@@ -125,3 +126,8 @@ def _level(survey: Survey) -> Tree:
         which: {name: [*places.values()] for name, places in rolls.items()} for which, rolls in taken.items()
     }
     return {"instrument": "level", **rounds}
+
+
+def read_back(text: str) -> Survey:
+    """Return the survey that certgen reads from the text of a survey file."""
+    return accept("survey.yaml", read_bytes("survey.yaml", text.encode()))
