@@ -25,6 +25,7 @@ _PLAIN_WORDS = (
     ("could not find expected ':'", "a key without its colon", "Write `key: value`."),
     ("',' or '}'", "the {...} around this place is not closed or lacks a comma", _OPEN),
     ("',' or ']'", "the [...] around this place is not closed or lacks a comma", _OPEN),
+    ("unexpected ':'", "a colon stands where no key can begin", "Quote text that holds a colon."),
     ("unexpected end of stream", "a quotation mark is never closed",
      "Close the text with the quotation mark it began with."),
     ("expected key", "this line does not line up with the lines above",

@@ -8,7 +8,7 @@ from certgen.survey.checks.clauses import clauses
 from certgen.survey.checks.dates import dates
 from certgen.survey.checks.names import names
 from certgen.survey.checks.needed import needed
-from certgen.survey.checks.reference import reference
+from certgen.survey.checks.reference import line, reference
 from certgen.survey.checks.rolls import rolls
 from certgen.survey.checks.targets import targets
 from certgen.survey.checks.tolerances import tolerances
@@ -16,12 +16,12 @@ from certgen.survey.checks.work import work
 
 Check = Callable[[Checked], Iterator[Finding]]
 
-_STRUCTURE: tuple[Check, ...] = (names, needed)
+_STRUCTURE: tuple[Check, ...] = (names, needed, line)
 _SENSE: tuple[Check, ...] = (dates, targets, rolls, tolerances, reference, work, clauses)
 
 
 def structure(root: Checked) -> tuple[Finding, ...]:
-    """Return the faults that leave the readings without their names or their weights."""
+    """Return the faults that leave the readings without names, weights or a reference."""
     return tuple(finding for check in _STRUCTURE for finding in check(root))
 
 

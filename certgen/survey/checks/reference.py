@@ -9,13 +9,13 @@ from certgen.survey.survey import ROUNDS
 
 
 def reference(root: Checked) -> Iterator[Finding]:
-    """Yield what keeps a line of monuments from being a line, and setups that measure nothing."""
-    yield from _line(root)
+    """Yield the setups that measure nothing and the monuments that nothing measures."""
     yield from _empty_setups(root)
     yield from _monuments_unread(root)
 
 
-def _line(root: Checked) -> Iterator[Finding]:
+def line(root: Checked) -> Iterator[Finding]:
+    """Yield what keeps the monuments of the reference from being a line."""
     node = root.get("reference", "monuments")
     named = [one.text for one in root.list("reference", "monuments") if one.sound]
     if node is None or not named:
