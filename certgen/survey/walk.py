@@ -13,6 +13,7 @@ from certgen.survey.tree import Entry, Mapping, Node, Scalar, Sequence, describe
 from certgen.survey.words import Name
 
 MOST_FINDINGS = 1000
+_NOTHING = ("", "~", "null")
 
 
 class TooMany(Exception):
@@ -70,7 +71,9 @@ class Walk:
         self.findings.append(Finding("error", place, spot.where or "the file", message, hint, got))
 
     def _leaf(self, node: Node | None, leaf: Leaf, spot: _Spot) -> Checked:
-        if isinstance(node, Scalar):
+        if _is_nothing(node):
+            self._fault(spot, spot.key_place, "no value is written here", "Write a value, or remove the key.")
+        elif isinstance(node, Scalar):
             try:
                 value = leaf.read(node.text, self.context)
             except Wrong as wrong:
@@ -82,8 +85,9 @@ class Walk:
         if isinstance(leaf, Name):
             self.broken = True
         self.stand_ins += 1
-        place = node.place if node else spot.key_place
-        return Checked(spot.where, place, spot.key_place, leaf.stand_in(self.stand_ins), sound=False)
+        return Checked(
+            spot.where, _place(node, spot), spot.key_place, leaf.stand_in(self.stand_ins), sound=False
+        )
 
     def _mapping(self, node: Node | None, spot: _Spot, wanted: str) -> Mapping:
         """Return the group of keys at a spot, an empty one where something else stands there."""
@@ -95,12 +99,13 @@ class Walk:
             return node
         if node is not None:
             self.broken = True
-            self._fault(spot, node.place, "a group of keys belongs here", wanted, describe(node))
+            self._fault(spot, _place(node, spot), "a group of keys belongs here", wanted, describe(node))
         return Mapping(spot.key_place, {}, 1)
 
     def _section(self, node: Node | None, section: Section, spot: _Spot) -> Checked:
         known = section.named()
-        wanted = f"Write `{{{', '.join(f'{key.name}: ...' for key in section.keys if key.required)}}}`."
+        names = [key.name for key in section.keys if key.required] or list(known)
+        wanted = f"Write `{{{', '.join(f'{name}: ...' for name in names)}}}`."
         group = self._mapping(node, spot, wanted)
         entries = self._known(group, known, spot)
         made = Checked(spot.where, group.place, spot.key_place, sound=isinstance(node, Mapping))
@@ -182,14 +187,9 @@ class Walk:
     def _no_list(self, node: Node | None, spot: _Spot) -> Checked:
         if node is not None:
             self.broken = True
-            self._fault(
-                spot,
-                node.place,
-                "a list belongs here",
-                "Write `[...]`, or lines that begin with `- `.",
-                describe(node),
-            )
-        return Checked(spot.where, node.place if node else spot.key_place, spot.key_place, sound=False)
+            hint = "Write `[...]`, or lines that begin with `- `."
+            self._fault(spot, _place(node, spot), "a list belongs here", hint, describe(node))
+        return Checked(spot.where, _place(node, spot), spot.key_place, sound=False)
 
     def _named(self, node: Node | None, shape: Named, spot: _Spot) -> Checked:
         group = self._mapping(node, spot, f"Write the names of {shape.names}, each with its value.")
@@ -198,6 +198,15 @@ class Walk:
             below = spot.below(echo(name), entry.place)
             made.keys[name] = self.visit(entry.value, shape.value, below)
         return made
+
+
+def _is_nothing(node: Node | None) -> bool:
+    return isinstance(node, Scalar) and node.plain and node.text in _NOTHING
+
+
+def _place(node: Node | None, spot: _Spot) -> Place:
+    """Return where a value stands; the parser finds an empty one only at the next thing that is not empty."""
+    return spot.key_place if node is None or _is_nothing(node) else node.place
 
 
 def _fit(node: Mapping, section: Section) -> int:

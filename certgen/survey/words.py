@@ -61,7 +61,7 @@ class Name:
 
 def _filled(text: str, longest: int, hint: str) -> str:
     words = text.strip()
-    if words in ("", "~", "null"):
+    if not words:
         raise Wrong("no value is written here", hint)
     if len(words) > longest:
         raise Wrong(f"longer than {longest} characters", "Shorten it.")
