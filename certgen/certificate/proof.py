@@ -12,12 +12,9 @@ from certgen.certificate.rounding import NOTHING, fixed, p_value, percent, plain
 from certgen.certificate.wording import Wording
 from certgen.engine.budget import contributions
 from certgen.engine.observation import Label
-from certgen.engine.quality import Closure, Suspect
+from certgen.engine.quality import LOW_P, Closure, Suspect
 from certgen.engine.solution import Aspect
 from certgen.survey.survey import Setup, StandardUncertainty, Survey
-
-# A p-value below this says that the stated uncertainties do not explain the residuals (customary 5 %).
-_LOW_P = 0.05
 
 
 def aspect_of(assessment: Assessment, name: AspectName) -> Aspect | None:
@@ -68,7 +65,7 @@ def _remarks(assessment: Assessment, wording: Wording) -> Iterator[Paragraphs]:
         p = aspect.quality.p_value
         if p is None:
             yield Paragraphs((f"{wording.word(name)}: {wording.word('no_check')}",))
-        elif p < _LOW_P:
+        elif p < LOW_P:
             yield Paragraphs((f"{wording.word(name)}: {wording.word('p_low', p=p_value(p))}",))
 
 

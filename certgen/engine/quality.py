@@ -16,6 +16,8 @@ from certgen.engine.observation import Label, Observation, Unknown
 
 # Two-sided risk of naming a sound reading, per reading; Baarda's customary value.
 SUSPECT_RISK = 0.001
+# A p-value below this says that the stated uncertainties do not explain the residuals (customary 5 %).
+LOW_P = 0.05
 # Below this redundancy a residual says nothing: the reading is (nearly) alone in what it determines.
 _UNCHECKED = 1e-6
 
@@ -92,8 +94,10 @@ def _standardised(network: Network, redundancy: Array) -> Array:
 
 
 def _suspects(observations: Sequence[Observation], w: Array, critical: float) -> tuple[Suspect, ...]:
-    beyond = [i for i in np.argsort(-np.abs(np.nan_to_num(w))) if abs(np.nan_to_num(w[i])) > critical]
-    return tuple(Suspect(observations[i].label, float(w[i])) for i in beyond)
+    """Both ends of one seating have the same size of w, so equal ones keep the order of the survey."""
+    size = np.round(np.abs(np.nan_to_num(w)), 6)
+    worst_first = np.argsort(-size, kind="stable")
+    return tuple(Suspect(observations[i].label, float(w[i])) for i in worst_first if size[i] > critical)
 
 
 def _closures(network: Network) -> tuple[Closure, ...]:

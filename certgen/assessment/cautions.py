@@ -1,0 +1,50 @@
+"""What a contractor should know before issuing: verdicts that can never pass, residuals that do not fit."""
+
+from collections.abc import Iterator
+
+from certgen.assessment.assessment import ASPECTS, Assessment, Measured
+from certgen.engine.quality import LOW_P
+from certgen.findings import Finding, Place
+
+
+def cautions(assessment: Assessment) -> tuple[Finding, ...]:
+    """Return warnings on an assessment; none of them refuses it."""
+    return (*_never_pass(assessment), *_poor_fit(assessment))
+
+
+def _never_pass(assessment: Assessment) -> Iterator[Finding]:
+    """Under guarded acceptance a roll with U at or above its limit fails whatever it reads."""
+    if assessment.survey.decision != "guarded":
+        return
+    for index, roll in enumerate(assessment.rolls):
+        for name in ASPECTS:
+            state = roll.aspect(name).as_left
+            if (
+                state is not None
+                and state.verdict != "reference"
+                and state.U_mm_per_m >= state.limit_mm_per_m
+            ):
+                yield _wide(assessment, f"rolls[{index}]", f"{roll.id} {name}", state)
+
+
+def _wide(assessment: Assessment, where: str, what: str, state: Measured) -> Finding:
+    expanded, limit = state.U_mm_per_m, state.limit_mm_per_m
+    message = f"{what} can never pass: U is {expanded:.4f} mm/m and the limit {limit:.4f} mm/m"
+    hint = "Read with less uncertainty, agree on a wider tolerance, or agree on another decision rule."
+    return Finding("warning", _place(assessment, where), where, message, hint)
+
+
+def _poor_fit(assessment: Assessment) -> Iterator[Finding]:
+    solution = assessment.solution
+    for name, aspect, where in (
+        ("level", solution.level, "level"),
+        ("parallel", solution.parallel, "setups"),
+    ):
+        if aspect is not None and aspect.quality.p_value is not None and aspect.quality.p_value < LOW_P:
+            message = f"the {name} residuals are larger than stated (p = {aspect.quality.p_value:.2g})"
+            hint = "Look for a wrong reading (certgen solve names suspects) or a larger uncertainty."
+            yield Finding("warning", _place(assessment, where), where, message, hint)
+
+
+def _place(assessment: Assessment, where: str) -> Place:
+    return assessment.survey.places.get(where, Place(1, 1))

@@ -1,0 +1,99 @@
+"""Tables as reportlab flowables: grouped heads that repeat over page breaks, thin rules, decimal columns."""
+
+from itertools import groupby
+from typing import Any
+
+from reportlab.platypus import LongTable, TableStyle
+
+from certgen.certificate.cells import LEADING, Type, broken, cell_of, decimal_column
+from certgen.certificate.content import Column, Table
+from certgen.certificate.look import BODY, GREY, INK, RULE, STRONG
+
+_SIZE = 7.2
+_PAD = 2.0
+
+
+def grid(table: Table, width: float) -> Any:
+    """Return the table as a flowable of that width (points)."""
+    widths = _widths(table.columns, width)
+    heads = _heads(table.columns, widths)
+    body = _body(table, widths)
+    flowable = LongTable([*heads, *body], colWidths=widths, repeatRows=len(heads), splitByRow=1)
+    flowable.setStyle(
+        TableStyle([*_rules(len(heads)), *_group_style(table.columns), *_alignment(table.columns)])
+    )
+    return flowable
+
+
+def _widths(columns: tuple[Column, ...], width: float) -> list[float]:
+    total = sum(column.share for column in columns)
+    return [width * column.share / total for column in columns]
+
+
+def _heads(columns: tuple[Column, ...], widths: list[float]) -> list[list[str]]:
+    kind = Type(STRONG, _SIZE)
+    titles = [broken(c.title, w - 2 * _PAD, kind) for c, w in zip(columns, widths, strict=True)]
+    if not any(column.group for column in columns):
+        return [titles]
+    firsts = [i == 0 or column.group != columns[i - 1].group for i, column in enumerate(columns)]
+    return [[c.group if first else "" for c, first in zip(columns, firsts, strict=True)], titles]
+
+
+def _body(table: Table, widths: list[float]) -> list[list[Any]]:
+    """Cells in their fonts; rows of emphasis are set bold."""
+    columns = []
+    for index, column in enumerate(table.columns):
+        cells = [row[index] for row in table.rows]
+        columns.append(
+            decimal_column(cells, Type(BODY, _SIZE)) if column.align == "decimal" and cells else None
+        )
+    rows = []
+    for number, row in enumerate(table.rows):
+        kind = Type(STRONG if number in table.emphasis else BODY, _SIZE)
+        cells = [
+            broken(text, w - 2 * _PAD, kind) if measured is None else cell_of(text, measured, kind)
+            for text, w, measured in zip(row, widths, columns, strict=True)
+        ]
+        rows.append(cells)
+    return rows
+
+
+def _rules(heads: int) -> list[tuple[Any, ...]]:
+    return [
+        ("FONT", (0, 0), (-1, heads - 1), STRONG, _SIZE, _SIZE * LEADING),
+        ("FONT", (0, heads), (-1, -1), BODY, _SIZE, _SIZE * LEADING),
+        ("TEXTCOLOR", (0, 0), (-1, -1), INK),
+        ("VALIGN", (0, 0), (-1, heads - 1), "BOTTOM"),
+        ("VALIGN", (0, heads), (-1, -1), "TOP"),
+        ("LEFTPADDING", (0, 0), (-1, -1), _PAD),
+        ("RIGHTPADDING", (0, 0), (-1, -1), _PAD),
+        ("TOPPADDING", (0, 0), (-1, -1), 2.2),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 2.2),
+        ("LINEABOVE", (0, 0), (-1, 0), 0.9, INK),
+        ("LINEBELOW", (0, heads - 1), (-1, heads - 1), 0.5, INK),
+        ("LINEBELOW", (0, heads), (-1, -2), 0.25, RULE),
+        ("LINEBELOW", (0, -1), (-1, -1), 0.9, INK),
+    ]
+
+
+def _group_style(columns: tuple[Column, ...]) -> list[tuple[Any, ...]]:
+    style: list[tuple[Any, ...]] = []
+    start = 0
+    for group, members in groupby(columns, key=lambda column: column.group):
+        stop = start + len(list(members)) - 1
+        if group:
+            style += [
+                ("SPAN", (start, 0), (stop, 0)),
+                ("ALIGN", (start, 0), (stop, 0), "CENTRE"),
+                ("LINEBELOW", (start, 0), (stop, 0), 0.4, GREY),
+            ]
+        start = stop + 1
+    return style
+
+
+def _alignment(columns: tuple[Column, ...]) -> list[tuple[Any, ...]]:
+    heads = 2 if any(column.group for column in columns) else 1
+    return [
+        ("ALIGN", (index, heads - 1), (index, heads - 1), "LEFT" if column.align == "left" else "CENTRE")
+        for index, column in enumerate(columns)
+    ]

@@ -1,0 +1,188 @@
+"""From content records to flowables: every block of every section, kept together where it should be."""
+
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
+
+from markupsafe import Markup, escape
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.platypus import CondPageBreak, KeepTogether, Paragraph, Spacer, TableStyle
+from reportlab.platypus import Table as Grid
+
+from certgen.certificate.content import (
+    Block,
+    Content,
+    Facts,
+    Figure,
+    Paragraphs,
+    Section,
+    Signatures,
+    Table,
+    VerdictBox,
+    Verdicts,
+)
+from certgen.certificate.diagram import Picture
+from certgen.certificate.grids import grid
+from certgen.certificate.look import BLUE, BODY, GREY, INK, ORANGE, RULE, SLANTED, STRONG
+
+TEXT = ParagraphStyle("text", fontName=BODY, fontSize=8.4, leading=11.6, textColor=INK, spaceAfter=4)
+POINT = ParagraphStyle("point", parent=TEXT, leftIndent=9, bulletIndent=0, spaceAfter=2.5)
+TITLE = ParagraphStyle("title", fontName=STRONG, fontSize=19, leading=23, textColor=INK)
+SUBTITLE = ParagraphStyle("subtitle", parent=TEXT, fontSize=10.5, leading=14, textColor=GREY, spaceAfter=8)
+HEAD = ParagraphStyle(
+    "head", fontName=STRONG, fontSize=11.5, leading=15, textColor=BLUE, spaceBefore=9, spaceAfter=4
+)
+CAPTION = ParagraphStyle("caption", parent=TEXT, fontName=STRONG, spaceBefore=4, spaceAfter=3)
+NOTE = ParagraphStyle(
+    "note", parent=TEXT, fontName=SLANTED, fontSize=7.4, leading=9.6, textColor=GREY, spaceBefore=3
+)
+LABEL = ParagraphStyle("label", parent=TEXT, fontSize=7.4, leading=10, textColor=GREY, spaceAfter=0)
+VALUE = ParagraphStyle("value", parent=TEXT, spaceAfter=0)
+VERDICT = ParagraphStyle("verdict", fontName=STRONG, fontSize=17, leading=21, textColor=INK)
+END = ParagraphStyle("end", parent=TEXT, alignment=1, textColor=GREY, spaceBefore=10)
+
+# Tables of at most so many rows are not broken over pages.
+_UNBROKEN = 16
+
+Figures = Mapping[str, list[Picture]]
+
+
+def flowables(content: Content, figures: Figures, width: float) -> Iterator[Any]:
+    """Yield everything in reading order; `figures` holds the drawings by name, `width` is in points."""
+    yield Paragraph(markup(content.title), TITLE)
+    yield Paragraph(markup(content.identification), SUBTITLE)
+    for section in content.sections:
+        yield from _section(section, figures, width)
+    yield Paragraph(markup(content.end), END)
+
+
+def markup(text: str) -> str:
+    """Return text as reportlab markup: plain text escaped, templates' own markup kept."""
+    return str(text if isinstance(text, Markup) else escape(text))
+
+
+def _section(section: Section, figures: Figures, width: float) -> Iterator[Any]:
+    """The head stays with what follows it."""
+    head = Paragraph(markup(section.title), HEAD)
+    groups = [group for block in section.blocks for group in _groups(block, figures, width)]
+    first, *rest = groups or [[]]
+    yield from _kept([head, *first])
+    for group in rest:
+        yield from _kept(group)
+
+
+def _kept(group: list[Any]) -> Iterator[Any]:
+    if len(group) == 1:
+        yield group[0]
+    elif any(getattr(item, "long_rows", False) for item in group):
+        yield CondPageBreak(150)
+        yield from group
+    else:
+        yield KeepTogether(group)
+
+
+def _groups(block: Block, figures: Figures, width: float) -> Iterator[list[Any]]:
+    """The block in groups that must not be torn apart."""
+    if isinstance(block, Figure):
+        for picture in figures[block.name]:
+            yield [*_caption(picture.caption), picture.drawing, Spacer(1, 4)]
+    elif isinstance(block, Paragraphs):
+        for text in block.texts:
+            yield [_paragraph(text)]
+    else:
+        yield list(_BLOCKS[type(block)](block, width))
+
+
+def _caption(text: str) -> list[Any]:
+    return [Paragraph(markup(text), CAPTION)] if text else []
+
+
+def _paragraph(text: str) -> Any:
+    if text.startswith("- "):
+        return Paragraph(markup(type(text)(text[2:])), POINT, bulletText="–")
+    return Paragraph(markup(text), TEXT)
+
+
+def _table(table: Table, width: float) -> Iterator[Any]:
+    yield from _caption(table.caption)
+    flowable = grid(table, width)
+    flowable.long_rows = len(table.rows) > _UNBROKEN
+    yield flowable
+    yield Paragraph(markup(table.note), NOTE) if table.note else Spacer(1, 6)
+
+
+def _facts(facts: Facts, width: float) -> Iterator[Any]:
+    cells = [[Paragraph(markup(k), LABEL), Paragraph(markup(v), VALUE)] for k, v in facts.pairs]
+    rows = [cells[i : i + facts.columns] for i in range(0, len(cells), facts.columns)]
+    flat = [[cell for pair in row for cell in pair] for row in rows]
+    blank: list[Any] = [""] * (2 * facts.columns)
+    label = 74.0
+    value = width / facts.columns - label
+    table = Grid(
+        [(row + blank)[: 2 * facts.columns] for row in flat], colWidths=[label, value] * facts.columns
+    )
+    table.setStyle(TableStyle([*_PLAIN, ("LINEBELOW", (0, 0), (-1, -1), 0.25, RULE)]))
+    yield table
+    yield Spacer(1, 6)
+
+
+def _verdicts(verdicts: Verdicts, width: float) -> Iterator[Any]:
+    gap = 10.0
+    each = (width - gap * (len(verdicts.boxes) - 1)) / len(verdicts.boxes)
+    boxes = [_box(box, each) for box in verdicts.boxes]
+    row: list[Any] = [boxes[0]]
+    for box in boxes[1:]:
+        row += ["", box]
+    table = Grid([row], colWidths=[each, *[gap, each] * (len(boxes) - 1)])
+    table.setStyle(TableStyle(_BARE))
+    yield table
+    yield Spacer(1, 6)
+
+
+def _box(box: VerdictBox, width: float) -> Any:
+    """A pass has a thin frame, anything else a thick one; the words say it first."""
+    texts = [
+        [Paragraph(markup(box.title), LABEL)],
+        [Paragraph(markup(box.verdict), VERDICT)],
+        [Paragraph(markup(box.detail), LABEL)],
+    ]
+    colour, thick = (BLUE, 1.0) if box.passed else (ORANGE, 2.4)
+    table = Grid(texts, colWidths=[width])
+    table.setStyle(
+        TableStyle([*_PLAIN, ("BOX", (0, 0), (-1, -1), thick, colour), ("LEFTPADDING", (0, 0), (-1, -1), 9)])
+    )
+    return table
+
+
+def _signatures(signatures: Signatures, width: float) -> Iterator[Any]:
+    each = width / len(signatures.places)
+    rows = [
+        [Paragraph(markup(role), LABEL) for role, _ in signatures.places],
+        [Spacer(1, 30) for _ in signatures.places],
+        [Paragraph(markup(name), VALUE) for _, name in signatures.places],
+    ]
+    table = Grid(rows, colWidths=[each] * len(signatures.places))
+    lines = [("LINEBELOW", (i, 1), (i, 1), 0.6, INK) for i in range(len(signatures.places))]
+    table.setStyle(TableStyle([*_PLAIN, ("RIGHTPADDING", (0, 0), (-1, -1), 18), *lines]))
+    yield table
+    yield Spacer(1, 8)
+
+
+_BARE: list[tuple[Any, ...]] = [
+    ("LEFTPADDING", (0, 0), (-1, -1), 0),
+    ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+    ("TOPPADDING", (0, 0), (-1, -1), 0),
+    ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
+]
+_PLAIN: list[tuple[Any, ...]] = [
+    ("VALIGN", (0, 0), (-1, -1), "TOP"),
+    ("LEFTPADDING", (0, 0), (-1, -1), 0),
+    ("RIGHTPADDING", (0, 0), (-1, -1), 6),
+    ("TOPPADDING", (0, 0), (-1, -1), 2.5),
+    ("BOTTOMPADDING", (0, 0), (-1, -1), 2.5),
+]
+_BLOCKS: Mapping[type, Callable[[Any, float], Iterator[Any]]] = {
+    Table: _table,
+    Facts: _facts,
+    Verdicts: _verdicts,
+    Signatures: _signatures,
+}

@@ -1,0 +1,144 @@
+"""The plot from as found to as left: one row per roll, tolerance band, expanded uncertainty as whiskers."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+from reportlab.graphics.shapes import Drawing
+
+from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, Measured
+from certgen.certificate.look import BLUE, ORANGE
+from certgen.certificate.rounding import UNIT_SETS, UnitSet, fixed, places_for
+from certgen.certificate.vector import drawing_of
+from certgen.certificate.wording import Wording
+
+_ROW = 13.0
+_HEAD = 42.0
+_SIZE = 7.0
+_FOUND, _LEFT = ORANGE.hexval().replace("0x", "#"), BLUE.hexval().replace("0x", "#")
+# Values beyond this many of the largest limit are drawn at the edge, with the value written there.
+_MOST_LIMITS = 6.0
+
+
+def found_left_plot(assessment: Assessment, wording: Wording, width: float) -> list[Drawing]:
+    """Draw the plot; `width` in points. Sixty rolls break into several drawings of at most 40 rows."""
+    names = [name for name in ASPECTS if any(roll.aspect(name).as_left for roll in assessment.rolls)]
+    if not names:
+        return []
+    count = -(-len(assessment.rolls) // 40)
+    size = -(-len(assessment.rolls) // count)
+    starts = range(0, len(assessment.rolls), size)
+    return [drawing_of(_figure(assessment, names, slice(s, s + size), wording, width)) for s in starts]
+
+
+def _figure(
+    assessment: Assessment, names: Sequence[AspectName], rows: slice, wording: Wording, width: float
+) -> Figure:
+    rolls = assessment.rolls[rows]
+    height = _HEAD + _ROW * len(rolls)
+    figure = Figure(figsize=(width / 72.0, height / 72.0), dpi=72)
+    axes = figure.subplots(1, len(names), sharey=True, squeeze=False)[0]
+    figure.subplots_adjust(left=0.07, right=0.99, top=1.0 - 14.0 / height, bottom=28.0 / height, wspace=0.06)
+    units = UNIT_SETS[assessment.survey.certificate.units][0]
+    for axis, name in zip(axes, names, strict=True):
+        _panel(axis, assessment, name, rows, units)
+        axis.set_xlabel(
+            wording.word("plot_axis", aspect=wording.word(name), unit=units.slope.sign),
+            fontsize=_SIZE,
+            labelpad=3,
+        )
+    _rows_axis(axes[0], [roll.id for roll in rolls])
+    return figure
+
+
+def _rows_axis(axis: Any, ids: Sequence[str]) -> None:
+    axis.set_yticks(range(len(ids)), labels=ids, fontsize=_SIZE)
+    axis.set_ylim(len(ids) - 0.4, -0.6)
+
+
+def _panel(axis: Any, assessment: Assessment, name: AspectName, rows: slice, units: UnitSet) -> None:
+    factor = units.slope.per_engine_unit
+    edge = _edge(assessment, name) * factor
+    axis.set_xlim(-edge, edge)
+    axis.axvline(0.0, color="#888888", linewidth=0.6, zorder=1)
+    for row, roll in enumerate(assessment.rolls[rows]):
+        aspect = roll.aspect(name)
+        if aspect.as_left is not None and aspect.verdict("as_left") != "reference":
+            _band(axis, row, aspect.as_left.limit_mm_per_m * factor)
+        if aspect.as_found is not None:
+            _mark(axis, row - 0.16, aspect.as_found, factor, found=True)
+        if aspect.as_left is not None and (aspect.adjusted or aspect.as_found is None):
+            _mark(axis, row + 0.16, aspect.as_left, factor, found=False)
+    _dress(axis)
+
+
+def _edge(assessment: Assessment, name: AspectName) -> float:
+    """Half the width of the panel, mm/m: everything, but not beyond so many limits."""
+    states = [
+        state
+        for roll in assessment.rolls
+        for state in (roll.aspect(name).as_found, roll.aspect(name).as_left)
+        if state is not None
+    ]
+    reach = max(abs(state.error_mm_per_m) + state.U_mm_per_m for state in states)
+    limit = max(state.limit_mm_per_m for state in states)
+    return 1.06 * max(min(reach, _MOST_LIMITS * limit), 1.2 * limit)
+
+
+def _band(axis: Any, row: int, limit: float) -> None:
+    axis.add_patch(
+        Rectangle((-limit, row - 0.42), 2 * limit, 0.84, facecolor="#E4E9EF", edgecolor="#B8B8B8", lw=0.4)
+    )
+
+
+def _mark(axis: Any, row: float, state: Measured, factor: float, *, found: bool) -> None:
+    """A hollow circle with a dashed whisker as found, a filled square with a solid one as left."""
+    value, half = state.error_mm_per_m * factor, state.U_mm_per_m * factor
+    edge = axis.get_xlim()[1]
+    colour, dash = (_FOUND, (0, (3, 2))) if found else (_LEFT, "-")
+    if abs(value) > edge:
+        _beyond(axis, row, value, places_for(half), colour)
+        return
+    low, high = max(value - half, -edge), min(value + half, edge)
+    axis.plot([low, high], [row, row], color=colour, linewidth=0.9, linestyle=dash, zorder=3)
+    axis.plot(
+        [value],
+        [row],
+        marker="o" if found else "s",
+        markersize=3.4,
+        markerfacecolor="white" if found else colour,
+        markeredgecolor=colour,
+        markeredgewidth=0.9,
+        zorder=4,
+    )
+
+
+def _beyond(axis: Any, row: float, value: float, places: int, colour: str) -> None:
+    """An arrowhead at the edge with the value, for what lies outside the panel."""
+    edge = axis.get_xlim()[1]
+    right = value > 0.0
+    axis.plot(
+        [0.985 * edge if right else -0.985 * edge],
+        [row],
+        marker=">" if right else "<",
+        markersize=4,
+        color=colour,
+    )
+    axis.text(
+        (0.95 if right else -0.95) * edge,
+        row,
+        fixed(value, places, signed=True),
+        fontsize=_SIZE - 1.5,
+        ha="right" if right else "left",
+        va="center",
+        color=colour,
+    )
+
+
+def _dress(axis: Any) -> None:
+    axis.tick_params(labelsize=_SIZE, length=2.0, width=0.5, pad=2.0)
+    axis.tick_params(axis="y", length=0)
+    for side, spine in axis.spines.items():
+        spine.set_visible(side == "bottom")
+        spine.set_linewidth(0.5)

@@ -1,0 +1,166 @@
+"""The side view of the line: rolls as circles at station and height, true to scale, with the web's path."""
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+from reportlab.graphics.shapes import Circle as CircleShape
+from reportlab.graphics.shapes import Drawing, PolyLine
+
+from certgen.certificate.look import BLUE, GREY, INK, MM, RULE, STRONG, width_of
+from certgen.certificate.pen import Point, Stroke, area, arrow, label, line, nice_denominator
+from certgen.certificate.web_path import Circle, web_path
+from certgen.certificate.wording import Wording
+from certgen.survey.survey import Roll, Survey
+
+_MOST_HEIGHT = 78.0 * MM
+_LABEL = 6.5
+_FLOOR = 16.0
+_TOP = 14.0
+
+
+@dataclass(frozen=True, slots=True)
+class SideView:
+    """The drawing and the denominator of its scale."""
+
+    drawing: Drawing
+    scale: int
+
+
+def side_view(survey: Survey, wording: Wording, width: float) -> SideView:
+    """Draw the line seen from the operator side, web direction left to right; `width` in points."""
+    frame = _frame(survey, width)
+    drawing = Drawing(width, frame.height)
+    _floor(drawing, survey, frame, width)
+    circles = [frame.circle(roll) for roll in survey.rolls]
+    _web(drawing, circles)
+    for roll, circle in zip(survey.rolls, circles, strict=True):
+        _roll(drawing, circle, reference=roll.id == survey.reference.roll)
+    _labels(drawing, survey, circles, wording)
+    return SideView(drawing, frame.scale)
+
+
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    """From millimetres on the line to points on the page."""
+
+    scale: int
+    left_mm: float
+    bottom_mm: float
+    height: float
+    margin: float
+
+    def at(self, x_mm: float, z_mm: float) -> Point:
+        factor = MM / self.scale
+        return self.margin + (x_mm - self.left_mm) * factor, _FLOOR + (z_mm - self.bottom_mm) * factor
+
+    def circle(self, roll: Roll) -> Circle:
+        x, y = self.at(roll.station_mm, roll.height_mm)
+        return Circle(x, y, max(roll.diameter_mm / 2.0 * MM / self.scale, 1.2))
+
+
+def _frame(survey: Survey, width: float) -> _Frame:
+    left, right, bottom, top = _extent(survey)
+    inner = width - 8.0
+    scale = nice_denominator(max((right - left) * MM / inner, (top - bottom) * MM / _MOST_HEIGHT, 1.0))
+    spare = width - (right - left) * MM / scale
+    height = (top - bottom) * MM / scale + _FLOOR + _TOP
+    return _Frame(scale, left, bottom, height, spare / 2.0)
+
+
+def _extent(survey: Survey) -> tuple[float, float, float, float]:
+    """Left, right, bottom and top of everything drawn, mm; the floor is at height zero."""
+    lefts = [roll.station_mm - roll.diameter_mm / 2.0 for roll in survey.rolls]
+    rights = [roll.station_mm + roll.diameter_mm / 2.0 for roll in survey.rolls]
+    stations = [monument.station_mm for monument in survey.monuments]
+    bottom = min(0.0, *(roll.height_mm - roll.diameter_mm / 2.0 for roll in survey.rolls))
+    top = max(roll.height_mm + roll.diameter_mm / 2.0 for roll in survey.rolls)
+    return min(lefts + stations), max(rights + stations), bottom, max(top, bottom + 1.0)
+
+
+def _floor(drawing: Drawing, survey: Survey, frame: _Frame, width: float) -> None:
+    _, floor = frame.at(0.0, 0.0)
+    line(drawing, (2.0, floor), (width - 2.0, floor), Stroke(GREY, 0.5))
+    for tick in range(int((width - 8.0) / 6.0)):
+        line(drawing, (4.0 + 6.0 * tick, floor - 3.0), (7.0 + 6.0 * tick, floor), Stroke(RULE, 0.4))
+    for monument in survey.monuments:
+        x, _ = frame.at(monument.station_mm, 0.0)
+        area(drawing, [(x - 3.0, floor - 4.0), (x + 3.0, floor - 4.0), (x, floor + 1.5)], INK)
+        label(drawing, (x, floor - 11.5), monument.id, _LABEL)
+
+
+def _web(drawing: Drawing, circles: list[Circle]) -> None:
+    points = web_path(circles)
+    if not points:
+        return
+    flat = [coordinate for point in points for coordinate in point]
+    drawing.add(PolyLine(flat, strokeColor=BLUE, strokeWidth=0.9))
+    (x0, y0), (x1, y1) = max(pairwise(points), key=lambda pair: abs(pair[1][0] - pair[0][0]))
+    if abs(y1 - y0) < abs(x1 - x0) * 0.6:
+        _direction(drawing, ((x0 + x1) / 2.0, (y0 + y1) / 2.0), 1.0 if x1 >= x0 else -1.0)
+
+
+def _direction(drawing: Drawing, at: Point, sign: float) -> None:
+    x, y = at
+    arrow(drawing, (x - 8.0 * sign, y + 4.0), (x + 8.0 * sign, y + 4.0), Stroke(BLUE, 0.7))
+
+
+def _roll(drawing: Drawing, circle: Circle, *, reference: bool) -> None:
+    stroke = 1.4 if reference else 0.7
+    drawing.add(
+        CircleShape(circle.x, circle.y, circle.r, fillColor=None, strokeColor=INK, strokeWidth=stroke)
+    )
+    arm = min(2.0, circle.r * 0.6)
+    line(drawing, (circle.x - arm, circle.y), (circle.x + arm, circle.y), Stroke(INK, 0.4))
+    line(drawing, (circle.x, circle.y - arm), (circle.x, circle.y + arm), Stroke(INK, 0.4))
+
+
+Box = tuple[float, float, float, float]
+
+
+def _labels(drawing: Drawing, survey: Survey, circles: list[Circle], wording: Wording) -> None:
+    """Each label goes to the first free place around its roll, farther out with a leader where crowded."""
+    taken: list[Box] = [(c.x - c.r, c.y - c.r, c.x + c.r, c.y + c.r) for c in circles]
+    for roll, circle in zip(survey.rolls, circles, strict=True):
+        text = roll.id
+        if roll.id == survey.reference.roll:
+            text = f"{roll.id} ({wording.word('legend_reference')})"
+        half = width_of(text, STRONG, _LABEL) / 2.0
+        x, y = _free_place(circle, half, taken, drawing)
+        taken.append(_box(x, y, half))
+        gap = max(abs(x - circle.x) - half, abs(y + 2.0 - circle.y)) - circle.r
+        if gap > 9.0:
+            line(drawing, (circle.x, circle.y), (x, y + 2.0), Stroke(RULE, 0.4))
+        label(drawing, (x, y), text, _LABEL, font=STRONG)
+
+
+def _free_place(circle: Circle, half: float, taken: list[Box], drawing: Drawing) -> Point:
+    places = list(_places(circle, half))
+    inside = [
+        (x, y)
+        for x, y in places
+        if x - half >= 0.0 and x + half <= drawing.width and 12.0 <= y <= drawing.height - 6.0
+    ]
+    free = (place for place in inside if not any(_overlap(_box(*place, half), box) for box in taken))
+    return next(free, (inside or places)[0])
+
+
+def _places(circle: Circle, half: float) -> list[Point]:
+    """Above, below, right, left; then the same farther out."""
+    found: list[Point] = []
+    for away in (2.5, 11.0, 20.0, 29.0, 38.0):
+        reach = circle.r + away
+        found += [
+            (circle.x, circle.y + reach),
+            (circle.x, circle.y - reach - _LABEL * 0.75),
+            (circle.x + reach + half, circle.y - 2.0),
+            (circle.x - reach - half, circle.y - 2.0),
+        ]
+    return found
+
+
+def _box(x: float, y: float, half: float) -> Box:
+    return x - half - 1.0, y - 1.5, x + half + 1.0, y + _LABEL * 0.8
+
+
+def _overlap(a: Box, b: Box) -> bool:
+    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]

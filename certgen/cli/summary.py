@@ -1,0 +1,38 @@
+"""An assessment as text for a terminal: verdicts, tables, moves, fit."""
+
+from certgen import resources
+from certgen.assessment.assessment import AspectName, Assessment
+from certgen.certificate import moving, opening, proof, tables
+from certgen.certificate.content import Table, Verdicts
+from certgen.certificate.numbers import numbers_for
+from certgen.certificate.wording import Wording
+from certgen.cli.text_table import text_table
+
+
+def summary_text(assessment: Assessment) -> str:
+    """Return the results of a survey in the units and the words of its certificate."""
+    wording = Wording(resources.templates(), "en")
+    numbers = numbers_for(assessment.survey)
+    found = [table for name, _ in proof.surveyed(assessment) for table in _tables(assessment, name, wording)]
+    sections = (
+        moving.moves_section(assessment, numbers, wording),
+        proof.network_section(assessment, numbers, wording),
+    )
+    found += [block for section in sections for block in section.blocks if isinstance(block, Table)]
+    return "\n\n".join([_verdicts(assessment, wording), *map(text_table, found)])
+
+
+def _tables(assessment: Assessment, name: AspectName, wording: Wording) -> list[Table]:
+    numbers = numbers_for(assessment.survey)
+    adjacent = tables.adjacent_table(assessment, name, numbers, wording)
+    results = tables.result_table(assessment, name, numbers, wording)
+    return [results] if adjacent is None else [results, adjacent]
+
+
+def _verdicts(assessment: Assessment, wording: Wording) -> str:
+    survey = assessment.survey
+    head = wording.word("number", number=survey.certificate.number, revision=survey.certificate.revision)
+    blocks = opening.verdict_section(assessment, wording).blocks
+    boxes = [box for block in blocks if isinstance(block, Verdicts) for box in block.boxes]
+    lines = [f"{box.title}: {box.verdict} ({box.detail})" for box in boxes]
+    return "\n".join([f"{head}: {survey.line.name}", *lines])
