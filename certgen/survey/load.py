@@ -12,6 +12,7 @@ from certgen.survey.read import read_tree
 from certgen.survey.schema import SURVEY
 from certgen.survey.source import WHOLE_FILE, decode, fetch
 from certgen.survey.survey import Survey
+from certgen.survey.tree import Mapping
 from certgen.survey.walk import MOST_FINDINGS, TooMany, Walk
 
 
@@ -40,17 +41,27 @@ def read_bytes(file: str, data: bytes) -> Reading:
         checked = walk.root(root, SURVEY)
     except TooMany:
         return Reading(None, _at_most(tuple(walk.findings)))
+    if not isinstance(root, Mapping):
+        return Reading(None, tuple(walk.findings))
     structural = structure(checked)
-    findings = _at_most(in_order((*walk.findings, *structural, *sense(checked))))
+    findings = _at_most((*walk.findings, *structural, *sense(checked)))
     buildable = not walk.broken and not has_errors(structural)
     return Reading(build_survey(checked, data) if buildable else None, findings)
 
 
 def _at_most(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Return as many findings as anybody will read, errors and warnings each by themselves."""
+    errors = tuple(finding for finding in findings if finding.severity == "error")
+    warnings = tuple(finding for finding in findings if finding.severity == "warning")
+    return in_order((*_first(errors), *_first(warnings)))
+
+
+def _first(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
     if len(findings) < MOST_FINDINGS:
         return findings
-    message = f"more than {MOST_FINDINGS} faults; the rest is not listed"
-    last = Finding("error", Place(1, 1), WHOLE_FILE, message, "Mend these first.")
+    severity = findings[0].severity
+    message = f"more than {MOST_FINDINGS} {severity}s; the rest is not listed"
+    last = Finding(severity, Place(1, 1), WHOLE_FILE, message, "Look at those listed first.")
     return (*findings[:MOST_FINDINGS], last)
 
 

@@ -12,6 +12,7 @@ from certgen.survey.spellings import Kind
 from certgen.survey.units import Measure, measure
 
 Sign = Literal["any", "not negative", "positive"]
+SMALLEST = 1e-6  # in any base unit
 Default = Literal["readings", "dimensions", "temperature"]
 
 
@@ -41,6 +42,8 @@ class Quantity:
         if (self.sign == "positive" and value <= 0) or (self.sign == "not negative" and value < 0):
             wanted = "above zero" if self.sign == "positive" else "zero or above"
             raise Wrong(f"this must be {wanted}", f"Write {example(self.kinds)}.")
+        if self.sign == "positive" and value < SMALLEST:
+            raise Wrong("this is too small to be real", "Check the number and its unit: has a unit slipped?")
 
     def stand_in(self, number: int) -> Measure:
         """Return a positive quantity that no other stand-in shares."""

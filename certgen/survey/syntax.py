@@ -45,6 +45,7 @@ _PLAIN_WORDS = (
     ("anchor", "a value that begins with `&` is read as an anchor", "Quote the text."),
     ("tag", "a value that begins with `!` is read as a tag", "Quote the text."),
     ("directive", "a line that begins with `%` is read as a directive", "Remove it."),
+    ("nesting depth", "nested too deeply", "A survey needs no more than six levels."),
     ("block scalar", "the text block after `|` or `>` does not begin well",
      "Start the text on the next line."),
 )  # fmt: skip
@@ -54,12 +55,14 @@ _LEADING_TAB = re.compile(r"[ -]*\t")
 
 def explain(error: yaml.YAMLError, text: str) -> Fault:
     """Return the fault behind a parser's error on `text`."""
+    problem = f"{getattr(error, 'problem', None) or error}"
+    if "unexpected end of stream" in problem:  # the place to look is where the quotation began
+        error.problem_mark = getattr(error, "context_mark", None)  # type: ignore[attr-defined]
     mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
     place = Place(1, 1) if mark is None else Place(mark.line + 1, mark.column + 1)
     tab = _tab_at(text, place)
     if tab is not None:
         return Fault(tab, _TAB, "Indent with spaces only.")
-    problem = f"{getattr(error, 'problem', None) or error}"
     message, hint = _in_plain_words(problem)
     return Fault(place, message + _opened_at(error), hint)
 

@@ -20,6 +20,8 @@ from certgen.survey.suggest import did_you_mean
 LONGEST_TEXT = 2000
 LONGEST_NAME = 40
 LARGEST_COUNT = 1_000_000
+SMALLEST_FACTOR = 0.1
+LARGEST_FACTOR = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,13 +121,13 @@ class Whole:
 
 @dataclass(frozen=True, slots=True)
 class Factor:
-    """A number above zero that carries no unit."""
+    """A coverage factor: a number without a unit."""
 
     def read(self, text: str, context: Context) -> float:
         """Return the number."""
         value = number_alone(text)
-        if value <= 0:
-            raise Wrong("this must be above zero", "Write a number without a unit, for example 2.")
+        if not SMALLEST_FACTOR <= value <= LARGEST_FACTOR:
+            raise Wrong(f"this is outside {SMALLEST_FACTOR} to {LARGEST_FACTOR}", "A usual factor is 2.")
         return value
 
     def stand_in(self, number: int) -> float:
@@ -134,7 +136,7 @@ class Factor:
 
     def json(self) -> Json:
         """Return its JSON Schema."""
-        return {"type": "number", "exclusiveMinimum": 0}
+        return {"type": "number", "minimum": SMALLEST_FACTOR, "maximum": LARGEST_FACTOR}
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,8 @@ from certgen.findings import Finding
 from certgen.survey.checked import Checked
 from certgen.survey.survey import ROUNDS
 
+_VANISHING = 1e-9  # mm and mm/m: so small a weight could not be computed with
+
 
 def needed(root: Checked) -> Iterator[Finding]:
     """Yield every uncertainty without which the readings of this file cannot be weighed."""
@@ -83,8 +85,8 @@ def _monuments_read(root: Checked) -> bool:
 
 
 def _nothing(stated: Checked, *keys: str) -> bool:
-    """Return whether all of these are stated, sound and zero."""
-    return all((size := _size(stated.get(key))) is not None and size == 0 for key in keys)
+    """Return whether all of these are stated, sound and as good as zero."""
+    return all((size := _size(stated.get(key))) is not None and size < _VANISHING for key in keys)
 
 
 def _size(node: Checked | None) -> float | None:

@@ -7,6 +7,8 @@ from certgen.survey.checked import Checked
 from certgen.survey.checks.needed import readings_of
 from certgen.survey.figures import short
 
+CLOSEST_TARGETS_MM = 1.0
+
 
 def targets(root: Checked) -> Iterator[Finding]:
     """Yield every target and level place that a roll cannot have."""
@@ -34,7 +36,7 @@ def _order(node: Checked | None) -> Iterator[Finding]:
     if node is None or operator is None or drive is None:
         return
     hint = "Both count from the operator-side bearing centre: the operator-side target is the smaller."
-    if operator.base == drive.base:
+    if abs(drive.base - operator.base) < CLOSEST_TARGETS_MM:
         yield node.fault("the two targets coincide", hint)
     elif operator.base > drive.base:
         yield node.fault("the operator-side target lies beyond the drive-side one", hint)
