@@ -1,0 +1,1 @@
+"""What certgen costs, run by hand."""
