@@ -1,8 +1,8 @@
 """Parallel: one network over all setups and both rounds.
 
 A setup s has an unknown azimuth a_s and offset d_s. Its laser sweeps a cross plane x = c + a_s y and, square
-to it, a machine-direction plane y = d_s - a_s x + e x, with e the squareness error of the instrument (its
-sign turns in a reversed setup). With y and x in metres, slopes in mm/m and readings in mm:
+to it, a machine-direction plane y = d_s - a_s x + e x, with e the squareness error of that laser (its sign
+turns in a reversed setup). With y and x in metres, slopes in mm/m and readings in mm:
 
     roll at y:      m = c + (p - a_s) y             its own c for every seating series
     monument at x:  g = Y - d_s + a_s x - (±e) x    Y fixed all through
@@ -19,7 +19,10 @@ from certgen.engine.observation import Label, Observation, Unknown
 from certgen.engine.sources import monument_parts, roll_parts, sigma, squareness_parts
 from certgen.survey.survey import MonumentReading, Roll, RollReading, Round, Setup, Survey
 
-SQUARENESS = Unknown("squareness", "laser")
+
+def squareness(instrument: str) -> Unknown:
+    """Return the unknown squareness error of a laser, mm/m."""
+    return Unknown("squareness", instrument)
 
 
 def azimuth(setup: str) -> Unknown:
@@ -33,13 +36,10 @@ def roll_slope(roll: Roll, in_round: Round) -> Unknown:
 
 
 def observations(survey: Survey) -> list[Observation]:
-    """Return every reading of the parallel survey as an equation, and the prior of the squareness error."""
+    """Return every reading of the parallel survey as an equation, and the priors of the squareness errors."""
     model = _model(survey)
     rows = [row for setup in survey.setups for row in _setup_rows(model, setup)]
-    if model.squareness:
-        parts = squareness_parts(survey.uncertainty)
-        rows.append(Observation({SQUARENESS: 1.0}, 0.0, sigma(parts), Label("prior"), parts))
-    return rows
+    return [*rows, *_priors(survey)] if model.squareness else rows
 
 
 def measured(survey: Survey) -> Mapping[tuple[str, Round], Unknown | None]:
@@ -57,10 +57,12 @@ def measured(survey: Survey) -> Mapping[tuple[str, Round], Unknown | None]:
 def carries_squareness(survey: Survey) -> bool:
     """Return whether the squareness error stays in the result: else it cancels and is left out.
 
-    It enters with a monument line as reference or with a reversed setup; stated as zero, it is known.
+    It enters with a monument line as reference, with a reversed setup, or where setups were taken with
+    several lasers, whose errors differ; stated as zero, it is known.
     """
     stated = survey.uncertainty.squareness_mm_per_m
-    enters = survey.reference.roll is None or any(setup.reversed for setup in survey.setups)
+    turned = any(setup.reversed for setup in survey.setups)
+    enters = survey.reference.roll is None or turned or len(_lasers(survey)) > 1
     return enters and stated is not None and stated.value > 0.0
 
 
@@ -85,6 +87,16 @@ def _model(survey: Survey) -> _Model:
         fixed=fixed_monuments(survey.setups, survey.reference.monuments),
         squareness=carries_squareness(survey),
     )
+
+
+def _lasers(survey: Survey) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(setup.instrument for setup in survey.setups))
+
+
+def _priors(survey: Survey) -> Iterator[Observation]:
+    parts = squareness_parts(survey.uncertainty)
+    for laser in _lasers(survey):
+        yield Observation({squareness(laser): 1.0}, 0.0, sigma(parts), Label("prior"), parts)
 
 
 def _setup_rows(model: _Model, setup: Setup) -> Iterator[Observation]:
@@ -114,6 +126,6 @@ def _monument_row(model: _Model, setup: Setup, reading: MonumentReading, series:
     if reading.monument not in model.fixed:
         terms[Unknown("monument", reading.monument)] = 1.0
     if model.squareness:
-        terms[SQUARENESS] = x if setup.reversed else -x
+        terms[squareness(setup.instrument)] = x if setup.reversed else -x
     label = Label("monument", setup.id, None, reading.monument, None, None, series, reading.where)
     return Observation(terms, reading.value_mm, sigma(parts), label, parts)
