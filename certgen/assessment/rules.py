@@ -15,25 +15,32 @@ Rule = Callable[[float, float, float], Verdict]
 # From best to worst; a reference and what was not measured take no part.
 SEVERITY: tuple[Verdict, ...] = ("pass", "conditional pass", "conditional fail", "fail")
 
+# Beyond a bound by less than this share of the limit is rounding of the arithmetic: readings of exactly the
+# limit must pass in inches as in millimetres.
+_ROUNDING = 1e-9
+
 
 def simple(error: float, expanded: float, limit: float) -> Verdict:  # noqa: ARG001  (a rule takes all three)
     """Pass if the error is within the limit, whatever its uncertainty."""
-    return "pass" if abs(error) <= limit else "fail"
+    return "pass" if _within(error, limit, limit) else "fail"
 
 
 def guarded(error: float, expanded: float, limit: float) -> Verdict:
     """Pass if the error is within the limit less its expanded uncertainty, else fail."""
-    return "pass" if abs(error) <= limit - expanded else "fail"
+    return "pass" if _within(error, limit - expanded, limit) else "fail"
 
 
 def four_way(error: float, expanded: float, limit: float) -> Verdict:
     """Pass, conditional pass up to the limit, conditional fail up to the limit plus U, then fail."""
-    size = abs(error)
-    if size <= limit - expanded:
+    if _within(error, limit - expanded, limit):
         return "pass"
-    if size <= limit:
+    if _within(error, limit, limit):
         return "conditional pass"
-    return "conditional fail" if size <= limit + expanded else "fail"
+    return "conditional fail" if _within(error, limit + expanded, limit) else "fail"
+
+
+def _within(error: float, bound: float, limit: float) -> bool:
+    return abs(error) <= bound + _ROUNDING * limit
 
 
 RULES: Mapping[str, Rule] = {"simple": simple, "guarded": guarded, "four_way": four_way}
