@@ -34,8 +34,10 @@ class Suspect:
 class Closure:
     """One roll read again in the same condition: the difference in slope to its first reading, mm/m.
 
-    `u` is the standard uncertainty of the difference if nothing moved. `label` is that of the re-reading,
-    `first` that of the reading it is compared with.
+    Between setups it is what is left after the adjustment: the re-reading has already pulled at the tie by
+    the rest. `u` is the standard uncertainty of what is left if nothing moved, so that the two compare as
+    the raw misclosure does with its own. `label` is that of the re-reading, `first` that of the reading it
+    is compared with.
     """
 
     label: Label

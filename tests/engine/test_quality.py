@@ -1,0 +1,131 @@
+"""The proof of a network: redundancy, closures and suspects."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from certgen.engine.solution import solve_survey
+from certgen.survey.survey import Reference, RollReading, Survey
+from tests.simulate.lines import draw
+from tests.simulate.noise import noisy
+from tests.simulate.records import UNCERTAINTY, levelled, read, roll, setup, survey, tilt
+
+SPAN_M = 2.1
+SIGMA = np.sqrt(0.003**2 + 0.008**2 + 0.010**2)
+
+
+def surveyed(seed: int) -> Survey:
+    """Return a noisy survey of an invented line."""
+    rng = np.random.default_rng(seed)
+    return noisy(rng, draw(rng, Reference("R1")).survey(rng))
+
+
+def blundered(survey: Survey, setup_at: int, reading_at: int, by_mm: float) -> tuple[Survey, RollReading]:
+    """Return the survey with one drive-side reading off by an amount, and that reading."""
+    setups = list(survey.setups)
+    readings = list(setups[setup_at].readings)
+    wrong = replace(readings[reading_at], drive_mm=readings[reading_at].drive_mm + by_mm)
+    readings[reading_at] = wrong
+    setups[setup_at] = replace(setups[setup_at], readings=tuple(readings))
+    return replace(survey, setups=tuple(setups)), wrong
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_redundancy_sums_to_the_degrees_of_freedom(seed):
+    """In both networks, and every number lies between 0 and 1."""
+    solved = solve_survey(surveyed(seed))
+    for proof in (solved.parallel.quality, solved.level.quality):
+        assert proof.redundancy.sum() == pytest.approx(proof.dof, abs=1e-9)
+        assert proof.redundancy.min() > -1e-12
+        assert proof.redundancy.max() < 1.0 + 1e-12
+
+
+def test_residuals_say_nothing_without_redundancy():
+    """Two rolls read once: no degrees of freedom, no p-value, no w, no suspect."""
+    once = setup("A", {}, read("R1", 0.0, 0.1), read("R2", 0.0, 0.4))
+    proof = solve_survey(survey((roll("R1"), roll("R2")), (once,))).parallel.quality
+    assert (proof.dof, proof.p_value, proof.suspects) == (0, None, ())
+    assert np.isnan(proof.w).all()
+
+
+def test_closure_in_one_setup_is_the_difference_of_the_readings():
+    """Re-read from the same setup: the closure is the difference of slopes, u = 2 sigma over the span."""
+    twice = setup("A", {}, read("R1", 0.0, 0.0), read("R2", 0.0, 0.10), read("R2", 1.0, 1.13))
+    (closure,) = solve_survey(survey((roll("R1"), roll("R2")), (twice,))).parallel.quality.closures
+    assert closure.slope_mm_per_m == pytest.approx(0.03 / SPAN_M, rel=1e-9)
+    assert closure.u_mm_per_m == pytest.approx(2.0 * SIGMA / SPAN_M, rel=1e-9)
+
+
+def test_closure_of_an_adjusted_roll_needs_the_same_round():
+    """As left minus as found of a roll that was moved is a change, no closure; of one that cannot, it is."""
+    seen = setup(
+        "A",
+        {},
+        *(read(name, 0.0, 0.1, which) for name in ("R1", "R2", "R3") for which in ("as_found", "as_left")),
+    )
+    rolls = (roll("R1"), roll("R2"), roll("R3", adjustable="none"))
+    closures = solve_survey(survey(rolls, (seen,))).parallel.quality.closures
+    assert [closure.label.roll for closure in closures] == ["R1", "R3"]
+    assert {closure.label.round for closure in closures} == {"as_left"}
+
+
+def test_closure_across_setups_carries_the_tie():
+    """Over its u, a closure is the raw misclosure over the u of readings and tie together."""
+    monuments = {"M1": 0.0, "M2": 0.0}
+    setups = (
+        setup("A", monuments, read("R1", 0.0, 0.0), read("R2", 0.0, 0.10)),
+        setup("B", monuments, read("R2", 0.0, 0.13)),
+    )
+    line = survey((roll("R1"), roll("R2")), setups, {"M1": 0.0, "M2": 4000.0})
+    (closure,) = solve_survey(line).parallel.quality.closures
+    tie = 2.0 * np.sqrt(0.003**2 + 0.008**2) / 4.0
+    raw, raw_u = 0.03 / SPAN_M, np.hypot(2.0 * SIGMA / SPAN_M, tie)
+    assert closure.slope_mm_per_m / closure.u_mm_per_m == pytest.approx(raw / raw_u, rel=1e-9)
+    assert closure.slope_mm_per_m < raw  # the re-reading has pulled at the tie by the rest
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_suspect_is_the_planted_blunder(seed):
+    """A reading 0.5 mm off is named first, with its setup, roll and round."""
+    line, wrong = blundered(many_times(seed), 0, 4, 0.5)
+    first = solve_survey(line).parallel.quality.suspects[0]
+    assert (first.label.setup, first.label.roll, first.label.round) == ("A", wrong.roll, wrong.round)
+
+
+def many_times(seed: int) -> Survey:
+    """Return rolls that were each read three times from one setup."""
+    rng = np.random.default_rng(seed)
+    names = ("R1", "R2", "R3")
+    seen = setup("A", {}, *(read(name, 0.0, 0.1) for name in names for _ in range(3)))
+    return noisy(rng, survey(tuple(map(roll, names)), (seen,)))
+
+
+def test_suspects_name_both_ends_of_a_seating_alike():
+    """Only the difference of both ends counts, so they cannot be told apart: equal w, operator side first."""
+    line, _ = blundered(many_times(7), 0, 4, 0.5)
+    first, second = solve_survey(line).parallel.quality.suspects[:2]
+    assert (first.label.side, second.label.side) == ("operator", "drive")
+    assert first.w == pytest.approx(-second.w, rel=1e-9)
+
+
+def test_suspect_w_has_the_sign_of_fitted_minus_read():
+    """A drive reading that is too large has a negative w."""
+    line, _ = blundered(many_times(8), 0, 4, 0.5)
+    drive = next(each for each in solve_survey(line).parallel.quality.suspects if each.label.side == "drive")
+    assert drive.w < 0.0
+
+
+def test_suspects_are_rare_in_sound_readings():
+    """At a risk of 0.001 per reading, forty sound surveys name fewer than one in a hundred readings."""
+    proofs = [solve_survey(surveyed(seed)).parallel.quality for seed in range(40)]
+    named = sum(len(proof.suspects) for proof in proofs)
+    assert named < 0.01 * sum(proof.observations for proof in proofs)
+
+
+def test_suspect_of_the_level_is_the_planted_blunder():
+    """A level reading 0.2 mm/m off among four on one roll is named first, with its side."""
+    taken = [tilt("R1", 0.1) for _ in range(4)]
+    taken[2] = replace(taken[2], slope_mm_per_m=0.3, where="wrong")
+    line = survey((roll("R1"),), level=levelled(*taken), uncertainty=UNCERTAINTY)
+    assert solve_survey(line).level.quality.suspects[0].label.where == "wrong"
