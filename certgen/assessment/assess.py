@@ -66,7 +66,8 @@ def _aspect(judge: _Judge, solution: Solution, name: AspectName, roll: Roll) -> 
     slopes = _slopes(solution, name, roll)
     found = {which: _judged(judge, name, roll, slope) for which, slope in slopes.items()}
     states = {which: state for which, state in found.items() if state is not None}
-    adjusted = "as_left" in slopes and roll.adjustable != "none"
+    fixed = roll.adjustable == "none" or _is_reference(judge.survey, name, roll)
+    adjusted = "as_left" in slopes and not fixed
     return RollAspect(
         as_found=states.get("as_found"),
         as_left=states.get("as_left", states.get("as_found")),

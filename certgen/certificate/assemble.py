@@ -27,7 +27,10 @@ def certificate_pdf(assessment: Assessment, wording: Wording, paper: Paper) -> b
     width = PAGE_SIZES[paper][0] - 2 * _MARGIN
     figures = {
         "line": line_diagram(assessment, wording, width),
-        "plot": [Picture("", drawing) for drawing in found_left_plot(assessment, wording, width)],
+        "plot": [
+            Picture(wording.word("plot_caption"), drawing)
+            for drawing in found_left_plot(assessment, wording, width)
+        ],
     }
     buffer = BytesIO()
     document = _document(buffer, content, paper)
@@ -65,7 +68,7 @@ def _canvas_maker(content: Content, wording: Wording) -> type:
 
     class NumberedCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
         def __init__(self, *args: Any, **options: Any) -> None:
-            super().__init__(*args, **options)
+            super().__init__(*args, **options | {"initialFontName": BODY})
             self._held: list[dict[str, Any]] = []
 
         def showPage(self) -> None:  # noqa: N802  (reportlab's name)

@@ -46,7 +46,7 @@ class DecimalCell(Flowable):  # type: ignore[misc]  # reportlab has no types
         canvas.setFillColor(INK)
         for index, text in enumerate(self._lines):
             right = (self.width + self._column.widths[index]) / 2.0 - self._column.fractions[index]
-            baseline = self.height - (index + 1) * size * LEADING + size * 0.28
+            baseline = self.height - index * size * LEADING - size
             canvas.drawRightString(right + fraction_width(text, self._kind), baseline, text)
 
 

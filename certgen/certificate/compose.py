@@ -20,7 +20,8 @@ def compose(assessment: Assessment, wording: Wording) -> Content:
         sections=(
             opening.verdict_section(assessment, wording),
             opening.parties_section(assessment, wording),
-            _line_section(assessment, numbers, wording),
+            _rolls_section(assessment, numbers, wording),
+            Section(wording.word("section_diagram"), (Figure("line"),)),
             _results_section(assessment, numbers, wording),
             Section(wording.word("section_plot"), (Figure("plot"),)),
             moving.moves_section(assessment, numbers, wording),
@@ -37,13 +38,14 @@ def compose(assessment: Assessment, wording: Wording) -> Content:
     )
 
 
-def _line_section(assessment: Assessment, numbers: Numbers, wording: Wording) -> Section:
+def _rolls_section(assessment: Assessment, numbers: Numbers, wording: Wording) -> Section:
+    tolerances = opening.tolerance_facts(assessment.survey, wording)
     rolls = opening.roll_table(assessment.survey, numbers, wording)
-    return Section(wording.word("section_diagram"), (Figure("line"), rolls))
+    return Section(wording.word("section_rolls"), (tolerances, rolls))
 
 
 def _results_section(assessment: Assessment, numbers: Numbers, wording: Wording) -> Section:
-    blocks: list[Block] = [opening.tolerance_facts(assessment.survey, wording)]
+    blocks: list[Block] = []
     for name, _ in proof.surveyed(assessment):
         blocks.append(tables.result_table(assessment, name, numbers, wording))
     for name, _ in proof.surveyed(assessment):

@@ -26,8 +26,8 @@ def line_diagram(assessment: Assessment, wording: Wording, width: float) -> list
     load_fonts()
     units = UNIT_SETS[assessment.survey.certificate.units][0]
     side = side_view(assessment.survey, wording, width)
-    plan = bar_views(assessment, "parallel", wording, units, width)
-    level = bar_views(assessment, "level", wording, units, width)
+    plan = bar_views(assessment, "parallel", wording, width)
+    level = bar_views(assessment, "level", wording, width)
     return [
         Picture(wording.word("side_view", scale=side.scale), side.drawing),
         *(_captioned(view, len(plan), wording) for view in plan),

@@ -19,9 +19,8 @@ def grid(table: Table, width: float) -> Any:
     heads = _heads(table.columns, widths)
     body = _body(table, widths)
     flowable = LongTable([*heads, *body], colWidths=widths, repeatRows=len(heads), splitByRow=1)
-    flowable.setStyle(
-        TableStyle([*_rules(len(heads)), *_group_style(table.columns), *_alignment(table.columns)])
-    )
+    style = [*_rules(len(heads)), *_group_style(table.columns), *_alignment(table.columns)]
+    flowable.setStyle(TableStyle([*style, *_bold(table.emphasis, len(heads))]))
     return flowable
 
 
@@ -73,6 +72,13 @@ def _rules(heads: int) -> list[tuple[Any, ...]]:
         ("LINEBELOW", (0, heads - 1), (-1, heads - 1), 0.5, INK),
         ("LINEBELOW", (0, heads), (-1, -2), 0.25, RULE),
         ("LINEBELOW", (0, -1), (-1, -1), 0.9, INK),
+    ]
+
+
+def _bold(emphasis: frozenset[int], heads: int) -> list[tuple[Any, ...]]:
+    return [
+        ("FONT", (0, heads + row), (-1, heads + row), STRONG, _SIZE, _SIZE * LEADING)
+        for row in sorted(emphasis)
     ]
 
 

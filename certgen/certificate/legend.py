@@ -2,7 +2,8 @@
 
 from reportlab.graphics.shapes import Drawing
 
-from certgen.certificate.look import BAND, BLUE, BODY, GREY, ORANGE, RULE, width_of
+from certgen.certificate.bar_marks import FOUND, LEFT, cut, whisker
+from certgen.certificate.look import BAND, BODY, GREY, RULE, width_of
 from certgen.certificate.pen import Stroke, area, arrow, label, line
 from certgen.certificate.wording import Wording
 
@@ -41,23 +42,15 @@ def _sample(drawing: Drawing, key: str, x: float, y: float) -> None:
     end = x + _SAMPLE
     middle = x + _SAMPLE / 2.0
     if key == "legend_found":
-        line(drawing, (x, y), (end, y), Stroke(ORANGE, 1.0, (3.0, 2.0)))
+        line(drawing, (x, y), (end, y), FOUND)
     elif key == "legend_left":
-        line(drawing, (x, y), (end, y), Stroke(BLUE, 1.5))
+        line(drawing, (x, y), (end, y), LEFT)
     elif key == "legend_band":
         area(drawing, [(x, y), (end, y - 3.0), (end, y + 3.0)], BAND, Stroke(RULE, 0.4))
     elif key == "legend_whisker":
-        line(drawing, (x + 3.0, y), (end - 3.0, y), Stroke(BLUE, 0.6))
-        for tick in (x + 3.0, end - 3.0):
-            line(drawing, (tick, y - 1.8), (tick, y + 1.8), Stroke(BLUE, 0.6))
+        whisker(drawing, (x + 3.0, y), (end - 3.0, y))
     elif key == "legend_move":
         arrow(drawing, (middle - 5.0, y), (middle + 5.0, y), Stroke(GREY, 0.7))
     else:
-        line(drawing, (x, y), (middle, y), Stroke(ORANGE, 1.0, (3.0, 2.0)))
-        for offset in (-1.2, 1.2):
-            line(
-                drawing,
-                (middle - 2.5, y + offset - 1.5),
-                (middle + 2.5, y + offset + 1.5),
-                Stroke(ORANGE, 0.7),
-            )
+        line(drawing, (x, y), (middle, y), FOUND)
+        cut(drawing, (middle, y), FOUND)

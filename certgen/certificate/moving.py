@@ -50,7 +50,7 @@ def _columns(name: AspectName, split: bool, wording: Wording) -> tuple[Column, .
     columns = [Column(wording.word("roll"), "left", share=0.6)]
     for group in (wording.word("found_move"), wording.word("left_move")):
         columns.append(Column(wording.word("bearing_side"), "left", group))
-        columns.append(Column(wording.word("change"), group=group))
+        columns.append(Column(wording.word("move"), group=group))
         if name == "parallel":
             columns.append(Column(wording.word("stop_reading"), group=group))
         if split:

@@ -25,7 +25,15 @@ from certgen.certificate.grids import grid
 from certgen.certificate.look import BLUE, BODY, GREY, INK, ORANGE, RULE, SLANTED, STRONG
 
 TEXT = ParagraphStyle("text", fontName=BODY, fontSize=8.4, leading=11.6, textColor=INK, spaceAfter=4)
-POINT = ParagraphStyle("point", parent=TEXT, leftIndent=9, bulletIndent=0, spaceAfter=2.5)
+POINT = ParagraphStyle(
+    "point",
+    parent=TEXT,
+    leftIndent=9,
+    bulletIndent=0,
+    bulletFontName=BODY,
+    bulletFontSize=8.4,
+    spaceAfter=2.5,
+)
 TITLE = ParagraphStyle("title", fontName=STRONG, fontSize=19, leading=23, textColor=INK)
 SUBTITLE = ParagraphStyle("subtitle", parent=TEXT, fontSize=10.5, leading=14, textColor=GREY, spaceAfter=8)
 HEAD = ParagraphStyle(
@@ -61,13 +69,17 @@ def markup(text: str) -> str:
 
 
 def _section(section: Section, figures: Figures, width: float) -> Iterator[Any]:
-    """The head stays with what follows it."""
-    head = Paragraph(markup(section.title), HEAD)
-    groups = [group for block in section.blocks for group in _groups(block, figures, width)]
-    first, *rest = groups or [[]]
-    yield from _kept([head, *first])
-    for group in rest:
-        yield from _kept(group)
+    """The head stays with what follows it, and text that leads to a table with the table."""
+    waiting: list[Any] = [Paragraph(markup(section.title), HEAD)]
+    for block, after in zip(section.blocks, (*section.blocks[1:], None), strict=True):
+        groups = list(_groups(block, figures, width))
+        leads = isinstance(block, Paragraphs) and isinstance(after, Table)
+        for index, group in enumerate(groups):
+            waiting += group
+            if not (leads and index == len(groups) - 1):
+                yield from _kept(waiting)
+                waiting = []
+    yield from waiting
 
 
 def _kept(group: list[Any]) -> Iterator[Any]:
@@ -147,9 +159,13 @@ def _box(box: VerdictBox, width: float) -> Any:
     ]
     colour, thick = (BLUE, 1.0) if box.passed else (ORANGE, 2.4)
     table = Grid(texts, colWidths=[width])
-    table.setStyle(
-        TableStyle([*_PLAIN, ("BOX", (0, 0), (-1, -1), thick, colour), ("LEFTPADDING", (0, 0), (-1, -1), 9)])
-    )
+    frame = [
+        ("BOX", (0, 0), (-1, -1), thick, colour),
+        ("LEFTPADDING", (0, 0), (-1, -1), 10),
+        ("TOPPADDING", (0, 0), (-1, 0), 7),
+        ("BOTTOMPADDING", (0, -1), (-1, -1), 8),
+    ]
+    table.setStyle(TableStyle([*_PLAIN, *frame]))
     return table
 
 

@@ -68,10 +68,10 @@ def arrow(drawing: Drawing, start: Point, end: Point, stroke: Stroke) -> None:
 
 
 def nice_denominator(least: float) -> int:
-    """Return the smallest of 1, 2, 2.5, 5 times a power of ten that is not below `least` (whole, from 1)."""
+    """Return the smallest round scale denominator that is not below `least` (whole, from 1)."""
     power = 1
     while True:
-        for step in (10, 20, 25, 50):
+        for step in (10, 15, 20, 25, 30, 40, 50, 60, 75):
             if step * power >= least * 10 and step * power % 10 == 0:
                 return step * power // 10
         power *= 10

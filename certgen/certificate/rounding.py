@@ -85,9 +85,9 @@ def plain(value: float, most_places: int) -> str:
 def percent(fraction: float) -> str:
     """Return a probability in per cent, never rounded to a certainty it is not ("> 99.99", "< 0.01")."""
     value = 100.0 * fraction
-    if 0.0 < value < 0.01:
+    if value < 0.01:
         return "< 0.01"
-    if 99.99 < value < 100.0:
+    if value > 99.99:
         return "> 99.99"
     return fixed(value, 2 if value < 10.0 or value > 90.0 else 1)
 

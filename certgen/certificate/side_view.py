@@ -32,10 +32,11 @@ def side_view(survey: Survey, wording: Wording, width: float) -> SideView:
     drawing = Drawing(width, frame.height)
     _floor(drawing, survey, frame, width)
     circles = [frame.circle(roll) for roll in survey.rolls]
-    _web(drawing, circles)
+    web = web_path(circles)
+    _web(drawing, web)
     for roll, circle in zip(survey.rolls, circles, strict=True):
         _roll(drawing, circle, reference=roll.id == survey.reference.roll)
-    _labels(drawing, survey, circles, wording)
+    _labels(drawing, survey, circles, (wording, _along(web)))
     return SideView(drawing, frame.scale)
 
 
@@ -88,8 +89,18 @@ def _floor(drawing: Drawing, survey: Survey, frame: _Frame, width: float) -> Non
         label(drawing, (x, floor - 11.5), monument.id, _LABEL)
 
 
-def _web(drawing: Drawing, circles: list[Circle]) -> None:
-    points = web_path(circles)
+def _along(points: list[Point]) -> list["Box"]:
+    """Small boxes along the web, so that labels keep off it."""
+    found: list[Box] = []
+    for (x0, y0), (x1, y1) in pairwise(points):
+        steps = max(1, int(max(abs(x1 - x0), abs(y1 - y0)) / 4.0))
+        for step in range(steps + 1):
+            x, y = x0 + (x1 - x0) * step / steps, y0 + (y1 - y0) * step / steps
+            found.append((x - 0.5, y - 0.5, x + 0.5, y + 0.5))
+    return found
+
+
+def _web(drawing: Drawing, points: list[Point]) -> None:
     if not points:
         return
     flat = [coordinate for point in points for coordinate in point]
@@ -117,9 +128,12 @@ def _roll(drawing: Drawing, circle: Circle, *, reference: bool) -> None:
 Box = tuple[float, float, float, float]
 
 
-def _labels(drawing: Drawing, survey: Survey, circles: list[Circle], wording: Wording) -> None:
+def _labels(
+    drawing: Drawing, survey: Survey, circles: list[Circle], around: tuple[Wording, list[Box]]
+) -> None:
     """Each label goes to the first free place around its roll, farther out with a leader where crowded."""
-    taken: list[Box] = [(c.x - c.r, c.y - c.r, c.x + c.r, c.y + c.r) for c in circles]
+    wording, web = around
+    taken: list[Box] = [*((c.x - c.r, c.y - c.r, c.x + c.r, c.y + c.r) for c in circles), *web]
     for roll, circle in zip(survey.rolls, circles, strict=True):
         text = roll.id
         if roll.id == survey.reference.roll:

@@ -16,11 +16,13 @@ _PASSING: frozenset[Verdict] = frozenset({"pass", "reference", "not measured"})
 def result_table(assessment: Assessment, name: AspectName, numbers: Numbers, wording: Wording) -> Table:
     """Return the table of one aspect: slope, over bearings, U and verdict in both rounds, change, limit."""
     rows = [(roll.id, roll.aspect(name)) for roll in assessment.rolls]
+    targets = any(aspect.as_left is not None and aspect.as_left.target_mm_per_m for _, aspect in rows)
+    signs = {"slope": numbers.slope_signs(), "small": numbers.small_signs()}
     return Table(
         caption=wording.word(f"table_{name}"),
-        columns=_result_columns(wording, change=True),
-        rows=tuple((roll_id, *_result_cells(aspect, numbers, wording)) for roll_id, aspect in rows),
-        note=wording.word("table_note_units", slope=numbers.slope_signs(), small=numbers.small_signs()),
+        columns=_result_columns(wording, ("change", "target", "limit") if targets else ("change", "limit")),
+        rows=tuple((roll_id, *_result_cells(aspect, numbers, wording, targets)) for roll_id, aspect in rows),
+        note=wording.word("table_note_units", targets=targets, **signs),
         emphasis=frozenset(
             index for index, (_, aspect) in enumerate(rows) if aspect.verdict("as_left") not in _PASSING
         ),
@@ -47,14 +49,14 @@ def _state_columns(wording: Wording, group: str) -> list[Column]:
     ]
 
 
-def _result_cells(aspect: RollAspect, numbers: Numbers, wording: Wording) -> tuple[str, ...]:
+def _result_cells(aspect: RollAspect, numbers: Numbers, wording: Wording, targets: bool) -> tuple[str, ...]:
     found, left = numbers.state(aspect.as_found), numbers.state(aspect.as_left)
-    limit = found.limit if aspect.as_left is None else left.limit
     return (
         *_state_cells(found, wording.word(aspect.verdict("as_found"))),
         *_state_cells(left, _left_verdict(aspect, wording)),
         numbers.change(aspect.change)[0],
-        limit,
+        *([left.target] if targets else []),
+        left.limit,
     )
 
 
@@ -78,7 +80,7 @@ def adjacent_table(
         return None
     return Table(
         caption=wording.word(f"table_adjacent_{name}"),
-        columns=_result_columns(wording, change=False),
+        columns=_result_columns(wording, ("limit",)),
         rows=tuple(_adjacent_cells(pair, name, numbers, wording) for pair in pairs),
         note=wording.word("table_note_adjacent", slope=numbers.slope_signs()),
         emphasis=frozenset(

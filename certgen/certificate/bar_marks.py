@@ -1,0 +1,136 @@
+"""The marks in one column of the plan or level view: tolerance band, bars, whisker, move, name and verdict.
+
+A bar starts at the operator end and its drive end leans: downstream to the right in the plan, up in the
+level view.
+"""
+
+from dataclasses import dataclass
+
+from reportlab.graphics.shapes import Drawing
+
+from certgen.assessment.assessment import AspectName, Measured, RollResult
+from certgen.certificate.look import BAND, BLUE, BODY, GREY, ORANGE, RULE, STRONG, width_of
+from certgen.certificate.pen import Point, Stroke, area, arrow, label, line
+
+FOUND = Stroke(ORANGE, 1.0, (3.0, 2.0))
+LEFT = Stroke(BLUE, 1.5)
+_TRUE = Stroke(RULE, 0.5, (1.0, 1.5))
+_UNREAD = Stroke(GREY, 0.8, (0.5, 2.5))
+_WHISKER = Stroke(BLUE, 0.6)
+_MOVE = Stroke(GREY, 0.7)
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One roll's column: operator end of the bar at `origin`, drive end `length` points on.
+
+    `lean` is points at the drive end per mm/m, `reach` the most a bar may lean, `width` that of the column.
+    """
+
+    drawing: Drawing
+    name: AspectName
+    result: RollResult
+    origin: Point
+    length: float
+    lean: float
+    reach: float
+    width: float
+
+    def at(self, along: float, slope_mm_per_m: float = 0.0) -> Point:
+        """Return the point `along` (0 operator end, 1 drive end) a bar of that slope, cut at the reach."""
+        x, y = self.origin
+        lean = along * max(-self.reach, min(self.reach, slope_mm_per_m * self.lean))
+        return (
+            (x + lean, y + along * self.length)
+            if self.name == "parallel"
+            else (x + along * self.length, y + lean)
+        )
+
+
+def draw_column(column: Column, verdict: str, move: str) -> None:
+    """Draw all marks of a column; `verdict` as left in words, `move` the amount from as found, or empty."""
+    line(column.drawing, column.at(-0.04), column.at(1.04), _TRUE)
+    _band(column)
+    _states(column)
+    if move:
+        _moved(column, move)
+    _foot(column, verdict)
+
+
+def _band(column: Column) -> None:
+    """The tolerance about the target: a wedge that opens from the operator end."""
+    state = column.result.aspect(column.name).as_left
+    if state is None or state.verdict == "reference":
+        return
+    target, limit = state.target_mm_per_m, state.limit_mm_per_m
+    corners = [column.at(0.0), column.at(1.0, target - limit), column.at(1.0, target + limit)]
+    area(column.drawing, corners, BAND, Stroke(RULE, 0.4))
+
+
+def _states(column: Column) -> None:
+    """As found dashed, as left solid; a roll that was not adjusted keeps its as-found line."""
+    aspect = column.result.aspect(column.name)
+    if aspect.as_left is None:
+        line(column.drawing, column.at(0.0), column.at(1.0), _UNREAD)
+        return
+    own = aspect.adjusted or aspect.as_found is None or aspect.as_left.verdict == "reference"
+    if aspect.as_found is not None and aspect.as_left.verdict != "reference":
+        _bar(column, aspect.as_found, FOUND)
+    if own:
+        _bar(column, aspect.as_left, LEFT)
+    _whisker(column, aspect.as_left)
+
+
+def _bar(column: Column, state: Measured, stroke: Stroke) -> None:
+    end = column.at(1.0, state.slope_mm_per_m)
+    line(column.drawing, column.at(0.0), end, stroke)
+    if abs(state.slope_mm_per_m * column.lean) > column.reach * 1.0001:
+        cut(column.drawing, end, stroke)
+
+
+def cut(drawing: Drawing, end: Point, stroke: Stroke) -> None:
+    """Draw two short strokes across the end of a bar that is drawn short."""
+    x, y = end
+    for offset in (-1.2, 1.2):
+        start, stop = (x - 2.5, y + offset - 1.5), (x + 2.5, y + offset + 1.5)
+        line(drawing, start, stop, Stroke(stroke.colour, 0.7))
+
+
+def _whisker(column: Column, state: Measured) -> None:
+    """The expanded uncertainty at the drive end, across the bar."""
+    if state.verdict == "reference":
+        return
+    low, high = (column.at(1.0, state.slope_mm_per_m + side * state.U_mm_per_m) for side in (-1.0, 1.0))
+    whisker(column.drawing, low, high)
+
+
+def whisker(drawing: Drawing, low: Point, high: Point) -> None:
+    """Draw a line with a tick across each end."""
+    line(drawing, low, high, _WHISKER)
+    across = (0.0, 1.8) if low[1] == high[1] else (1.8, 0.0)
+    for x, y in (low, high):
+        line(drawing, (x - across[0], y - across[1]), (x + across[0], y + across[1]), _WHISKER)
+
+
+def _moved(column: Column, text: str) -> None:
+    """An arrow beside the bearing that is moved, with the amount."""
+    move = column.result.aspect(column.name).moves["as_found"]
+    sign = 1.0 if move.amount_mm >= 0.0 else -1.0
+    x, y = column.origin
+    if column.name == "parallel":
+        level = y + column.length + 6.0 if move.side == "drive" else y - 5.0
+        arrow(column.drawing, (x - 5.0 * sign, level), (x + 5.0 * sign, level), _MOVE)
+        label(column.drawing, (x, level + 3.0 if move.side == "drive" else level - 7.0), text, 5.8)
+    else:
+        along = x + column.length + 3.5 if move.side == "drive" else x - 3.5
+        arrow(column.drawing, (along, y - 6.0 * sign), (along, y + 6.0 * sign), _MOVE)
+        label(column.drawing, (x + column.length / 2.0, y - column.reach - 3.0), text, 5.8)
+
+
+def _foot(column: Column, verdict: str) -> None:
+    """The roll's id and its verdict as left, made to fit the column."""
+    x, _ = column.origin
+    centre = x if column.name == "parallel" else x + column.length / 2.0
+    for text, y, most, font in ((column.result.id, 8.0, 6.8, STRONG), (verdict, 1.2, 5.8, BODY)):
+        size = min(most, most * (column.width - 2.0) / max(width_of(text, font, most), 1.0))
+        label(column.drawing, (centre, y), text, size, font=font)
