@@ -29,15 +29,10 @@ def result_table(assessment: Assessment, name: AspectName, numbers: Numbers, wor
     )
 
 
-def _result_columns(wording: Wording, *, change: bool) -> tuple[Column, ...]:
+def _result_columns(wording: Wording, last: tuple[str, ...]) -> tuple[Column, ...]:
     found_left = [column for which in ROUNDS for column in _state_columns(wording, wording.word(which))]
-    last = [Column(wording.word("change"))] if change else []
-    return (
-        Column(wording.word("roll"), "left", share=0.8),
-        *found_left,
-        *last,
-        Column(wording.word("limit")),
-    )
+    roll = Column(wording.word("roll"), "left", share=0.8)
+    return (roll, *found_left, *(Column(wording.word(key), share=0.95) for key in last))
 
 
 def _state_columns(wording: Wording, group: str) -> list[Column]:
