@@ -1,14 +1,19 @@
 """The sample surveys: each is read, solved and issued, and shows what it was made to show."""
 
 import json
+import os
+import subprocess
+import sys
 from functools import cache
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
 from certgen.assessment.results import results
+from certgen.cli import main
 from certgen.cli.load import load
 from certgen.engine.solution import solve_survey
 from certgen.resources import sample_surveys
@@ -34,6 +39,21 @@ def assessed(name: str) -> Assessment:
     """Return a sample, solved and judged."""
     survey, _ = load(str(path_of(name)))
     return assess(solve_survey(survey))
+
+
+def status(*arguments: object) -> int:
+    """Run certgen in this process; return its exit status."""
+    with pytest.raises(SystemExit) as ended:
+        main([str(argument) for argument in arguments])
+    return int(ended.value.code or 0)
+
+
+@pytest.fixture(scope="module", params=SAMPLES)
+def issued(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The certificate of each sample, named like it."""
+    target = tmp_path_factory.mktemp("issued") / f"{request.param}.pdf"
+    assert status("issue", path_of(request.param), "-o", target) == 0
+    return target
 
 
 def test_samples_folder_holds_only_what_is_tested() -> None:
@@ -103,3 +123,36 @@ def test_dryer_is_left_failing_at_one_roll() -> None:
         if roll.aspect(name).verdict("as_left") == "fail"
     ]
     assert short == [("D4", "parallel")]
+
+
+@pytest.mark.parametrize("command", [("check",), ("check", "--json"), ("solve",), ("solve", "--json")])
+@pytest.mark.parametrize("name", SAMPLES)
+def test_sample_passes_through_every_command(name: str, command: tuple[str, ...]) -> None:
+    """A failed tolerance is a result: the exit status is 0."""
+    assert status(*command, path_of(name)) == 0
+
+
+def test_certificate_numbers_every_page(issued: Path) -> None:
+    """The PDF opens, and every page says which of how many it is."""
+    pages = PdfReader(issued).pages
+    texts = [" ".join(page.extract_text().split()) for page in pages]
+    assert len(pages) > 1
+    assert [f"page {n} of {len(pages)}" in text for n, text in enumerate(texts, 1)] == [True] * len(pages)
+
+
+def test_certificate_stands_on_its_paper(issued: Path) -> None:
+    """Every page has the size the survey asks for."""
+    survey, _ = load(str(path_of(issued.stem)))
+    size = {"A4": (595, 842), "letter": (612, 792)}[survey.certificate.paper]
+    boxes = [page.mediabox for page in PdfReader(issued).pages]
+    assert {(round(box.width), round(box.height)) for box in boxes} == {size}
+
+
+def test_certificate_is_the_same_bytes_again(issued: Path, tmp_path: Path) -> None:
+    """Another process, another place, time zone and hash seed: the same file."""
+    again = tmp_path / "again.pdf"
+    command = [sys.executable, "-m", "certgen", "issue", path_of(issued.stem), "-o", again]
+    root = str(Path(__file__).parent.parent)
+    elsewhere = {**os.environ, "PYTHONPATH": root, "PYTHONHASHSEED": "7", "TZ": "Pacific/Auckland"}
+    subprocess.run(command, cwd=tmp_path, env=elsewhere, capture_output=True, check=True)
+    assert again.read_bytes() == issued.read_bytes()
