@@ -1,0 +1,122 @@
+"""The README is true: its commands run, print what it shows, and are the ones that check every change."""
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+CI = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+
+ELIDED = "..."
+
+
+@dataclass(frozen=True)
+class Step:
+    """One command of a console block, with the lines shown under it."""
+
+    command: str
+    shown: tuple[str, ...]
+
+
+def blocks(text: str) -> list[list[Step]]:
+    """Return the console blocks of a text that hold certgen commands, each as its steps."""
+    found = [steps(block) for block in re.findall(r"^```console\n(.*?)^```$", text, re.MULTILINE | re.DOTALL)]
+    return [block for block in found if block and block[0].command.startswith("certgen ")]
+
+
+def steps(block: str) -> list[Step]:
+    """Split a console block at its prompts."""
+    parts = re.split(r"^\$ ", block, flags=re.MULTILINE)[1:]
+    return [Step(command, tuple(shown)) for command, *shown in (part.splitlines() for part in parts)]
+
+
+def run(command: str, folder: Path, status: int) -> tuple[list[str], int]:
+    """Return the lines and the exit status of one command of a block; `echo $?` repeats the last status."""
+    if command == "echo $?":
+        return [str(status)], 0
+    words = command.split()
+    assert words[0] == "certgen", f"only certgen is run here, not {command}"
+    done = subprocess.run(
+        [sys.executable, "-m", "certgen", *words[1:]],
+        cwd=folder,
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        encoding="utf-8",
+        check=False,
+    )
+    return done.stdout.splitlines(), done.returncode
+
+
+def as_shown(printed: list[str], shown: tuple[str, ...]) -> list[str]:
+    """Return what was printed, its middle elided where the text elides it."""
+    if ELIDED not in shown:
+        return printed
+    before = shown.index(ELIDED)
+    after = len(shown) - before - 1
+    assert len(printed) > before + after, "nothing is left to elide"
+    return [*printed[:before], ELIDED, *printed[len(printed) - after :]]
+
+
+def line_starting(start: str) -> str:
+    """Return the one command of the README that starts so."""
+    (line,) = [line[2:] for line in README.splitlines() if line.startswith(f"$ {start}")]
+    return line
+
+
+@pytest.mark.parametrize("block", blocks(README), ids=lambda block: block[0].command)
+def test_readme_block_prints_what_it_shows(block: list[Step], tmp_path: Path) -> None:
+    """Every `$ certgen` block, run in a copy of the surveys of the checkout."""
+    for folder in ("sample_surveys", "tests/faulty_surveys"):
+        shutil.copytree(ROOT / folder, tmp_path / folder)
+    status = 0
+    for step in block:
+        printed, status = run(step.command, tmp_path, status)
+        assert as_shown([line.rstrip() for line in printed], step.shown) == list(step.shown)
+
+
+def test_readme_shows_every_command() -> None:
+    """The tour leaves no command out."""
+    shown = {
+        step.command.split()[1] for block in blocks(README) for step in block if "echo" not in step.command
+    }
+    assert {"new", "check", "solve", "issue"} <= shown
+
+
+def test_first_command_issues_a_sample() -> None:
+    """One line creates the environment, installs and issues a certificate of a survey that is there."""
+    create, install, issue = line_starting("python3 -m venv").split(" && ")
+    assert create == "python3 -m venv .venv"
+    assert install == ".venv/bin/pip install -q -e '.[dev]'"
+    program, command, survey, *_ = issue.split()
+    assert (program, command) == (".venv/bin/certgen", "issue")
+    assert (ROOT / survey).is_file()
+
+
+def test_check_script_runs_the_commands_of_the_readme() -> None:
+    """The script takes both lines from the README, so they cannot differ."""
+    starts = re.findall(r"from_readme '([^']+)'", CI)
+    assert starts == ["python3 -m venv", ".venv/bin/python -m pytest"]
+    assert [bool(line_starting(start)) for start in starts] == [True, True]
+
+
+def test_check_script_can_be_started() -> None:
+    """It is executable and sound shell."""
+    assert os.access(ROOT / ".ci" / "run", os.X_OK)
+    subprocess.run(["bash", "-n", ROOT / ".ci" / "run"], check=True)
+
+
+@pytest.mark.parametrize("text", [README, DEVELOPERS], ids=["README", "DEVELOPERS"])
+def test_links_lead_somewhere(text: str) -> None:
+    """Every relative link names a file or folder of the checkout."""
+    targets = [target for target in re.findall(r"\]\(([^)#]+)[^)]*\)", text) if "://" not in target]
+    assert [target for target in targets if not (ROOT / target).exists()] == []
