@@ -2,6 +2,7 @@
 
 from functools import cache
 
+from reportlab.graphics.shapes import STATE_DEFAULTS
 from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.pagesizes import A3, A4, A5, letter
 from reportlab.pdfbase import pdfmetrics
@@ -33,6 +34,7 @@ def load_fonts() -> None:
     for name in (BODY, STRONG, SLANTED):
         file = name if "-" in name else f"{name}-Regular"
         pdfmetrics.registerFont(TTFont(name, resources.templates() / "fonts" / f"{file}.ttf"))
+    STATE_DEFAULTS["fontName"] = BODY  # else every drawing asks for a font that is not embedded
     pdfmetrics.registerFontFamily(BODY, normal=BODY, bold=STRONG, italic=SLANTED, boldItalic=STRONG)
 
 

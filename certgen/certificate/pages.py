@@ -184,12 +184,14 @@ def _signatures(signatures: Signatures, width: float) -> Iterator[Any]:
 
 
 _BARE: list[tuple[Any, ...]] = [
+    ("FONT", (0, 0), (-1, -1), BODY),
     ("LEFTPADDING", (0, 0), (-1, -1), 0),
     ("RIGHTPADDING", (0, 0), (-1, -1), 0),
     ("TOPPADDING", (0, 0), (-1, -1), 0),
     ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
 ]
 _PLAIN: list[tuple[Any, ...]] = [
+    ("FONT", (0, 0), (-1, -1), BODY),
     ("VALIGN", (0, 0), (-1, -1), "TOP"),
     ("LEFTPADDING", (0, 0), (-1, -1), 0),
     ("RIGHTPADDING", (0, 0), (-1, -1), 6),

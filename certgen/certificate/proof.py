@@ -174,7 +174,7 @@ def budget_table(
     parts = contributions(aspect.network, estimate)
     total = sum(parts.values())
     rows = [_budget_row(assessment.survey, source, parts[source], total, means) for source in parts]
-    combined = (wording.word("combined"), "", "", _u(total, numbers), "100 %")
+    combined = (wording.word("combined"), "", "", _u(total, numbers), "100.0 %")
     return Table(
         caption=f"{wording.word('budget')}: "
         + wording.word("budget_of", aspect=wording.word(name).lower(), roll=roll_id),

@@ -2,12 +2,13 @@
 
 from dataclasses import dataclass
 from itertools import pairwise
+from math import hypot
 
 from reportlab.graphics.shapes import Circle as CircleShape
 from reportlab.graphics.shapes import Drawing, PolyLine
 
 from certgen.certificate.look import BLUE, GREY, INK, MM, RULE, STRONG, width_of
-from certgen.certificate.pen import Point, Stroke, area, arrow, label, line, nice_denominator
+from certgen.certificate.pen import Point, Stroke, area, label, line, nice_denominator
 from certgen.certificate.web_path import Circle, web_path
 from certgen.certificate.wording import Wording
 from certgen.survey.survey import Roll, Survey
@@ -105,14 +106,21 @@ def _web(drawing: Drawing, points: list[Point]) -> None:
         return
     flat = [coordinate for point in points for coordinate in point]
     drawing.add(PolyLine(flat, strokeColor=BLUE, strokeWidth=0.9))
-    (x0, y0), (x1, y1) = max(pairwise(points), key=lambda pair: abs(pair[1][0] - pair[0][0]))
-    if abs(y1 - y0) < abs(x1 - x0) * 0.6:
-        _direction(drawing, ((x0 + x1) / 2.0, (y0 + y1) / 2.0), 1.0 if x1 >= x0 else -1.0)
+    _direction(drawing, *max(pairwise(points), key=lambda ends: hypot(*_step(*ends))))
 
 
-def _direction(drawing: Drawing, at: Point, sign: float) -> None:
-    x, y = at
-    arrow(drawing, (x - 8.0 * sign, y + 4.0), (x + 8.0 * sign, y + 4.0), Stroke(BLUE, 0.7))
+def _step(start: Point, end: Point) -> Point:
+    return end[0] - start[0], end[1] - start[1]
+
+
+def _direction(drawing: Drawing, start: Point, end: Point) -> None:
+    """An arrowhead on the web, in the middle of its longest straight part."""
+    (dx, dy), length = _step(start, end), hypot(*_step(start, end)) or 1.0
+    ux, uy = dx / length, dy / length
+    x, y = (start[0] + end[0]) / 2.0, (start[1] + end[1]) / 2.0
+    tip, back = (x + 4.0 * ux, y + 4.0 * uy), (x - 3.0 * ux, y - 3.0 * uy)
+    wings = [(back[0] - 2.2 * uy, back[1] + 2.2 * ux), (back[0] + 2.2 * uy, back[1] - 2.2 * ux)]
+    area(drawing, [tip, *wings], BLUE)
 
 
 def _roll(drawing: Drawing, circle: Circle, *, reference: bool) -> None:
