@@ -51,7 +51,7 @@ def medians(runs: Mapping[str, Callable[[], object]], times: int) -> dict[str, f
     return {name: median(each) for name, each in taken.items()}
 
 
-def issue_times() -> dict[str, float]:
+def issue_times(times: int = RUNS) -> dict[str, float]:
     """Return the times of issuing the inch sample and of the two imports, whole processes each."""
     survey = str(sample_surveys() / "winder_inch.yaml")
     with tempfile.TemporaryDirectory() as folder:
@@ -62,16 +62,21 @@ def issue_times() -> dict[str, float]:
                 "plain": lambda: python("-c", PLAIN),
                 "parts": lambda: python("-c", PARTS),
             },
-            RUNS,
+            times,
         )
 
 
-def solve_times() -> dict[str, float]:
+def solve_times(times: int = 3) -> dict[str, float]:
     """Return the times of solving and judging two lines in this process."""
     small, large = long_line(SMALL), long_line(LARGE)
     return medians(
-        {"small": lambda: assess(solve_survey(small)), "large": lambda: assess(solve_survey(large))}, 3
+        {"small": lambda: assess(solve_survey(small)), "large": lambda: assess(solve_survey(large))}, times
     )
+
+
+def growth(solve: Mapping[str, float]) -> float:
+    """Return the power of the number of rolls with which these times grow."""
+    return log(solve["large"] / solve["small"]) / log(LARGE / SMALL)
 
 
 def processor() -> str:
@@ -85,11 +90,13 @@ def processor() -> str:
 def report() -> str:
     """Return all figures as a table in Markdown."""
     issue, solve = issue_times(), solve_times()
-    growth = log(solve["large"] / solve["small"]) / log(LARGE / SMALL)
     rows = (
         (f"issue, against `{PARTS}`", f"{issue['issue'] / issue['parts']:.2f}"),
         (f"issue, against `{PLAIN}`", f"{issue['issue'] / issue['plain']:.2f}"),
-        (f"solving {SMALL} to {LARGE:,} rolls grows with the number of rolls to the power", f"{growth:.2f}"),
+        (
+            f"solving {SMALL} to {LARGE:,} rolls grows with the number of rolls to the power",
+            f"{growth(solve):.2f}",
+        ),
         ("issue, 12 rolls", f"{issue['issue']:.2f} s"),
         (f"solving and judging {LARGE:,} rolls", f"{solve['large']:.2f} s"),
     )

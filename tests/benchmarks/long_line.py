@@ -1,4 +1,4 @@
-"""An invented line of any length: ten rolls to a setup, each setup tied to the next by a monument and a roll."""
+"""An invented line of any length: ten rolls to a setup, tied to the next by a monument and a roll."""
 
 from itertools import count
 
