@@ -1,6 +1,5 @@
 """A survey file to a survey that may be computed with, for every command that needs one."""
 
-from certgen.engine.ties import untied
 from certgen.findings import Finding
 from certgen.survey import accept, read_survey
 from certgen.survey.survey import Survey
@@ -9,6 +8,13 @@ from certgen.survey.survey import Survey
 def load(path: str) -> tuple[Survey, tuple[Finding, ...]]:
     """Return the survey and its warnings; SurveyRefused with every fault, those of its ties included."""
     reading = read_survey(path)
-    more = untied(reading.survey) if reading.survey is not None else ()
-    survey = accept(path, reading, more)
+    survey = accept(path, reading, _ties(reading.survey))
     return survey, reading.findings
+
+
+def _ties(survey: Survey | None) -> tuple[Finding, ...]:
+    if survey is None:
+        return ()
+    from certgen.engine.ties import untied  # loads scipy, which a file that is no survey need not wait for
+
+    return untied(survey)

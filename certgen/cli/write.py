@@ -13,10 +13,10 @@ def write_new(path: Path, data: bytes, replace: bool = False) -> None:
 
     Raises WouldReplace where the file exists, CannotWrite where it cannot be written.
     """
-    target = path.resolve() if replace else path  # a link is replaced by what it points to, not in its place
-    if target.is_dir():
-        raise CannotWrite(path, "this is a folder. Name a file in it.")
     try:
+        target = path.resolve() if replace else path  # a link stays, and what it leads to is replaced
+        if target.is_dir():
+            raise CannotWrite(path, "this is a folder. Name a file in it.")
         _write(target, data, replace)
     except FileExistsError:
         raise WouldReplace(path) from None

@@ -14,6 +14,8 @@ from certgen.survey.words import Name
 
 MOST_FINDINGS = 1000
 _NOTHING = ("", "~", "null")
+_KEEP_ONE = "Keep one of the two."
+_LIST_BOTH = "Keep one of the two, or write both readings as a list: `[..., ...]`."
 
 
 class TooMany(Exception):
@@ -89,13 +91,13 @@ class Walk:
             spot.where, _place(node, spot), spot.key_place, leaf.stand_in(self.stand_ins), sound=False
         )
 
-    def _mapping(self, node: Node | None, spot: _Spot, wanted: str) -> Mapping:
+    def _mapping(self, node: Node | None, spot: _Spot, wanted: str, again: str = _KEEP_ONE) -> Mapping:
         """Return the group of keys at a spot, an empty one where something else stands there."""
         if isinstance(node, Mapping):
             for key, place in node.repeated:
                 first = node.entries[key].place
                 message = f"the key stands twice, first at line {first.line}, column {first.column}"
-                self._fault(spot.below(echo(key), place), place, message, "Keep one of the two.", echo(key))
+                self._fault(spot.below(echo(key), place), place, message, again, echo(key))
             return node
         if node is not None:
             self.broken = True
@@ -192,7 +194,8 @@ class Walk:
         return Checked(spot.where, _place(node, spot), spot.key_place, sound=False)
 
     def _named(self, node: Node | None, shape: Named, spot: _Spot) -> Checked:
-        group = self._mapping(node, spot, f"Write the names of {shape.names}, each with its value.")
+        wanted = f"Write the names of {shape.names}, each with its value."
+        group = self._mapping(node, spot, wanted, _LIST_BOTH)
         made = Checked(spot.where, group.place, spot.key_place, sound=isinstance(node, Mapping))
         for name, entry in group.entries.items():
             below = spot.below(echo(name), entry.place)
