@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from certgen import errors
+
 ROOT = Path(__file__).parent.parent
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
@@ -90,6 +92,18 @@ def test_readme_shows_every_command() -> None:
         step.command.split()[1] for block in blocks(README) for step in block if "echo" not in step.command
     }
     assert {"new", "check", "solve", "issue"} <= shown
+
+
+def test_readme_lists_every_sample() -> None:
+    """A sample nobody is led to shows nothing."""
+    names = [path.name for path in (ROOT / "sample_surveys").iterdir()]
+    assert [name for name in names if f"(sample_surveys/{name})" not in README] == []
+
+
+def test_readme_lists_every_exit_status() -> None:
+    """Those of the errors, and 0."""
+    listed = {int(status) for status in re.findall(r"^\| (\d) \|", README, re.MULTILINE)}
+    assert listed == {0} | {one.exit_code for one in vars(errors).values() if hasattr(one, "exit_code")}
 
 
 def test_first_command_issues_a_sample() -> None:
