@@ -16,7 +16,8 @@ from certgen.certificate.plots import found_left_plot
 from certgen.certificate.wording import Wording
 from certgen.survey.survey import Paper
 
-_MARGIN = 18.0 * MM
+_FOOT = 18.0 * MM
+_TOP = 22.0 * MM
 _HEAD = 14.0 * MM
 
 
@@ -24,7 +25,7 @@ def certificate_pdf(assessment: Assessment, wording: Wording, paper: Paper) -> b
     """Return the certificate as the bytes of a PDF; deterministic for the same input."""
     load_fonts()
     content = compose(assessment, wording)
-    width = PAGE_SIZES[paper][0] - 2 * _MARGIN
+    width = PAGE_SIZES[paper][0] - 2 * margin(paper)
     figures = {
         "line": line_diagram(assessment, wording, width),
         "plot": [
@@ -34,17 +35,24 @@ def certificate_pdf(assessment: Assessment, wording: Wording, paper: Paper) -> b
     }
     buffer = BytesIO()
     document = _document(buffer, content, paper)
-    document.build(list(flowables(content, figures, width)), canvasmaker=_canvas_maker(content, wording))
+    document.build(
+        list(flowables(content, figures, width)), canvasmaker=_canvas_maker(content, wording, margin(paper))
+    )
     return buffer.getvalue()
+
+
+def margin(paper: Paper) -> float:
+    """Return the margin left and right, in points; a small page gives less away."""
+    return (11.0 if paper == "A5" else 18.0) * MM
 
 
 def _document(buffer: BytesIO, content: Content, paper: Paper) -> Any:
     width, height = PAGE_SIZES[paper]
     frame = Frame(
-        _MARGIN,
-        _MARGIN,
-        width - 2 * _MARGIN,
-        height - 2 * _MARGIN - 4 * MM,
+        margin(paper),
+        _FOOT,
+        width - 2 * margin(paper),
+        height - _FOOT - _TOP,
         leftPadding=0,
         rightPadding=0,
         topPadding=0,
@@ -63,7 +71,7 @@ def _document(buffer: BytesIO, content: Content, paper: Paper) -> Any:
     )
 
 
-def _canvas_maker(content: Content, wording: Wording) -> type:
+def _canvas_maker(content: Content, wording: Wording, aside: float) -> type:
     """A canvas that holds its pages back until their number is known."""
 
     class NumberedCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
@@ -78,14 +86,14 @@ def _canvas_maker(content: Content, wording: Wording) -> type:
         def save(self) -> None:
             for state in self._held:
                 self.__dict__.update(state)
-                _furnish(self, content, wording, len(self._held))
+                _furnish(self, content, wording, aside, len(self._held))
                 super().showPage()
             super().save()
 
     return NumberedCanvas
 
 
-def _furnish(canvas: Any, content: Content, wording: Wording, pages: int) -> None:
+def _furnish(canvas: Any, content: Content, wording: Wording, aside: float, pages: int) -> None:
     """Running head and foot."""
     width, height = canvas._pagesize
     canvas.setFont(BODY, 7.2)
@@ -93,11 +101,10 @@ def _furnish(canvas: Any, content: Content, wording: Wording, pages: int) -> Non
     canvas.setStrokeColor(RULE)
     canvas.setLineWidth(0.4)
     top, bottom = height - _HEAD, _HEAD - 3 * MM
-    canvas.drawString(_MARGIN, top, content.contractor)
-    canvas.drawRightString(width - _MARGIN, top, content.title)
-    canvas.line(_MARGIN, top - 4, width - _MARGIN, top - 4)
-    canvas.line(_MARGIN, bottom + 9, width - _MARGIN, bottom + 9)
-    canvas.drawString(_MARGIN, bottom, content.identification)
-    canvas.drawRightString(
-        width - _MARGIN, bottom, wording.word("page", page=canvas._pageNumber, pages=pages)
-    )
+    left, right = aside, width - aside
+    canvas.drawString(left, top, content.contractor)
+    canvas.drawRightString(right, top, content.title)
+    canvas.line(left, top - 4, right, top - 4)
+    canvas.line(left, bottom + 9, right, bottom + 9)
+    canvas.drawString(left, bottom, content.identification)
+    canvas.drawRightString(right, bottom, wording.word("page", page=canvas._pageNumber, pages=pages))

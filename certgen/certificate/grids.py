@@ -10,18 +10,24 @@ from certgen.certificate.content import Column, Table
 from certgen.certificate.look import BODY, GREY, INK, RULE, STRONG
 
 _SIZE = 7.2
+_FULL = 450.0
 _PAD = 2.0
 
 
 def grid(table: Table, width: float) -> Any:
     """Return the table as a flowable of that width (points)."""
-    widths = _widths(table.columns, width)
-    heads = _heads(table.columns, widths)
-    body = _body(table, widths)
+    widths, size = _widths(table.columns, width), _size(width)
+    heads = _heads(table.columns, widths, size)
+    body = _body(table, widths, size)
     flowable = LongTable([*heads, *body], colWidths=widths, repeatRows=len(heads), splitByRow=1)
-    style = [*_rules(len(heads)), *_group_style(table.columns), *_alignment(table.columns)]
-    flowable.setStyle(TableStyle([*style, *_bold(table.emphasis, len(heads))]))
+    style = [*_rules(len(heads), size), *_group_style(table.columns), *_alignment(table.columns)]
+    flowable.setStyle(TableStyle([*style, *_bold(table.emphasis, len(heads), size)]))
     return flowable
+
+
+def _size(width: float) -> float:
+    """Tables on a narrow page are set smaller, so that words stay whole."""
+    return float(_SIZE * min(1.0, (width / _FULL) ** 0.6))
 
 
 def _widths(columns: tuple[Column, ...], width: float) -> list[float]:
@@ -29,8 +35,8 @@ def _widths(columns: tuple[Column, ...], width: float) -> list[float]:
     return [width * column.share / total for column in columns]
 
 
-def _heads(columns: tuple[Column, ...], widths: list[float]) -> list[list[str]]:
-    kind = Type(STRONG, _SIZE)
+def _heads(columns: tuple[Column, ...], widths: list[float], size: float) -> list[list[str]]:
+    kind = Type(STRONG, size)
     titles = [broken(c.title, w - 2 * _PAD, kind) for c, w in zip(columns, widths, strict=True)]
     if not any(column.group for column in columns):
         return [titles]
@@ -38,17 +44,17 @@ def _heads(columns: tuple[Column, ...], widths: list[float]) -> list[list[str]]:
     return [[c.group if first else "" for c, first in zip(columns, firsts, strict=True)], titles]
 
 
-def _body(table: Table, widths: list[float]) -> list[list[Any]]:
+def _body(table: Table, widths: list[float], size: float) -> list[list[Any]]:
     """Cells in their fonts; rows of emphasis are set bold."""
     columns = []
     for index, column in enumerate(table.columns):
         cells = [row[index] for row in table.rows]
         columns.append(
-            decimal_column(cells, Type(BODY, _SIZE)) if column.align == "decimal" and cells else None
+            decimal_column(cells, Type(BODY, size)) if column.align == "decimal" and cells else None
         )
     rows = []
     for number, row in enumerate(table.rows):
-        kind = Type(STRONG if number in table.emphasis else BODY, _SIZE)
+        kind = Type(STRONG if number in table.emphasis else BODY, size)
         cells = [
             broken(text, w - 2 * _PAD, kind) if measured is None else cell_of(text, measured, kind)
             for text, w, measured in zip(row, widths, columns, strict=True)
@@ -57,10 +63,10 @@ def _body(table: Table, widths: list[float]) -> list[list[Any]]:
     return rows
 
 
-def _rules(heads: int) -> list[tuple[Any, ...]]:
+def _rules(heads: int, size: float) -> list[tuple[Any, ...]]:
     return [
-        ("FONT", (0, 0), (-1, heads - 1), STRONG, _SIZE, _SIZE * LEADING),
-        ("FONT", (0, heads), (-1, -1), BODY, _SIZE, _SIZE * LEADING),
+        ("FONT", (0, 0), (-1, heads - 1), STRONG, size, size * LEADING),
+        ("FONT", (0, heads), (-1, -1), BODY, size, size * LEADING),
         ("TEXTCOLOR", (0, 0), (-1, -1), INK),
         ("VALIGN", (0, 0), (-1, heads - 1), "BOTTOM"),
         ("VALIGN", (0, heads), (-1, -1), "TOP"),
@@ -75,9 +81,9 @@ def _rules(heads: int) -> list[tuple[Any, ...]]:
     ]
 
 
-def _bold(emphasis: frozenset[int], heads: int) -> list[tuple[Any, ...]]:
+def _bold(emphasis: frozenset[int], heads: int, size: float) -> list[tuple[Any, ...]]:
     return [
-        ("FONT", (0, heads + row), (-1, heads + row), STRONG, _SIZE, _SIZE * LEADING)
+        ("FONT", (0, heads + row), (-1, heads + row), STRONG, size, size * LEADING)
         for row in sorted(emphasis)
     ]
 

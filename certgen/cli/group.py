@@ -36,7 +36,9 @@ Exit status:
   2  wrong usage
   3  the survey has no answer
   4  the output cannot be written"""
-_BROKEN_PIPE = 141  # what a shell reports for a program that the closed pipe ended
+# what a shell reports for a program that a closed pipe or the user ended
+_BROKEN_PIPE = 141
+_INTERRUPTED = 130
 
 
 class LazyGroup(click.Group):
@@ -68,6 +70,8 @@ class LazyGroup(click.Group):
             ctx.exit(error.exit_code)
         except BrokenPipeError:
             _leave_quietly()
+        except KeyboardInterrupt:
+            ctx.exit(_INTERRUPTED)
         except OSError as error:
             click.echo(f"certgen: {error.strerror or error}: {error.filename or ''}".rstrip(": "), err=True)
             ctx.exit(CannotWrite.exit_code)

@@ -59,6 +59,18 @@ def test_operating_system_error_has_no_traceback(
     assert (ended.status, ended.err) == (4, "certgen: Permission denied: survey.yaml\n")
 
 
+def test_interruption_has_no_traceback(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A user who stops the program gets the shell's usual status, which no fault of a survey has."""
+
+    def interrupt(_: str) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(check, "load", interrupt)
+    assert run(capsys, "check", SOUND) == (130, "", "")
+
+
 def test_closed_pipe_is_quiet() -> None:
     """A reader that has seen enough ends the program without a word."""
     command = [sys.executable, "-m", "certgen", "schema"]

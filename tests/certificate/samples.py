@@ -1,0 +1,36 @@
+"""Assessed surveys for the tests of the certificate."""
+
+from functools import cache
+from pathlib import Path
+
+from certgen import resources
+from certgen.assessment.assess import assess
+from certgen.assessment.assessment import Assessment
+from certgen.certificate.wording import Wording
+from certgen.cli.load import load
+from certgen.engine.solution import solve_survey
+
+WORDING = Wording(resources.templates(), "en")
+
+
+@cache
+def sample(name: str) -> Assessment:
+    """Return a sample survey, solved and assessed."""
+    return assessed(resources.sample_surveys() / f"{name}.yaml")
+
+
+def assessed(path: Path) -> Assessment:
+    """Return the survey in a file, solved and assessed."""
+    survey, _ = load(str(path))
+    return assess(solve_survey(survey))
+
+
+def changed(tmp_path: Path, name: str, *replacements: tuple[str, str]) -> Assessment:
+    """Return a sample with pieces of its text replaced; each piece must be there."""
+    text = (resources.sample_surveys() / f"{name}.yaml").read_text("utf-8")
+    for old, new in replacements:
+        assert old in text
+        text = text.replace(old, new)
+    path = tmp_path / f"{name}.yaml"
+    path.write_text(text, "utf-8")
+    return assessed(path)

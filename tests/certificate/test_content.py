@@ -1,0 +1,121 @@
+"""The content records: what the certificate says, before anything is drawn."""
+
+from pathlib import Path
+
+import pytest
+
+from certgen import resources
+from certgen.certificate.compose import compose
+from certgen.certificate.content import Content, Facts, Paragraphs, Section, Table, Verdicts
+from certgen.certificate.numbers import small_text
+from certgen.certificate.rounding import METRIC
+from tests.certificate.samples import WORDING, changed, sample
+
+NAMES = ("tutorial", "winder_inch", "coater_mm", "dryer_mixed", "unwind_wide")
+
+
+def section(content: Content, key: str) -> Section:
+    """Return the section of that word."""
+    return next(found for found in content.sections if found.title == WORDING.word(key))
+
+
+def table(content: Content, key: str, caption: str) -> Table:
+    """Return the table whose caption starts so."""
+    tables = [block for block in section(content, key).blocks if isinstance(block, Table)]
+    return next(found for found in tables if found.caption.startswith(caption))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_row_has_a_text_for_every_column(name: str) -> None:
+    """Tables are rectangular and hold text only."""
+    content = compose(sample(name), WORDING)
+    tables = [block for part in content.sections for block in part.blocks if isinstance(block, Table)]
+    assert tables
+    for found in tables:
+        assert {len(row) for row in found.rows} <= {len(found.columns)}
+        assert all(isinstance(cell, str) for row in found.rows for cell in row)
+
+
+def test_sections_follow_the_order_of_a_certificate() -> None:
+    """Verdict first, signatures last."""
+    titles = [part.title for part in compose(sample("tutorial"), WORDING).sections]
+    assert titles[0] == "Verdict"
+    assert titles[-1] == "Signatures"
+    assert titles.index("Safety") == len(titles) - 2
+
+
+def test_rows_left_failing_are_emphasised() -> None:
+    """In the dryer only D4 is left failing, in parallel."""
+    results = table(compose(sample("dryer_mixed"), WORDING), "section_results", "Parallel")
+    assert [results.rows[index][0] for index in results.emphasis] == ["D4"]
+
+
+def test_roll_that_was_not_adjusted_says_so() -> None:
+    """Beside its verdict as left and on the first page."""
+    content = compose(sample("dryer_mixed"), WORDING)
+    results = table(content, "section_results", "Level")
+    row = next(row for row in results.rows if row[0] == "D1")
+    assert row[8] == "pass\nnot adjusted"
+    notes = [b for b in section(content, "section_verdict").blocks if isinstance(b, Paragraphs)]
+    assert "D1 (level, parallel)" in notes[0].texts[0]
+
+
+def test_roll_that_was_not_measured_is_named(tmp_path: Path) -> None:
+    """Without a level reading there is a dash, the verdict and a note, and no claim."""
+    text = changed(tmp_path, "tutorial", *_without_level("R2"))
+    content = compose(text, WORDING)
+    row = next(row for row in table(content, "section_results", "Level").rows if row[0] == "R2")
+    assert row[4] == row[8] == "not measured"
+    notes = [b for b in section(content, "section_verdict").blocks if isinstance(b, Paragraphs)]
+    assert notes[0].texts[0].startswith("Not measured: R2 (level)")
+
+
+def _without_level(roll: str) -> list[tuple[str, str]]:
+    lines = (resources.sample_surveys() / "tutorial.yaml").read_text("utf-8").splitlines(keepends=True)
+    start = next(i for i, line in enumerate(lines) if line.startswith("level:"))
+    stop = next(i for i, line in enumerate(lines) if line.startswith("setups:"))
+    return [(line, "") for line in lines[start:stop] if line.strip().startswith(f"{roll}:")]
+
+
+def test_risk_of_a_guarded_pass_is_stated() -> None:
+    """With k = 2 the one-sided normal tail is 2.28 % (ILAC-G8:09/2019, Table 1: below 2.5 %)."""
+    texts = section(compose(sample("winder_inch"), WORDING), "section_decision").blocks[0]
+    assert isinstance(texts, Paragraphs)
+    assert "at most 2.28 %" in " ".join(texts.texts)
+
+
+def test_budget_shares_add_up() -> None:
+    """The shares of the sources add up to the whole."""
+    budget = table(compose(sample("winder_inch"), WORDING), "section_decision", "Uncertainty budget")
+    shares = [float(row[-1].removesuffix(" %")) for row in budget.rows]
+    assert sum(shares[:-1]) == pytest.approx(100.0, abs=0.2)
+    assert shares[-1] == 100.0
+
+
+def test_tolerances_stand_as_they_were_stated() -> None:
+    """Not only as the slopes they come to."""
+    facts = section(compose(sample("winder_inch"), WORDING), "section_rolls").blocks[0]
+    assert isinstance(facts, Facts)
+    assert dict(facts.pairs)["Tolerance on parallel"] == "4 thou over bearings"
+
+
+def test_verdict_boxes_count_what_is_outside() -> None:
+    """One judgement of the dryer is left outside tolerance."""
+    boxes = section(compose(sample("dryer_mixed"), WORDING), "section_verdict").blocks[0]
+    assert isinstance(boxes, Verdicts)
+    assert [box.verdict for box in boxes.boxes] == ["fail", "fail"]
+    assert boxes.boxes[1].detail.startswith("1 of ")
+    assert not boxes.boxes[1].passed
+
+
+def test_stop_readings_are_in_the_sign_the_crew_reads() -> None:
+    """Where positive readings mean upstream, the engine's stop reading is turned over for the crew."""
+    plain = compose(sample("dryer_mixed"), WORDING)
+    move = table(plain, "section_moves", "Parallel")
+    stop = next(i for i, column in enumerate(move.columns) if column.title == "Stop reading")
+    results = sample("dryer_mixed")
+    roll = next(r for r in results.rolls if r.id == move.rows[0][0])
+    found = roll.parallel.moves["as_found"].stop_reading_mm
+    assert results.survey.positive.roll == "upstream"
+    assert found is not None
+    assert move.rows[0][stop].split("\n")[0] == small_text(METRIC, -found)

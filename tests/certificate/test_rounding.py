@@ -1,0 +1,108 @@
+"""Numbers as text, held against the rounding rules of the guides."""
+
+import pytest
+
+from certgen.assessment.assessment import Measured
+from certgen.assessment.rules import RULES, Verdict
+from certgen.certificate.rounding import (
+    INCH,
+    METRIC,
+    consistent_places,
+    fixed,
+    percent,
+    places_for,
+    plain,
+    significant,
+)
+
+# ISO 80000-1:2009, Annex B: B.2 examples and B.3 rule A (ties to even)
+ISO_80000 = [
+    ("12.223", 1, "12.2"),
+    ("12.251", 1, "12.3"),
+    ("12.275", 1, "12.3"),
+    ("12.25", 1, "12.2"),
+    ("12.35", 1, "12.4"),
+]
+
+
+@pytest.mark.parametrize(("value", "places", "shown"), ISO_80000)
+def test_fixed_rounds_as_iso_80000(value: str, places: int, shown: str) -> None:
+    """Nearest, ties to even, in one step."""
+    assert fixed(float(value), places) == shown
+
+
+def test_places_follow_the_uncertainty_as_in_the_gum() -> None:
+    """JCGM 100:2008, 7.2.6: y = 10.05762 ohm with u = 27 milliohm is reported as 10.058 ohm."""
+    assert fixed(10.05762, places_for(0.027)) == "10.058"
+
+
+@pytest.mark.parametrize(
+    ("expanded", "places"),
+    [(0.0996, 2), (0.0994, 3), (1.0, 1), (9.96, 0), (12.0, 0), (340.0, 0), (0.0123, 3)],
+)
+def test_places_show_two_significant_digits(expanded: float, places: int) -> None:
+    """Also where rounding carries into the next power of ten."""
+    assert places_for(expanded) == places
+
+
+@pytest.mark.parametrize(
+    ("value", "shown"), [(-0.0004, "0.000"), (-0.0006, "−0.001"), (0.25, "+0.250"), (0.0, "0.000")]
+)
+def test_fixed_signs_are_true_minus_and_never_on_zero(value: float, shown: str) -> None:
+    """A rounded zero has no sign."""
+    assert fixed(value, 3, signed=True) == shown
+
+
+def test_significant_never_uses_an_exponent() -> None:
+    """Small and large numbers alike."""
+    assert [significant(v, 2) for v in (0.00001234, 0.0996, 123456.0, 0.0)] == [
+        "0.000012",
+        "0.10",
+        "123456",
+        "0",
+    ]
+
+
+def test_plain_drops_trailing_zeros() -> None:
+    """Dimensions read as they are spoken."""
+    assert [plain(v, 3) for v in (1200.0, 12.5, 96.000000001)] == ["1200", "12.5", "96"]
+
+
+@pytest.mark.parametrize(
+    ("fraction", "shown"),
+    [(0.0, "< 0.01"), (1.0, "> 99.99"), (0.5, "50.0"), (0.0228, "2.28"), (0.9999, "99.99")],
+)
+def test_percent_never_claims_certainty(fraction: float, shown: str) -> None:
+    """Neither nought nor a hundred."""
+    assert percent(fraction) == shown
+
+
+def test_inch_units_are_exact() -> None:
+    """1 mm/m is 12 thou/ft and 25.4 mm are 1000 thou (NIST SP 811, B.6)."""
+    assert INCH.slope.per_engine_unit == 12.0
+    assert 25.4 * INCH.small.per_engine_unit == pytest.approx(1000.0, rel=1e-15)
+
+
+def _state(error: float, expanded: float, limit: float, verdict: Verdict) -> Measured:
+    return Measured(error, 0.0, error, expanded / 2, expanded, limit, error, 0.5, verdict)
+
+
+@pytest.mark.parametrize("rule", sorted(RULES))
+@pytest.mark.parametrize("error", [0.04997, 0.05003, 0.0879, 0.08804, 0.01197, 0.01204, -0.05003])
+def test_printed_numbers_never_contradict_the_verdict(rule: str, error: float) -> None:
+    """Error, U and limit as printed give the same verdict, in both unit systems."""
+    verdict = RULES[rule](error, 0.038, 0.05)
+    state = _state(error, 0.038, 0.05, verdict)
+    for units in (METRIC, INCH):
+        factor = units.slope.per_engine_unit
+        places = consistent_places(state, units.slope, RULES[rule])
+        error_shown, expanded, limit = (
+            float(fixed(v * factor, places).replace("−", "-")) for v in (error, 0.038, 0.05)
+        )
+        assert RULES[rule](error_shown, expanded, limit) == verdict
+
+
+def test_value_just_beyond_its_bound_gets_more_digits() -> None:
+    """0.0502 against a limit of 0.05 with U 0.02 would print as 0.050 and look like a pass."""
+    state = _state(0.0502, 0.02, 0.05, RULES["simple"](0.0502, 0.02, 0.05))
+    assert fixed(0.0502, consistent_places(state, METRIC.slope, RULES["simple"])) == "0.0502"
