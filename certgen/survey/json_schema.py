@@ -70,9 +70,7 @@ class _Definitions:
         if "pattern" not in json.dumps(described):
             return described
         name = _name(leaf)
-        if self.found.setdefault(name, described) != described:
-            name = f"{name}_{len(self.found)}"
-            self.found[name] = described
+        self.found[name] = described
         return {"$ref": f"#/$defs/{name}"}
 
 

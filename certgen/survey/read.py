@@ -53,38 +53,34 @@ class _Reader:
         return root
 
     def node(self, event: yaml.Event, depth: int) -> Node:
-        self.count(event, depth)
+        self.nodes += 1
+        if depth > DEEPEST or self.nodes > MOST_NODES:
+            raise self.too_much(event, depth)
         if isinstance(event, yaml.AliasEvent):
             return self.alias(event)
-        anchor = getattr(event, "anchor", None)
-        if anchor is not None:
-            self.anchors[anchor] = None
-        made = self.made(event, depth)
-        if anchor is not None:
-            self.anchors[anchor] = made
+        assert isinstance(event, yaml.ScalarEvent | yaml.CollectionStartEvent)  # noqa: S101  # nothing else begins one
+        if event.tag is not None:
+            raise self.refuse(event, f"the tag {echo(str(event.tag))} is not read", _QUOTE_IT)
+        if event.anchor is None:
+            return self.made(event, depth)
+        self.anchors[event.anchor] = None
+        self.anchors[event.anchor] = made = self.made(event, depth)
         return made
 
     def made(self, event: yaml.Event, depth: int) -> Node:
+        if isinstance(event, yaml.ScalarEvent):
+            return Scalar(_place(event), event.value, event.style in (None, ""))
         if isinstance(event, yaml.MappingStartEvent):
             return self.mapping(event, depth)
-        if isinstance(event, yaml.SequenceStartEvent):
-            return self.sequence(event, depth)
-        assert isinstance(event, yaml.ScalarEvent)  # noqa: S101  # the parser has no fourth kind of node
-        return Scalar(_place(event), event.value, event.style in (None, ""))
+        return self.sequence(event, depth)
 
-    def count(self, event: yaml.Event, depth: int) -> None:
-        self.nodes += 1
+    def too_much(self, event: yaml.Event, depth: int) -> SurveyRefused:
         if depth > DEEPEST:
-            raise self.refuse(
+            return self.refuse(
                 event, f"nested deeper than {DEEPEST} levels", "A survey needs no more than six."
             )
-        if self.nodes > MOST_NODES:
-            raise self.refuse(
-                event, "more values than a survey can hold", "Keep one visit to one line in one file."
-            )
-        tag = getattr(event, "tag", None)
-        if tag is not None:
-            raise self.refuse(event, f"the tag {echo(str(tag))} is not read", _QUOTE_IT)
+        hint = "Keep one visit to one line in one file."
+        return self.refuse(event, "more values than a survey can hold", hint)
 
     def alias(self, event: yaml.AliasEvent) -> Node:
         name = str(event.anchor)

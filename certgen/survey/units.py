@@ -13,7 +13,7 @@ from functools import cache
 from typing import Any
 
 from certgen.survey.figures import Wrong, exact, split
-from certgen.survey.spellings import BASE, UNITS, Kind, spelling
+from certgen.survey.spellings import BASE, UNITS, Kind
 
 ABSOLUTE_ZERO_C = -273.15
 STEEPEST_RAD = math.pi / 4
@@ -51,11 +51,6 @@ def convert(number: str, unit: str, kind: Kind) -> float:
     scale, offset = _scale(UNITS[kind][unit], BASE[kind])
     base = _as_float(amount * scale + offset)
     return _tangent(base) if kind == "angle" else base
-
-
-def length_unit_known(unit: str) -> bool:
-    """Return whether `unit` is a length a survey may be written in."""
-    return spelling(unit) in UNITS["length"]
 
 
 def _as_float(amount: Fraction) -> float:

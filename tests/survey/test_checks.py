@@ -183,6 +183,45 @@ def test_findings_are_cut_short_by_kind() -> None:
     assert sum(finding.severity == "warning" for finding in found) == 1001
 
 
+def test_faults_of_form_are_cut_short() -> None:
+    """Thousands of faulty keys end in one more line, and the first of them are listed."""
+    faulty = "".join(f"zz{number}: 1\n" for number in range(3000))
+    found = read_bytes("f", (SOUND + faulty).encode())
+    assert found.survey is None
+    assert len(found.findings) == 1001
+    listed = "".join(f"  - {{id: i{number}}}\n" for number in range(500))
+    assert (
+        len(read_bytes("f", changed(("instruments:\n", f"instruments:\n{listed}")).encode()).findings) == 1001
+    )
+
+
+@pytest.mark.parametrize(
+    ("edit", "message"),
+    [
+        (("{id: R3, name", f"{{id: {'R' * 41}, name"), "longer than 40 characters"),
+        (("{id: R3, name", '{id: "R\\n3", name'), "a name stands on one line"),
+        (("{id: R3, name", '{id: " ", name'), "no value is written here"),
+        (("location: Hall T", f"location: {'x' * 2001}"), "longer than 2000 characters"),
+        (("coverage: {k: 2}", "coverage: {k: 0.01}"), "this is outside 0.1 to 100"),
+        (("diameter: 150", "diameter: 1e-9"), "this is too small to be real"),
+        (("diameter: 150", "diameter: 150, taper: 200 mm"), "the taper is as large as the diameter"),
+        (("{M1: 1.2, M2: 1.3}", "{M1: , M2: 1.3}"), "no value is written here"),
+    ],
+)
+def test_fault_is_said(edit: tuple[str, str], message: str) -> None:
+    """Faults beside those of the faulty surveys."""
+    assert any(finding.message == message for finding in findings(edit))
+
+
+def test_monuments_without_uncertainty_are_refused() -> None:
+    """A monument has no seating: reading and repeatability cannot both be zero."""
+    edits = (
+        ("half_width: 0.005", "half_width: 0"),
+        ("repeatability: {standard: 0.01}", "repeatability: {standard: 0}"),
+    )
+    assert "monuments have no other" in findings(*edits)[0].message
+
+
 def test_accept_gives_a_sound_survey() -> None:
     """Warnings do not refuse."""
     found = reading((AS_LEFT, ""))

@@ -9,7 +9,7 @@ from certgen.findings import Finding
 from certgen.survey import accept, read_bytes
 from tests.survey.sound import SOUND
 
-MARKS = [":", "-", ",", "{", "}", "[", "]", "&", "*", "!", "|", ">", "'", '"', "%", "@", "`", "#", "~", "<<", "---", "..."]
+MARKS = [*":-,{}[]&*!|>'\"%@`#~", "<<", "---", "..."]
 WORDS = [
     "0",
     "-1",

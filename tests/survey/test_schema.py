@@ -10,6 +10,7 @@ from jsonschema import Draft202012Validator
 
 from certgen.resources import sample_surveys, templates
 from certgen.survey.json_schema import schema
+from certgen.survey.leaf import Leaf
 from certgen.survey.schema import SURVEY
 from certgen.survey.shapes import Forms, ListOf, Named, Section, Shape
 
@@ -120,3 +121,28 @@ def test_scaffold_states_the_signs_where_readings_are_entered() -> None:
     assert re.search(r"SIGNS[^\n]*drive side is high[^\n]*\n(#[^\n]*\n)+level:", text)
     assert re.search(r"SIGNS as `positive:`[^\n]*\nsetups:", text)
     assert re.search(r"SIGNS[^\n]*downstream(.|\n)*\npositive:", text)
+
+
+def test_definitions_have_names_of_their_own() -> None:
+    """Two kinds of value that differ never share a definition."""
+    described = schema()
+    definitions = described["$defs"]
+    assert isinstance(definitions, dict)
+    for leaf in leaves(SURVEY):
+        if "pattern" in str(leaf.json()):
+            assert leaf.json() in definitions.values()
+
+
+def leaves(shape: Shape) -> list[Leaf]:
+    """Return every kind of single value below a shape."""
+    match shape:
+        case Section():
+            return [leaf for key in shape.keys for leaf in leaves(key.shape)]
+        case Forms():
+            return [leaf for form in shape.variants for leaf in leaves(form)]
+        case ListOf():
+            return leaves(shape.item)
+        case Named():
+            return leaves(shape.value)
+        case _:
+            return [shape]

@@ -137,6 +137,7 @@ def test_bare_number_takes_the_default() -> None:
         (".inf", "not a finite number", "mm"),
         ("-Infinity mm", "not a finite number", "mm"),
         ("1e400 mm", "too large", "machine"),
+        ("1e306 m", "too large", "machine"),
         ("1e-400 mm", "too small", "machine"),
         ("1e-99999999999 mm", "too small", "machine"),
         ("2,5 mm", "comma", "write 2.5 mm"),
