@@ -10,7 +10,7 @@ from reportlab.graphics.shapes import Drawing
 
 from certgen.assessment.assessment import AspectName, Measured, RollResult
 from certgen.certificate.look import BAND, BLUE, BODY, GREY, ORANGE, RULE, STRONG, width_of
-from certgen.certificate.pen import Point, Stroke, area, arrow, label, line
+from certgen.certificate.pen import Letter, Point, Stroke, area, arrow, label, line
 
 FOUND = Stroke(ORANGE, 1.0, (3.0, 2.0))
 LEFT = Stroke(BLUE, 1.5)
@@ -120,11 +120,11 @@ def _moved(column: Column, text: str) -> None:
     if column.name == "parallel":
         level = y + column.length + 6.0 if move.side == "drive" else y - 5.0
         arrow(column.drawing, (x - 5.0 * sign, level), (x + 5.0 * sign, level), _MOVE)
-        label(column.drawing, (x, level + 3.0 if move.side == "drive" else level - 7.0), text, 5.8)
+        label(column.drawing, (x, level + 3.0 if move.side == "drive" else level - 7.0), text, Letter(5.8))
     else:
         along = x + column.length + 3.5 if move.side == "drive" else x - 3.5
         arrow(column.drawing, (along, y - 6.0 * sign), (along, y + 6.0 * sign), _MOVE)
-        label(column.drawing, (x + column.length / 2.0, y - column.reach - 3.0), text, 5.8)
+        label(column.drawing, (x + column.length / 2.0, y - column.reach - 3.0), text, Letter(5.8))
 
 
 def _foot(column: Column, verdict: str) -> None:
@@ -133,4 +133,4 @@ def _foot(column: Column, verdict: str) -> None:
     centre = x if column.name == "parallel" else x + column.length / 2.0
     for text, y, most, font in ((column.result.id, 8.0, 6.8, STRONG), (verdict, 1.2, 5.8, BODY)):
         size = min(most, most * (column.width - 2.0) / max(width_of(text, font, most), 1.0))
-        label(column.drawing, (centre, y), text, size, font=font)
+        label(column.drawing, (centre, y), text, Letter(size, font))

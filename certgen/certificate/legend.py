@@ -4,7 +4,7 @@ from reportlab.graphics.shapes import Drawing
 
 from certgen.certificate.bar_marks import FOUND, LEFT, cut, whisker
 from certgen.certificate.look import BAND, BODY, GREY, RULE, width_of
-from certgen.certificate.pen import Stroke, area, arrow, label, line
+from certgen.certificate.pen import Letter, Stroke, area, arrow, label, line
 from certgen.certificate.wording import Wording
 
 _SIZE = 6.5
@@ -22,7 +22,7 @@ def legend(wording: Wording, width: float, *, unit: str) -> Drawing:
     for key, (row, x) in places.items():
         y = drawing.height - (row + 1) * _ROW + 2.0
         _sample(drawing, key, x, y + 2.3)
-        label(drawing, (x + _SAMPLE + 3.0, y), texts[key], _SIZE, anchor="start")
+        label(drawing, (x + _SAMPLE + 3.0, y), texts[key], Letter(_SIZE, anchor="start"))
     return drawing
 
 

@@ -40,11 +40,27 @@ def area(drawing: Drawing, points: list[Point], fill: Color, stroke: Stroke | No
     drawing.add(Polygon(flat, fillColor=fill, strokeColor=colour, strokeWidth=width))
 
 
-def label(
-    drawing: Drawing, at: Point, text: str, size: float = 6.5, *, anchor: str = "middle", font: str = BODY
-) -> None:
-    """Add a text; `anchor` is start, middle or end."""
-    drawing.add(String(*at, text, fontName=font, fontSize=size, textAnchor=anchor, fillColor=INK))
+@dataclass(frozen=True, slots=True)
+class Letter:
+    """How a text is set: size in points, font, and what of it stands on the point (start, middle or end)."""
+
+    size: float = 6.5
+    font: str = BODY
+    anchor: str = "middle"
+
+
+def label(drawing: Drawing, at: Point, text: str, letter: Letter) -> None:
+    """Add a text."""
+    drawing.add(
+        String(
+            *at,
+            text,
+            fontName=letter.font,
+            fontSize=letter.size,
+            textAnchor=letter.anchor,
+            fillColor=INK,
+        )
+    )
 
 
 def turned_label(drawing: Drawing, at: Point, text: str, size: float = 6.0) -> None:

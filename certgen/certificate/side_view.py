@@ -8,7 +8,7 @@ from reportlab.graphics.shapes import Circle as CircleShape
 from reportlab.graphics.shapes import Drawing, PolyLine
 
 from certgen.certificate.look import BLUE, GREY, INK, MM, RULE, STRONG, width_of
-from certgen.certificate.pen import Point, Stroke, area, label, line, nice_denominator
+from certgen.certificate.pen import Letter, Point, Stroke, area, label, line, nice_denominator
 from certgen.certificate.web_path import Circle, web_path
 from certgen.certificate.wording import Wording
 from certgen.survey.survey import Roll, Survey
@@ -87,7 +87,7 @@ def _floor(drawing: Drawing, survey: Survey, frame: _Frame, width: float) -> Non
     for monument in survey.monuments:
         x, _ = frame.at(monument.station_mm, 0.0)
         area(drawing, [(x - 3.0, floor - 4.0), (x + 3.0, floor - 4.0), (x, floor + 1.5)], INK)
-        label(drawing, (x, floor - 11.5), monument.id, _LABEL)
+        label(drawing, (x, floor - 11.5), monument.id, Letter(_LABEL))
 
 
 def _along(points: list[Point]) -> list["Box"]:
@@ -152,7 +152,7 @@ def _labels(
         gap = max(abs(x - circle.x) - half, abs(y + 2.0 - circle.y)) - circle.r
         if gap > 9.0:
             line(drawing, (circle.x, circle.y), (x, y + 2.0), Stroke(RULE, 0.4))
-        label(drawing, (x, y), text, _LABEL, font=STRONG)
+        label(drawing, (x, y), text, Letter(_LABEL, STRONG))
 
 
 def _free_place(circle: Circle, half: float, taken: list[Box], drawing: Drawing) -> Point:

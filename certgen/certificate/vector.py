@@ -51,21 +51,11 @@ class _ShapesRenderer(RendererBase):
         shape.strokeDashArray = None if dashes is None else list(np.asarray(dashes, dtype=float))
         self.drawing.add(shape)
 
-    def draw_text(
-        self,
-        gc: GraphicsContextBase,
-        x: float,
-        y: float,
-        s: str,
-        prop: FontProperties,
-        angle: float,
-        ismath: Any = False,  # noqa: ARG002  (no mathematical text in our plots)
-        mtext: Any = None,  # noqa: ARG002  (same)
-    ) -> None:
-        colour = Color(*gc.get_rgb()[:3])
-        group = Group(
-            String(0, 0, s, fontName=_font(prop), fontSize=prop.get_size_in_points(), fillColor=colour)
-        )
+    def draw_text(self, gc: GraphicsContextBase, x: float, y: float, s: str, *how: Any, **_: Any) -> None:
+        """Draw a text; `how` is its font properties and its angle in degrees."""
+        prop, angle, *_rest = how
+        size, colour = prop.get_size_in_points(), Color(*gc.get_rgb()[:3])
+        group = Group(String(0, 0, s, fontName=_font(prop), fontSize=size, fillColor=colour))
         group.translate(float(x), float(y))
         group.rotate(float(angle))
         self.drawing.add(group)
