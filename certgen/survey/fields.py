@@ -21,6 +21,7 @@ SLOPE = Quantity(("slope", "angle"), None, "any", STEEPEST_READING_MM_PER_M, _ST
 LEVEL_SLOPE = Quantity(("slope", "angle", "division"), None, "any", STEEPEST_READING_MM_PER_M, _STEEP)
 SENSITIVITY = Quantity(("slope", "angle"), None, "positive", STEEPEST_READING_MM_PER_M, _STEEP)
 LIMIT = Quantity(("slope", "angle", "length"), None, "positive", LARGEST_READING_MM, "1 m or 1 m/m")
+WEB_FRACTION = Quantity(("percent",), None, "positive", 1.0, "100 %")
 PROBABILITY = Quantity(("percent",), None, "positive", 0.999999, "99.9999 %")
 TENSION = Quantity(("tension",), None, "positive", 1e4, "10 kN/mm")
 MODULUS = Quantity(("modulus",), None, "positive", 1e7, "10 000 GPa")

@@ -18,6 +18,7 @@ from certgen.survey.fields import (
     TEMPERATURE,
     TENSION,
     THICKNESS,
+    WEB_FRACTION,
     uncertainty_of_length,
     uncertainty_of_level,
     uncertainty_of_slope,
@@ -113,10 +114,16 @@ TOLERANCE = Section(
         optional("over", OVER, "what a limit in length holds over: bearings, face or a length"),
     )
 )
+PARALLEL_TOLERANCE = Forms(
+    (
+        TOLERANCE,
+        Section((Key("web_fraction", WEB_FRACTION, "a share of the slope at which one edge goes slack"),)),
+    )
+)
 TOLERANCES = Section(
     (
         optional("level", TOLERANCE, "how far a roll may be from level"),
-        optional("parallel", TOLERANCE, "how far a roll may be from parallel to the reference"),
+        optional("parallel", PARALLEL_TOLERANCE, "how far a roll may be from parallel to the reference"),
         optional("adjacent", TOLERANCE, "how far a roll may be from parallel and level to the one before it"),
     )
 )
@@ -162,7 +169,7 @@ ROLL = Section(
         optional("taper", AMOUNT, "its drive-side diameter minus its operator-side diameter over the face"),
         optional("growth", GROWTH, "what its bearings do between this survey and running"),
         optional("level", TOLERANCE, "its own tolerance for level"),
-        optional("parallel", TOLERANCE, "its own tolerance for parallel"),
+        optional("parallel", PARALLEL_TOLERANCE, "its own tolerance for parallel"),
     )
 )
 MONUMENT = Section(

@@ -293,6 +293,15 @@ class Web:
     modulus_n_per_mm2: float
     spans_mm: Mapping[str, float] = field(default_factory=dict)
 
+    @property
+    def strain(self) -> float:
+        """The strain that the tension gives the web, a fraction."""
+        return self.tension_n_per_mm / (self.modulus_n_per_mm2 * self.thickness_mm)
+
+    def critical_mm_per_m(self, span_mm: float) -> float:
+        """Return the slope at which one edge goes slack: strain x span / width (docs/web_tolerance.md)."""
+        return 1000.0 * self.strain * span_mm / self.width_mm
+
 
 @dataclass(frozen=True, slots=True)
 class Positive:

@@ -2,6 +2,7 @@
 
 from typing import cast
 
+from certgen.survey.build.web_limit import from_web
 from certgen.survey.checked import Checked
 from certgen.survey.survey import Adjustable, BearingGrowth, Growth, Limit, Roll
 from certgen.survey.units import Measure
@@ -23,7 +24,7 @@ def roll(node: Checked, root: Checked) -> Roll:
         taper_mm=taper.base if taper else 0.0,
         growth=Growth(_growth(node, "operator"), _growth(node, "drive")),
         level_limit=limit(node.get("level") or root.get("tolerances", "level"), node),
-        parallel_limit=limit(node.get("parallel") or root.get("tolerances", "parallel"), node),
+        parallel_limit=_parallel_limit(node, root),
         adjacent_limit=limit(root.get("tolerances", "adjacent"), node),
     )
 
@@ -36,6 +37,11 @@ def targets(node: Checked | None) -> tuple[float, float] | None:
 def _growth(node: Checked, side: str) -> BearingGrowth:
     up, downstream = node.get("growth", side, "up"), node.get("growth", side, "downstream")
     return BearingGrowth(up.base if up else 0.0, downstream.base if downstream else 0.0)
+
+
+def _parallel_limit(node: Checked, root: Checked) -> Limit | None:
+    stated = node.get("parallel") or root.get("tolerances", "parallel")
+    return from_web(stated, node, root) if stated and "web_fraction" in stated.keys else limit(stated, node)
 
 
 def limit(node: Checked | None, of: Checked) -> Limit | None:

@@ -1,5 +1,6 @@
 """What was done at the bearings, with which shims, and the web that runs over the rolls."""
 
+from dataclasses import replace
 from typing import cast
 
 from certgen.survey.checked import Checked
@@ -28,10 +29,16 @@ def web(node: Checked | None) -> Web | None:
     """Return the web."""
     if node is None:
         return None
+    return replace(
+        bare_web(node), spans_mm={name: span.base for name, span in node.children("spans").items()}
+    )
+
+
+def bare_web(node: Checked) -> Web:
+    """Return the web without its spans."""
     return Web(
         width_mm=node["width"].base,
         thickness_mm=node["thickness"].base,
         tension_n_per_mm=node["tension"].base,
         modulus_n_per_mm2=node["modulus"].base,
-        spans_mm={name: span.base for name, span in node.children("spans").items()},
     )

@@ -12,12 +12,13 @@ from certgen.survey.checks.reference import line, reference
 from certgen.survey.checks.rolls import rolls
 from certgen.survey.checks.targets import targets
 from certgen.survey.checks.tolerances import tolerances
+from certgen.survey.checks.web import web
 from certgen.survey.checks.work import work
 
 Check = Callable[[Checked], Iterator[Finding]]
 
 _STRUCTURE: tuple[Check, ...] = (names, needed, line)
-_SENSE: tuple[Check, ...] = (dates, targets, rolls, tolerances, reference, work, clauses)
+_SENSE: tuple[Check, ...] = (dates, targets, rolls, tolerances, reference, web, work, clauses)
 
 
 def structure(root: Checked) -> tuple[Finding, ...]:
