@@ -159,11 +159,14 @@ def test_adjacent_pair_with_a_gap_is_not_judged():
 
 
 def test_adjacent_target_is_the_difference_of_targets():
-    """Against an offset line a turning reference does not matter; growth of one roll only does."""
-    first, second = limited(2)
-    second = replace(second, growth=Growth(drive=BearingGrowth(up_mm=0.27)))
-    result = assessed(rolls=(first, second), level=levelled(tilt("R1", 0.0), tilt("R2", -0.1)))
-    assert result.adjacent[0].level["as_found"].error_mm_per_m == pytest.approx(0.0, abs=1e-12)
+    """Drive bearings that rise 0.27 and 0.54 mm: cold, the second stands 0.1 mm/m lower."""
+    first, second = (
+        replace(one, growth=Growth(drive=BearingGrowth(up_mm=rise)))
+        for one, rise in zip(limited(2), (0.27, 0.54), strict=True)
+    )
+    result = assessed(rolls=(first, second), level=levelled(tilt("R1", -0.1), tilt("R2", -0.2)))
+    state = result.adjacent[0].level["as_found"]
+    assert (state.target_mm_per_m, state.error_mm_per_m) == pytest.approx((-0.1, 0.0), abs=1e-12)
 
 
 def test_survey_against_a_line_judges_every_roll():

@@ -86,6 +86,13 @@ def test_setup_that_shares_one_monument_is_told_the_other():
     assert "M1 (monuments of setup A)" in finding.hint
 
 
+def test_setup_that_shares_one_of_three_monuments_is_told_one_more():
+    """Of M1, M2 and M3, one more beside M2 is enough."""
+    first = setup("A", monuments("M1", "M2", "M3"), read("R1", 0.0, 0.0))
+    (finding,) = untied(line(first, setup("B", monuments("M2"), read("R3", 0.0, 0.0))))
+    assert "or M1 (monuments of setup A)" in finding.hint
+
+
 def test_setups_tied_to_each_other_only_are_both_named():
     """B and C share two monuments, yet neither sees the reference."""
     rest = (

@@ -1,0 +1,39 @@
+"""What is said before a certificate is issued: rolls that can never pass, readings that do not fit."""
+
+from certgen.assessment.assess import assess
+from certgen.assessment.cautions import cautions
+from certgen.engine.solution import solve_survey
+from certgen.findings import Finding
+from certgen.survey.survey import Limit
+from tests.simulate.records import read, roll, setup, survey
+
+
+def said(*readings, limit: float = 0.05, **changes) -> tuple[Finding, ...]:
+    """Return the cautions on R1 (the reference) and R2."""
+    rolls = (roll("R1"), roll("R2", parallel_limit=Limit(limit, "")))
+    seen = setup("A", {}, read("R1", 0.0, 0.0), *readings)
+    return cautions(assess(solve_survey(survey(rolls, (seen,), **changes))))
+
+
+def test_sound_survey_raises_no_caution():
+    """U below the limit and nothing left over."""
+    assert said(read("R2", 0.0, 0.0)) == ()
+
+
+def test_roll_that_can_never_pass_is_named():
+    """U of 0.025 against 0.02 under guarded acceptance: whatever it reads, it fails."""
+    (caution,) = said(read("R2", 0.0, 0.0), limit=0.02)
+    assert (caution.severity, caution.where) == ("warning", "rolls[1]")
+    assert "R2 parallel can never pass" in caution.message
+
+
+def test_rules_without_a_guard_band_can_always_pass():
+    """Under simple acceptance U takes no part."""
+    assert said(read("R2", 0.0, 0.0), limit=0.02, decision="simple") == ()
+
+
+def test_readings_that_do_not_fit_are_pointed_out():
+    """Two readings of one roll 1 mm apart."""
+    (caution,) = said(read("R2", 0.0, 0.0), read("R2", 0.0, 1.0))
+    assert caution.where == "setups"
+    assert "residuals are larger than stated" in caution.message
