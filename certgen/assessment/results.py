@@ -15,9 +15,10 @@ from certgen.assessment.assessment import (
     Measured,
     RollAspect,
 )
+from certgen.assessment.web import web_margins
 from certgen.engine.moves import Move
 from certgen.engine.quality import Closure, Quality, Suspect
-from certgen.survey.survey import ROUNDS
+from certgen.survey.survey import ROUNDS, Survey
 
 FORMAT = "certgen-results/1"
 
@@ -28,7 +29,7 @@ _NOT_MEASURED: Json = dict.fromkeys(Measured.__dataclass_fields__) | {"verdict":
 
 def results(assessment: Assessment) -> Json:
     """Return the results contract as dicts, lists, text and floats; null where nothing was measured."""
-    survey = assessment.survey
+    survey, margins = assessment.survey, _web(assessment.survey)
     return {
         "format": FORMAT,
         "survey_sha256": survey.sha256,
@@ -42,7 +43,8 @@ def results(assessment: Assessment) -> Json:
         "coverage_factor": assessment.coverage_factor,
         "positive": asdict(survey.positive),
         "network": {name: _network(assessment, name) for name in reversed(ASPECTS)},
-        "rolls": [_roll(assessment, index) for index in range(len(assessment.rolls))],
+        "web": None if survey.web is None else {"strain": survey.web.strain},
+        "rolls": [_roll(assessment, index, margins) for index in range(len(assessment.rolls))],
         "adjacent": [_adjacent(pair) for pair in assessment.adjacent if pair.level or pair.parallel],
         "overall": {
             "as_found": assessment.overall["as_found"],
@@ -88,13 +90,19 @@ def _closure(closure: Closure) -> Json:
     }
 
 
-def _roll(assessment: Assessment, index: int) -> Json:
+def _web(survey: Survey) -> dict[str, Json]:
+    """The margin of the web by roll; the roll's own name stands outside."""
+    margins = {margin.roll: asdict(margin) for margin in web_margins(survey)}
+    return {name: {key: margin[key] for key in margin if key != "roll"} for name, margin in margins.items()}
+
+
+def _roll(assessment: Assessment, index: int, margins: Mapping[str, Json]) -> Json:
     result = assessment.rolls[index]
     sign = -1.0 if assessment.survey.positive.roll == "upstream" else 1.0
     return {
         "id": result.id,
         "name": assessment.survey.rolls[index].name,
-        "parallel": _aspect(result.parallel),
+        "parallel": {**_aspect(result.parallel), "web": margins.get(result.id)},
         "level": _aspect(result.level),
         "moves": {
             "parallel": _parallel_move(result.parallel.move, sign),

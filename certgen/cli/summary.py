@@ -2,7 +2,7 @@
 
 from certgen import resources
 from certgen.assessment.assessment import AspectName, Assessment
-from certgen.certificate import moving, opening, proof, tables
+from certgen.certificate import moving, opening, proof, tables, web_margin
 from certgen.certificate.content import Table, Verdicts
 from certgen.certificate.numbers import numbers_for
 from certgen.certificate.wording import Wording
@@ -18,6 +18,8 @@ def summary_text(assessment: Assessment) -> str:
         moving.moves_section(assessment, numbers, wording),
         proof.network_section(assessment, numbers, wording),
     )
+    web = web_margin.web_table(assessment, numbers, wording)
+    found += [] if web is None else [web]
     found += [block for section in sections for block in section.blocks if isinstance(block, Table)]
     return "\n\n".join([_verdicts(assessment, wording), *map(text_table, found)])
 
