@@ -105,7 +105,7 @@ def test_suspects_have_the_names_of_the_contract():
     wrong = replace(first.readings[0], drive_mm=first.readings[0].drive_mm + 1.0)
     odd = replace(first, readings=(wrong, *first.readings[1:]))
     suspects = of(replace(taken, setups=(odd, *others)))["network"]["parallel"]["suspects"]
-    assert suspects[0].keys() == {"setup", "roll", "side", "round", "w"}
+    assert {"setup", "roll", "side", "round", "w"} <= suspects[0].keys()
     assert (suspects[0]["setup"], suspects[0]["roll"]) == ("A", "R1")
 
 
