@@ -13,6 +13,7 @@ _STEEP = "100 mm/m"
 
 READING = Quantity(("length",), "readings", "any", LARGEST_READING_MM, _METRE)
 AMOUNT = Quantity(("length",), None, "any", LARGEST_READING_MM, _METRE)
+TRAVEL = Quantity(("length",), None, "not negative", LARGEST_READING_MM, _METRE)
 POSITION = Quantity(("length",), "dimensions", "any", LONGEST_LINE_MM, "10 km")
 SIZE = Quantity(("length",), "dimensions", "positive", LONGEST_LINE_MM, "10 km")
 THICKNESS = Quantity(("length",), None, "positive", LARGEST_READING_MM, _METRE)

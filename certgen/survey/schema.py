@@ -18,6 +18,7 @@ from certgen.survey.fields import (
     TEMPERATURE,
     TENSION,
     THICKNESS,
+    TRAVEL,
     WEB_FRACTION,
     uncertainty_of_length,
     uncertainty_of_level,
@@ -155,6 +156,25 @@ GROWTH = Section(
         optional("drive", _BEARING_GROWTH, "the drive-side bearing"),
     )
 )
+_BEARING_TRAVEL = Section(
+    (
+        optional("up", TRAVEL, "how far it can be raised from where it was found"),
+        optional("down", TRAVEL, "how far it can be lowered"),
+        optional("upstream", TRAVEL, "how far it can be moved upstream"),
+        optional("downstream", TRAVEL, "how far it can be moved downstream"),
+    )
+)
+TRAVELS = Forms(
+    (
+        _BEARING_TRAVEL,
+        Section(
+            (
+                optional("operator", _BEARING_TRAVEL, "the operator-side bearing"),
+                optional("drive", _BEARING_TRAVEL, "the drive-side bearing"),
+            )
+        ),
+    )
+)
 ROLL = Section(
     (
         Key("id", Name(), "the name by which the survey refers to it"),
@@ -168,6 +188,7 @@ ROLL = Section(
         optional("targets", TARGETS, "its own target positions, from the operator-side bearing centre"),
         optional("taper", AMOUNT, "its drive-side diameter minus its operator-side diameter over the face"),
         optional("growth", GROWTH, "what its bearings do between this survey and running"),
+        optional("travel", TRAVELS, "how far its bearings can be moved, both alike or each by itself"),
         optional("level", TOLERANCE, "its own tolerance for level"),
         optional("parallel", PARALLEL_TOLERANCE, "its own tolerance for parallel"),
     )

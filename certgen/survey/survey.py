@@ -152,6 +152,24 @@ class Growth:
 
 
 @dataclass(frozen=True, slots=True)
+class BearingTravel:
+    """How far one bearing can be moved from where it was found, in mm, never negative; None: not limited."""
+
+    up_mm: float | None = None
+    down_mm: float | None = None
+    upstream_mm: float | None = None
+    downstream_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Travel:
+    """How far both bearings of a roll can be moved from where they were found."""
+
+    operator: BearingTravel = BearingTravel()
+    drive: BearingTravel = BearingTravel()
+
+
+@dataclass(frozen=True, slots=True)
 class Roll:
     """One roll. `taper_mm` is its drive-side diameter minus its operator-side diameter over the face.
 
@@ -170,6 +188,7 @@ class Roll:
     targets_mm: tuple[float, float] | None
     taper_mm: float = 0.0
     growth: Growth = Growth()
+    travel: Travel = Travel()
     level_limit: Limit | None = None
     parallel_limit: Limit | None = None
     adjacent_limit: Limit | None = None

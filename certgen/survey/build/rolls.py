@@ -4,7 +4,15 @@ from typing import cast
 
 from certgen.survey.build.web_limit import from_web
 from certgen.survey.checked import Checked
-from certgen.survey.survey import Adjustable, BearingGrowth, Growth, Limit, Roll
+from certgen.survey.survey import (
+    Adjustable,
+    BearingGrowth,
+    BearingTravel,
+    Growth,
+    Limit,
+    Roll,
+    Travel,
+)
 from certgen.survey.units import Measure
 
 
@@ -23,6 +31,7 @@ def roll(node: Checked, root: Checked) -> Roll:
         targets_mm=targets(node.get("targets") or root.get("targets")),
         taper_mm=taper.base if taper else 0.0,
         growth=Growth(_growth(node, "operator"), _growth(node, "drive")),
+        travel=travel(node.get("travel")),
         level_limit=limit(node.get("level") or root.get("tolerances", "level"), node),
         parallel_limit=_parallel_limit(node, root),
         adjacent_limit=limit(root.get("tolerances", "adjacent"), node),
@@ -42,6 +51,20 @@ def _growth(node: Checked, side: str) -> BearingGrowth:
 def _parallel_limit(node: Checked, root: Checked) -> Limit | None:
     stated = node.get("parallel") or root.get("tolerances", "parallel")
     return from_web(stated, node, root) if stated and "web_fraction" in stated.keys else limit(stated, node)
+
+
+def travel(node: Checked | None) -> Travel:
+    """Return how far each bearing can be moved; what is stated for neither by itself holds for both."""
+    if node is None:
+        return Travel()
+    if "operator" in node.keys or "drive" in node.keys:
+        return Travel(_travel(node.get("operator")), _travel(node.get("drive")))
+    return Travel(_travel(node), _travel(node))
+
+
+def _travel(node: Checked | None) -> BearingTravel:
+    ways = (node.get(way) if node else None for way in ("up", "down", "upstream", "downstream"))
+    return BearingTravel(*(way.base if way else None for way in ways))
 
 
 def limit(node: Checked | None, of: Checked) -> Limit | None:

@@ -6,6 +6,7 @@ from certgen.findings import Finding
 from certgen.survey.checked import Checked
 from certgen.survey.checks.clauses import clauses
 from certgen.survey.checks.dates import dates
+from certgen.survey.checks.moving import moving
 from certgen.survey.checks.names import names
 from certgen.survey.checks.needed import needed
 from certgen.survey.checks.reference import line, reference
@@ -18,7 +19,7 @@ from certgen.survey.checks.work import work
 Check = Callable[[Checked], Iterator[Finding]]
 
 _STRUCTURE: tuple[Check, ...] = (names, needed, line)
-_SENSE: tuple[Check, ...] = (dates, targets, rolls, tolerances, reference, web, work, clauses)
+_SENSE: tuple[Check, ...] = (dates, targets, rolls, tolerances, reference, web, work, moving, clauses)
 
 
 def structure(root: Checked) -> tuple[Finding, ...]:
