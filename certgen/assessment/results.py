@@ -5,7 +5,6 @@ Slopes are mm/m, lengths mm. Readings a crew watches (`stop_reading_mm`) are in 
 
 from collections.abc import Mapping
 from dataclasses import asdict
-from math import isnan
 
 from certgen.assessment.assessment import (
     ASPECTS,
@@ -16,8 +15,12 @@ from certgen.assessment.assessment import (
     RollAspect,
 )
 from certgen.assessment.web import web_margins
+from certgen.engine.causes import Cause
+from certgen.engine.closures import Closure
 from certgen.engine.moves import Move
-from certgen.engine.quality import Closure, Quality, Suspect
+from certgen.engine.observation import Label
+from certgen.engine.quality import Quality
+from certgen.engine.suspects import Suspect
 from certgen.survey.survey import ROUNDS, Survey
 
 FORMAT = "certgen-results/1"
@@ -67,26 +70,43 @@ def _quality(quality: Quality) -> Json:
         "chi_square": quality.chi_square,
         "p_value": quality.p_value,
         "critical_w": quality.critical_w,
-        "suspects": [_suspect(suspect) for suspect in quality.suspects],
+        "suspects": [_suspect(*named) for named in zip(quality.suspects, quality.causes, strict=True)],
         "closures": [_closure(closure) for closure in quality.closures],
     }
 
 
-def _suspect(suspect: Suspect) -> Json:
-    label = suspect.label
+def _suspect(suspect: Suspect, cause: Cause | None) -> Json:
+    unit = unit_of(suspect.label)
+    return {
+        **_reading(suspect.label),
+        "w": suspect.w,
+        f"blunder_{unit}": suspect.blunder,
+        f"smallest_detectable_{unit}": suspect.detectable,
+        "cause": cause,
+        "or": [_reading(other) for other in suspect.others],
+    }
+
+
+def unit_of(label: Label) -> str:
+    """Return the unit of a reading: slopes of a level in mm/m, everything else in mm."""
+    return "mm_per_m" if label.source == "level" else "mm"
+
+
+def _reading(label: Label) -> Json:
     whose = {"roll": label.roll} if label.monument is None else {"monument": label.monument}
-    w = None if isnan(suspect.w) else suspect.w
-    return {"setup": label.setup, **whose, "side": label.side, "round": label.round, "w": w}
+    return {"setup": label.setup, **whose, "side": label.side, "round": label.round}
 
 
 def _closure(closure: Closure) -> Json:
     again, first = closure.label, closure.first
+    whose = {"roll": again.roll} if again.monument is None else {"monument": again.monument}
+    unit = "mm_per_m" if again.monument is None else "mm"
     return {
-        "roll": again.roll,
+        **whose,
         "first": {"setup": first.setup, "round": first.round},
         "again": {"setup": again.setup, "round": again.round},
-        "slope_mm_per_m": closure.slope_mm_per_m,
-        "u_mm_per_m": closure.u_mm_per_m,
+        f"{'slope' if again.monument is None else 'difference'}_{unit}": closure.difference,
+        f"u_{unit}": closure.u,
     }
 
 

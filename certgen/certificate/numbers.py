@@ -83,6 +83,18 @@ class Numbers:
         """Return a slope to the place of its uncertainty."""
         return self._with_uncertainty(value, u, lambda units: units.slope)
 
+    def length(self, value: float, u: float) -> str:
+        """Return a small length to the place of its uncertainty."""
+        return self._with_uncertainty(value, u, lambda units: units.small)
+
+    def reading(self, value: float, *, slope: bool) -> str:
+        """Return a reading: 0.0001 mm/m or 0.001 thou/ft of a level, 0.001 mm or 0.1 thou otherwise."""
+        if not slope:
+            return self.small(value)
+        return self._lines(
+            lambda units: fixed(value * units.slope.per_engine_unit, _slope_places(units), signed=True)
+        )
+
     def small(self, value: float, *, signed: bool = True) -> str:
         """Return a move or reading of the crew: 0.001 mm or 0.1 thou, finer than can be set."""
         return self._lines(lambda units: small_text(units, value, signed=signed))
@@ -114,6 +126,10 @@ class Numbers:
 
     def _lines(self, shown: Callable[[UnitSet], str]) -> str:
         return "\n".join(shown(units) for units in self.units)
+
+
+def _slope_places(units: UnitSet) -> int:
+    return 4 if units.name == "mm" else 3
 
 
 def small_text(units: UnitSet, value: float, *, signed: bool = True) -> str:

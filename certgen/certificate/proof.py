@@ -11,9 +11,12 @@ from certgen.certificate.numbers import Numbers, joined
 from certgen.certificate.rounding import NOTHING, fixed, p_value, percent, plain, significant
 from certgen.certificate.wording import Wording
 from certgen.engine.budget import contributions
+from certgen.engine.causes import Cause
+from certgen.engine.closures import Closure
 from certgen.engine.observation import Label
-from certgen.engine.quality import LOW_P, Closure, Suspect
+from certgen.engine.quality import LOW_P
 from certgen.engine.solution import Aspect
+from certgen.engine.suspects import Suspect
 from certgen.survey.survey import Setup, StandardUncertainty, Survey
 
 
@@ -34,7 +37,7 @@ def network_section(assessment: Assessment, numbers: Numbers, wording: Wording) 
     blocks += _remarks(assessment, wording)
     if assessment.survey.setups:
         blocks.append(_setup_table(assessment, numbers, wording))
-    blocks += _suspect_tables(assessment, wording)
+    blocks += _suspect_tables(assessment, numbers, wording)
     blocks += _closure_tables(assessment, numbers, wording)
     return Section(wording.word("section_network"), tuple(blocks))
 
@@ -97,56 +100,88 @@ def _setup_row(assessment: Assessment, setup: Setup, numbers: Numbers, wording: 
     )
 
 
-def _suspect_tables(assessment: Assessment, wording: Wording) -> Iterator[Block]:
-    suspects = [suspect for _, aspect in surveyed(assessment) for suspect in aspect.quality.suspects]
-    if not suspects:
+def _suspect_tables(assessment: Assessment, numbers: Numbers, wording: Wording) -> Iterator[Block]:
+    named = [
+        pair
+        for _, aspect in surveyed(assessment)
+        for pair in zip(aspect.quality.suspects, aspect.quality.causes, strict=True)
+    ]
+    if not named:
         yield Paragraphs((wording.word("no_suspects"),))
         return
-    columns = (Column(wording.word("source"), "left", share=4.0), Column("w"))
-    yield Table(wording.word("suspects"), columns, tuple(_suspect(suspect, wording) for suspect in suspects))
+    columns = (
+        Column(wording.word("reading"), "left", share=2.6),
+        Column("w", share=0.6),
+        Column(wording.word("seems_off"), share=1.1),
+        Column(wording.word("detectable"), share=1.1),
+        Column(wording.word("cause"), "left", share=2.4),
+    )
+    rows = tuple(_suspect(*pair, numbers, wording) for pair in named)
+    note = wording.word("suspects_note", small=numbers.small_signs(), slope=numbers.slope_signs())
+    yield Table(wording.word("suspects"), columns, rows, note)
 
 
-def _suspect(suspect: Suspect, wording: Wording) -> tuple[str, str]:
-    return described(suspect.label, wording), fixed(suspect.w, 2, signed=True)
+def _suspect(suspect: Suspect, cause: Cause | None, numbers: Numbers, wording: Wording) -> tuple[str, ...]:
+    """The reading, or what may have been it, with sizes in the unit of the reading."""
+    labels = (suspect.label, *suspect.others)
+    level = suspect.label.source == "level"
+    sizes = [numbers.reading(size, slope=level) for size in (suspect.blunder, suspect.detectable)]
+    return (
+        f" {wording.word('or')} ".join(described(label, wording) for label in labels),
+        fixed(suspect.w, 2, signed=True),
+        sizes[0],
+        sizes[1].replace("+", ""),
+        NOTHING if cause is None else wording.word(f"cause {cause}"),
+    )
 
 
 def described(label: Label, wording: Wording) -> str:
     """Return a reading in words: setup, roll or monument, side, round."""
     setup = "" if label.setup is None else f"{wording.word('setup').lower()} {label.setup}"
-    side = wording.word(label.side) if label.side in {"operator", "drive"} else label.side or ""
+    side = "" if label.side is None else wording.word(label.side)
     which = "" if label.round is None else wording.word(label.round).lower()
     return joined(part for part in (setup, label.roll or label.monument or "", side, which) if part)
 
 
 def _closure_tables(assessment: Assessment, numbers: Numbers, wording: Wording) -> Iterator[Block]:
-    k = assessment.coverage_factor
     closures = [closure for _, aspect in surveyed(assessment) for closure in aspect.quality.closures]
-    if closures:
-        columns = (
-            Column(wording.word("roll"), "left", share=0.6),
-            Column(wording.word("closure_first"), "left", share=2.0),
-            Column(wording.word("closure_again"), "left", share=2.0),
-            Column(wording.word("difference"), group=numbers.slope_signs()),
-            Column(wording.word("standard"), group=numbers.slope_signs()),
-        )
-        rows = tuple(_closure(closure, k, numbers, wording) for closure in closures)
-        yield Table(wording.word("closures"), columns, rows)
+    rolls = tuple(closure for closure in closures if closure.label.monument is None)
+    monuments = tuple(closure for closure in closures if closure.label.monument is not None)
+    k = assessment.coverage_factor
+    for title, unit, found in (
+        ("closures", numbers.slope_signs(), rolls),
+        ("monument_closures", numbers.small_signs(), monuments),
+    ):
+        if found:
+            rows = tuple(_closure(closure, k, numbers, wording) for closure in found)
+            yield Table(wording.word(title), _closure_columns(unit, wording), rows)
+
+
+def _closure_columns(unit: str, wording: Wording) -> tuple[Column, ...]:
+    return (
+        Column("", "left", share=0.6),
+        Column(wording.word("closure_first"), "left", share=2.0),
+        Column(wording.word("closure_again"), "left", share=2.0),
+        Column(wording.word("difference"), group=unit),
+        Column(wording.word("standard"), group=unit),
+    )
 
 
 def _closure(closure: Closure, k: float, numbers: Numbers, wording: Wording) -> tuple[str, ...]:
-    u = closure.u_mm_per_m
+    shown = numbers.slope if closure.label.monument is None else numbers.length
     return (
-        closure.label.roll or "",
+        closure.label.roll or closure.label.monument or "",
         _reading(closure.first, wording),
         _reading(closure.label, wording),
-        numbers.slope(closure.slope_mm_per_m, k * u),
-        numbers.slope(u, k * u).replace("+", ""),
+        shown(closure.difference, k * closure.u),
+        shown(closure.u, k * closure.u).replace("+", ""),
     )
 
 
 def _reading(label: Label, wording: Wording) -> str:
+    setup = "" if label.setup is None else f"{wording.word('setup').lower()} {label.setup}"
     which = "" if label.round is None else wording.word(label.round).lower()
-    return f"{wording.word('setup').lower()} {label.setup}, {which}"
+    return joined(part for part in (setup, which) if part)
 
 
 def decision_section(assessment: Assessment, numbers: Numbers, wording: Wording) -> Section:

@@ -15,14 +15,16 @@ Source: reversal, JCGM 100:2008 has no worked case; the rule is the textbook one
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from certgen.engine.observation import Label, Observation, Unknown
+from certgen.engine.observation import Label, Observation, Unknown, roll_block
 from certgen.engine.sources import level_parts, roll_parts, sigma, zero_parts
 from certgen.survey.survey import HeightReading, LevelReadings, Roll, Round, SlopeReading, Survey
 
 
 def roll_slope(roll: Roll, in_round: Round) -> Unknown:
     """Return the unknown level slope of a roll in a round, mm/m; a roll that cannot move has one for both."""
-    return Unknown("slope", roll.id, "both" if roll.adjustable == "none" else in_round, block=roll.id)
+    return Unknown(
+        "slope", roll.id, "both" if roll.adjustable == "none" else in_round, block=roll_block(roll.id)
+    )
 
 
 def zero_error(instrument: str) -> Unknown:
@@ -101,15 +103,18 @@ def _height_rows(model: _Model, reading: HeightReading, series: int) -> Iterator
     ends = zip(("operator", "drive"), (reading.operator_mm, reading.drive_mm), reading.y_mm, strict=True)
     for side, value, y_mm in ends:
         y = y_mm / 1000.0
-        terms = {Unknown("height", roll.id, str(series), roll.id): 1.0, roll_slope(roll, reading.round): y}
+        terms = {
+            Unknown("height", roll.id, str(series), roll_block(roll.id)): 1.0,
+            roll_slope(roll, reading.round): y,
+        }
         if roll.id in model.sagging:
             terms[_sag(roll)] = _from_middle_m(roll, y_mm) ** 2 / 2.0
         label = Label("height", None, roll.id, None, side, reading.round, series, reading.where)
-        yield Observation(terms, value - _taper_slope(roll) * y, sigma(parts), label, parts)
+        yield Observation(terms, value - _taper_slope(roll) * y, sigma(parts), label, parts, y)
 
 
 def _sag(roll: Roll) -> Unknown:
-    return Unknown("sag", roll.id, block=roll.id)
+    return Unknown("sag", roll.id, block=roll_block(roll.id))
 
 
 def _from_middle_m(roll: Roll, at_mm: float) -> float:

@@ -13,11 +13,18 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from scipy.linalg import solve_triangular
 
 from certgen.engine.estimate import Array, Estimate
 from certgen.engine.observation import Observation, Unknown
-from certgen.engine.reduction import Block, Columns, Remainder, Shared, reduce_block, solve_shared
+from certgen.engine.reduction import (
+    Block,
+    Columns,
+    Remainder,
+    Shared,
+    reduce_block,
+    solve_shared,
+    triangular_solve,
+)
 
 
 @dataclass(frozen=True)
@@ -89,10 +96,7 @@ class Network:
         """Return the coefficients on the shared errors; rows and result have shape (m, s)."""
         if rows.size == 0:
             return rows
-        solved: Array = solve_triangular(
-            self.shared.r, (rows / self.shared.scale).T, trans="T", check_finite=False
-        ).T
-        return solved
+        return triangular_solve(self.shared.r, (rows / self.shared.scale).T, transposed=True).T
 
 
 def solve(observations: Iterable[Observation]) -> Network:

@@ -33,7 +33,8 @@ class Label(NamedTuple):
 class Observation(NamedTuple):
     """One equation: the sum of coefficient times unknown equals `value` with standard uncertainty `sigma`.
 
-    `parts` are the variances that make up sigma squared, by source; they sum to it.
+    `parts` are the variances that make up sigma squared, by source; they sum to it. `at_m` is the place of a
+    roll reading across the machine, in metres.
     """
 
     terms: Mapping[Unknown, float]
@@ -41,3 +42,14 @@ class Observation(NamedTuple):
     sigma: float
     label: Label
     parts: Mapping[str, float] = {}
+    at_m: float = 0.0
+
+
+def roll_block(roll_id: str) -> str:
+    """Return the block of one roll's own unknowns."""
+    return f"roll {roll_id}"
+
+
+def setup_block(setup_id: str) -> str:
+    """Return the block of one setup's own unknowns."""
+    return f"setup {setup_id}"

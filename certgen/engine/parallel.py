@@ -15,7 +15,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from certgen.engine.gauge import fixed_monuments
-from certgen.engine.observation import Label, Observation, Unknown
+from certgen.engine.observation import Label, Observation, Unknown, roll_block, setup_block
 from certgen.engine.sources import monument_parts, roll_parts, sigma, squareness_parts
 from certgen.survey.survey import MonumentReading, Roll, RollReading, Round, Setup, Survey
 
@@ -32,7 +32,9 @@ def azimuth(setup: str) -> Unknown:
 
 def roll_slope(roll: Roll, in_round: Round) -> Unknown:
     """Return the unknown slope of a roll in a round, mm/m; a roll that cannot move has one for both."""
-    return Unknown("slope", roll.id, "both" if roll.adjustable == "none" else in_round, block=roll.id)
+    return Unknown(
+        "slope", roll.id, "both" if roll.adjustable == "none" else in_round, block=roll_block(roll.id)
+    )
 
 
 def observations(survey: Survey) -> list[Observation]:
@@ -89,6 +91,11 @@ def _model(survey: Survey) -> _Model:
     )
 
 
+def _offset(setup: Setup) -> Unknown:
+    """The offset of a setup's machine-direction plane; only its own monument readings know it."""
+    return Unknown("offset", setup.id, block=setup_block(setup.id))
+
+
 def _lasers(survey: Survey) -> tuple[str, ...]:
     return tuple(dict.fromkeys(setup.instrument for setup in survey.setups))
 
@@ -109,20 +116,20 @@ def _setup_rows(model: _Model, setup: Setup) -> Iterator[Observation]:
 def _roll_rows(model: _Model, setup: Setup, reading: RollReading, series: int) -> Iterator[Observation]:
     """Both ends of one seating series: m = c + (p - a) y."""
     roll, parts = model.rolls[reading.roll], roll_parts(model.survey.uncertainty)
-    height = Unknown("height", roll.id, f"{setup.id}/{series}", block=roll.id)
+    height = Unknown("height", roll.id, f"{setup.id}/{series}", block=roll_block(roll.id))
     ends = zip(("operator", "drive"), (reading.operator_mm, reading.drive_mm), reading.y_mm, strict=True)
     for side, value, y_mm in ends:
         terms = {height: 1.0, azimuth(setup.id): -y_mm / 1000.0}
         if roll.id != model.survey.reference.roll:
             terms[roll_slope(roll, reading.round)] = y_mm / 1000.0
         label = Label("roll", setup.id, roll.id, None, side, reading.round, series, reading.where)
-        yield Observation(terms, value, sigma(parts), label, parts)
+        yield Observation(terms, value, sigma(parts), label, parts, y_mm / 1000.0)
 
 
 def _monument_row(model: _Model, setup: Setup, reading: MonumentReading, series: int) -> Observation:
     """One monument: g = Y - d + a x - (±e) x."""
     x, parts = model.stations_m[reading.monument], monument_parts(model.survey.uncertainty)
-    terms = {azimuth(setup.id): x, Unknown("offset", setup.id): -1.0}
+    terms = {azimuth(setup.id): x, _offset(setup): -1.0}
     if reading.monument not in model.fixed:
         terms[Unknown("monument", reading.monument)] = 1.0
     if model.squareness:

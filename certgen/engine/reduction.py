@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import solve_triangular
+from scipy.linalg.lapack import dtrtrs
 
 from certgen.engine.estimate import Array
 from certgen.engine.observation import Observation, Unknown
@@ -34,14 +34,14 @@ class Block:
         row = np.zeros(len(self.columns))
         for unknown, coefficient in part.items():
             row[self.columns[unknown]] += coefficient
-        white: Array = solve_triangular(self.r, row, trans="T", check_finite=False)
+        white = triangular_solve(self.r, row, transposed=True)
         remainder[list(self.touched)] -= white @ self.coupling
         return white
 
     def back_substitute(self, shared: Array) -> dict[Unknown, float]:
         """Return the local unknowns, given the values of the shared ones, shape (s,)."""
         right = self.right - self.coupling @ shared[list(self.touched)]
-        solution = solve_triangular(self.r, right, check_finite=False)
+        solution = triangular_solve(self.r, right)
         return dict(zip(self.columns, map(float, solution), strict=True))
 
 
@@ -91,8 +91,23 @@ def solve_shared(remainders: Sequence[Remainder], columns: Columns) -> Shared:
     triangle = r[:size, :size]
     if len(r) < size or any(_is_free(triangle[: j + 1, j]) for j in range(size)):
         raise RankDefect(_undetermined(triangle, tuple(columns)))
-    scaled = solve_triangular(triangle, r[:size, -1], check_finite=False) if size else np.zeros(0)
+    scaled = triangular_solve(triangle, r[:size, -1])
     return Shared(columns, triangle, scale, scaled / scale)
+
+
+def triangular_solve(r: Array, right: Array, *, transposed: bool = False) -> Array:
+    """Solve r @ x = right (or its transpose) for an upper triangle of full rank; right (s,) or (s, m).
+
+    LAPACK's own routine: a network asks thousands of tiny questions, and the wrapper around it costs more
+    than the answer.
+    """
+    if right.size == 0:
+        return np.zeros_like(right)
+    solved, info = dtrtrs(r, right, lower=0, trans=int(transposed))
+    if info != 0:
+        msg = f"triangular solve failed at {info}"
+        raise ArithmeticError(msg)
+    return np.asarray(solved, dtype=np.float64).reshape(right.shape)
 
 
 def _unknowns_of(members: Sequence[Observation]) -> tuple[list[Unknown], list[Unknown]]:

@@ -53,8 +53,8 @@ def test_closure_in_one_setup_is_the_difference_of_the_readings():
     """Re-read from the same setup: the closure is the difference of slopes, u = 2 sigma over the span."""
     twice = setup("A", {}, read("R1", 0.0, 0.0), read("R2", 0.0, 0.10), read("R2", 1.0, 1.13))
     (closure,) = solve_survey(survey((roll("R1"), roll("R2")), (twice,))).parallel.quality.closures
-    assert closure.slope_mm_per_m == pytest.approx(0.03 / SPAN_M, rel=1e-9)
-    assert closure.u_mm_per_m == pytest.approx(2.0 * SIGMA / SPAN_M, rel=1e-9)
+    assert closure.difference == pytest.approx(0.03 / SPAN_M, rel=1e-9)
+    assert closure.u == pytest.approx(2.0 * SIGMA / SPAN_M, rel=1e-9)
 
 
 def test_closure_of_an_adjusted_roll_needs_the_same_round():
@@ -78,11 +78,12 @@ def test_closure_across_setups_carries_the_tie():
         setup("B", monuments, read("R2", 0.0, 0.13)),
     )
     line = survey((roll("R1"), roll("R2")), setups, {"M1": 0.0, "M2": 4000.0})
-    (closure,) = solve_survey(line).parallel.quality.closures
+    closure, *monuments_again = solve_survey(line).parallel.quality.closures
+    assert [again.label.monument for again in monuments_again] == ["M1", "M2"]
     tie = 2.0 * np.sqrt(0.003**2 + 0.008**2) / 4.0
     raw, raw_u = 0.03 / SPAN_M, np.hypot(2.0 * SIGMA / SPAN_M, tie)
-    assert closure.slope_mm_per_m / closure.u_mm_per_m == pytest.approx(raw / raw_u, rel=1e-9)
-    assert closure.slope_mm_per_m < raw  # the re-reading has pulled at the tie by the rest
+    assert closure.difference / closure.u == pytest.approx(raw / raw_u, rel=1e-9)
+    assert closure.difference < raw  # the re-reading has pulled at the tie by the rest
 
 
 @pytest.mark.parametrize("seed", range(5))
@@ -101,19 +102,19 @@ def many_times(seed: int) -> Survey:
     return noisy(rng, survey(tuple(map(roll, names)), (seen,)))
 
 
-def test_suspects_name_both_ends_of_a_seating_alike():
-    """Only the difference of both ends counts, so they cannot be told apart: equal w, operator side first."""
+def test_suspect_names_the_other_end_of_its_seating():
+    """Only the difference of both ends counts: one end is named, the other stands beside it."""
     line, _ = blundered(many_times(7), 0, 4, 0.5)
-    first, second = solve_survey(line).parallel.quality.suspects[:2]
-    assert (first.label.side, second.label.side) == ("operator", "drive")
-    assert first.w == pytest.approx(-second.w, rel=1e-9)
+    first, *_ = solve_survey(line).parallel.quality.suspects
+    assert (first.label.side, [other.side for other in first.others]) == ("operator", ["drive"])
 
 
-def test_suspect_w_has_the_sign_of_fitted_minus_read():
-    """A drive reading that is too large has a negative w."""
+def test_suspect_is_off_by_the_planted_blunder():
+    """Told by the operator side, a drive reading 0.5 mm too large is an operator reading 0.5 mm too small."""
     line, _ = blundered(many_times(8), 0, 4, 0.5)
-    drive = next(each for each in solve_survey(line).parallel.quality.suspects if each.label.side == "drive")
-    assert drive.w < 0.0
+    first, *_ = solve_survey(line).parallel.quality.suspects
+    assert first.blunder == pytest.approx(-0.5, abs=0.08)
+    assert first.w > 0.0  # fitted minus read
 
 
 def test_suspects_are_rare_in_sound_readings():

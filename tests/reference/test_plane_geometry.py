@@ -94,4 +94,4 @@ def test_readings_without_noise_close():
     """What the exact readings leave over is the size of the neglected terms: chi-square is nearly zero."""
     solved = solve_survey(taken(draw(np.random.default_rng(9), ROLL)))
     assert solved.parallel.quality.chi_square < 1e-9
-    assert max(abs(closure.slope_mm_per_m) for closure in solved.parallel.quality.closures) < TOLERANCE
+    assert max(abs(closure.difference) for closure in solved.parallel.quality.closures) < TOLERANCE

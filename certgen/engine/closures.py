@@ -1,0 +1,103 @@
+"""Closures: what was read again in the same condition, against the first time.
+
+Between setups a closure is what is left after the adjustment, for the re-reading has already pulled at the
+tie; its uncertainty is that of what is left, so that the two compare as a raw misclosure does with its own.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from certgen.engine.network import Network
+from certgen.engine.observation import Label, Observation, Unknown
+from certgen.engine.residuals import UNCHECKED
+
+
+@dataclass(frozen=True, slots=True)
+class Closure:
+    """A re-reading less its first reading, and the standard uncertainty of that if nothing moved.
+
+    In mm/m for a roll, in mm for a monument. `label` is that of the re-reading, `first` that of the first.
+    """
+
+    label: Label
+    first: Label
+    difference: float
+    u: float
+
+
+# One reading as (observation, weight): a roll's slope is the difference of its ends over their distance.
+_Series = tuple[tuple[int, float], ...]
+
+
+def closures(network: Network) -> tuple[Closure, ...]:
+    """Compare every later reading of a roll or monument in one condition with its first."""
+    pairs = [
+        (first, again)
+        for series in _by_condition(network.observations).values()
+        for first, *later in [series]
+        for again in later
+    ]
+    functions = [_terms(network, _gains(*pair)) for pair in pairs]
+    variances = [fit.covariance(fit) for fit in network.estimates(functions)]
+    found = (_closure(network, *pair, variance) for pair, variance in zip(pairs, variances, strict=True))
+    return tuple(closure for closure in found if closure is not None)
+
+
+def _by_condition(observations: Sequence[Observation]) -> Mapping[object, list[_Series]]:
+    """The readings of each roll with one slope unknown (or the reference's zero), of each monument."""
+    found: dict[object, dict[object, list[int]]] = {}
+    for index, observation in enumerate(observations):
+        condition, reading = _kind(index, observation)
+        if condition is not None:
+            found.setdefault(condition, {}).setdefault(reading, []).append(index)
+    return {
+        condition: [_series(observations, indices) for indices in readings.values()]
+        for condition, readings in found.items()
+        if len(readings) > 1
+    }
+
+
+def _kind(index: int, observation: Observation) -> tuple[object, object]:
+    """The condition that an observation shares with its re-readings, and the reading it belongs to."""
+    label = observation.label
+    slopes = tuple(unknown for unknown in observation.terms if unknown.kind == "slope")
+    if label.source in {"roll", "height"}:
+        return (label.source, label.roll, slopes), (label.setup, label.series)
+    if label.source == "level":
+        place = tuple(c for unknown, c in observation.terms.items() if unknown.kind in {"sag", "zero"})
+        return (label.source, slopes, place), index
+    return ((label.source, label.monument), index) if label.source == "monument" else (None, None)
+
+
+def _series(observations: Sequence[Observation], indices: Sequence[int]) -> _Series:
+    if len(indices) == 1:
+        return ((indices[0], 1.0),)
+    near, far = indices
+    span_m = observations[far].at_m - observations[near].at_m
+    return (near, -1.0 / span_m), (far, 1.0 / span_m)
+
+
+def _gains(first: _Series, again: _Series) -> dict[int, float]:
+    """Weights on the residuals (fitted less read): the fit is the same for both, so it drops out."""
+    return {**dict(first), **{index: -weight for index, weight in again}}
+
+
+def _terms(network: Network, gains: Mapping[int, float]) -> dict[Unknown, float]:
+    terms: dict[Unknown, float] = {}
+    for index, gain in gains.items():
+        for unknown, coefficient in network.observations[index].terms.items():
+            terms[unknown] = terms.get(unknown, 0.0) + gain * coefficient
+    return terms
+
+
+def _closure(network: Network, first: _Series, again: _Series, of_fit: float) -> Closure | None:
+    """None where the two readings cannot disagree, for lack of redundancy."""
+    gains = _gains(first, again)
+    read = sum((gain * network.sigmas[index]) ** 2 for index, gain in gains.items())
+    if read - of_fit <= UNCHECKED * read:
+        return None
+    difference = sum(gain * network.residuals[index] for index, gain in gains.items())
+    label, before = network.observations[again[0][0]].label, network.observations[first[0][0]].label
+    return Closure(label, before, float(difference), float(np.sqrt(read - of_fit)))
