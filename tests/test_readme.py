@@ -1,4 +1,7 @@
-"""The README is true: its commands run, print what it shows, and are the ones that check every change."""
+"""The README is true: its commands run, print what it shows, and are the ones that check every change.
+
+`python -m tests.test_readme` writes what the commands print now into the README; read the difference.
+"""
 
 import os
 import re
@@ -7,6 +10,7 @@ import subprocess
 import sys
 from dataclasses import dataclass
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 
@@ -75,15 +79,35 @@ def line_starting(start: str) -> str:
     return line
 
 
+def played(block: list[Step], folder: Path) -> list[Step]:
+    """Return a block with what its commands print now, run in a copy of the surveys of the checkout."""
+    for copied in ("sample_surveys", "tests/faulty_surveys"):
+        shutil.copytree(ROOT / copied, folder / copied)
+    status, now = 0, []
+    for step in block:
+        printed, status = run(step.command, folder, status)
+        now.append(Step(step.command, tuple(as_shown([line.rstrip() for line in printed], step.shown))))
+    return now
+
+
+def written(block: list[Step]) -> str:
+    """Return a block as it stands in the README."""
+    return "".join(f"$ {step.command}\n" + "".join(f"{line}\n" for line in step.shown) for step in block)
+
+
+def rewrite() -> None:
+    """Write what the commands print now into the README."""
+    text = README
+    for block in blocks(README):
+        with TemporaryDirectory() as folder:
+            text = text.replace(written(block), written(played(block, Path(folder))))
+    (ROOT / "README.md").write_text(text, encoding="utf-8")
+
+
 @pytest.mark.parametrize("block", blocks(README), ids=lambda block: block[0].command)
 def test_readme_block_prints_what_it_shows(block: list[Step], tmp_path: Path) -> None:
-    """Every `$ certgen` block, run in a copy of the surveys of the checkout."""
-    for folder in ("sample_surveys", "tests/faulty_surveys"):
-        shutil.copytree(ROOT / folder, tmp_path / folder)
-    status = 0
-    for step in block:
-        printed, status = run(step.command, tmp_path, status)
-        assert as_shown([line.rstrip() for line in printed], step.shown) == list(step.shown)
+    """Every `$ certgen` block, line for line; `...` stands for lines left out."""
+    assert written(played(block, tmp_path)) == written(block)
 
 
 def test_readme_shows_every_command() -> None:
@@ -134,3 +158,7 @@ def test_links_lead_somewhere(text: str) -> None:
     """Every relative link names a file or folder of the checkout."""
     targets = [target for target in re.findall(r"\]\(([^)#]+)[^)]*\)", text) if "://" not in target]
     assert [target for target in targets if not (ROOT / target).exists()] == []
+
+
+if __name__ == "__main__":
+    rewrite()
