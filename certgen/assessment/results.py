@@ -6,6 +6,8 @@ Slopes are mm/m, lengths mm. Readings a crew watches (`stop_reading_mm`) are in 
 from collections.abc import Mapping
 from dataclasses import asdict
 
+from certgen.assessment import move_results
+from certgen.assessment.adjustment_check import adjustment_checks
 from certgen.assessment.assessment import (
     ASPECTS,
     AdjacentResult,
@@ -14,10 +16,10 @@ from certgen.assessment.assessment import (
     Measured,
     RollAspect,
 )
+from certgen.assessment.plan import plan_of
 from certgen.assessment.web import web_margins
 from certgen.engine.causes import Cause
 from certgen.engine.closures import Closure
-from certgen.engine.moves import Move
 from certgen.engine.observation import Label
 from certgen.engine.quality import Quality
 from certgen.engine.suspects import Suspect
@@ -124,10 +126,8 @@ def _roll(assessment: Assessment, index: int, margins: Mapping[str, Json]) -> Js
         "name": assessment.survey.rolls[index].name,
         "parallel": {**_aspect(result.parallel), "web": margins.get(result.id)},
         "level": _aspect(result.level),
-        "moves": {
-            "parallel": _parallel_move(result.parallel.move, sign),
-            "level": _level_move(result.level.move),
-        },
+        "moves": move_results.moves(plan_of(assessment, index), sign),
+        "adjustment_check": move_results.checks(adjustment_checks(assessment, index)),
     }
 
 
@@ -141,28 +141,6 @@ def _aspect(aspect: RollAspect) -> Json:
 
 def _state(state: Measured | None) -> Json:
     return dict(_NOT_MEASURED) if state is None else asdict(state)
-
-
-def _parallel_move(move: Move | None, sign: float) -> Json | None:
-    if move is None or move.stop_reading_mm is None:
-        return None
-    return {
-        "side": move.side,
-        "downstream_mm": move.amount_mm,
-        "stop_reading_mm": sign * move.stop_reading_mm,
-        "split": _split(move),
-    }
-
-
-def _level_move(move: Move | None) -> Json | None:
-    return None if move is None else {"side": move.side, "up_mm": move.amount_mm, "split": _split(move)}
-
-
-def _split(move: Move) -> Mapping[str, float] | None:
-    if move.split_mm is None:
-        return None
-    operator, drive = move.split_mm
-    return {"operator_mm": operator, "drive_mm": drive}
 
 
 def _adjacent(pair: AdjacentResult) -> Json:

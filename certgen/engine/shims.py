@@ -7,7 +7,7 @@ subset sums with repetition, here with the number of pieces as its stage.
 """
 
 from dataclasses import dataclass
-from math import gcd
+from math import gcd, inf
 
 from certgen.survey.survey import ShimStock
 
@@ -29,19 +29,17 @@ class ShimPack:
     residual_mm: float
 
 
-def pack(stock: ShimStock, wanted_mm: float, most_mm: float | None = None) -> ShimPack | None:
+def pack(stock: ShimStock, wanted_mm: float, most_mm: float = inf) -> ShimPack | None:
     """Return the pack nearest to `wanted_mm`, then with the fewest pieces, then the thinner, thickest first.
 
-    Not thicker than `most_mm` where that is given. None where nothing is to be raised: shims are only added.
+    Never thicker than `most_mm`. None where nothing is to be raised: shims are only added.
     """
     if wanted_mm <= 0.0:
         return None
-    wanted, most = (
-        round(wanted_mm * _PER_MM),
-        round((wanted_mm * 2.0 if most_mm is None else most_mm) * _PER_MM),
-    )
+    wanted = round(wanted_mm * _PER_MM)
     sizes = sorted({round(size * _PER_MM) for size in stock.stock_mm}, reverse=True)
-    limit = min(2 * wanted, most, stock.max * sizes[0])
+    # a sum beyond twice the wanted one is worse than no shim at all
+    limit = min(round(min(2.0 * wanted_mm, most_mm) * _PER_MM), stock.max * sizes[0])
     pieces = _pieces([size for size in sizes if size <= limit], min(wanted, limit), limit, stock.max)
     total = sum(pieces) / _PER_MM
     return ShimPack(tuple(size / _PER_MM for size in pieces), total, wanted_mm - total)

@@ -3,6 +3,7 @@
 from fractions import Fraction
 from functools import cache
 from itertools import combinations_with_replacement
+from math import inf
 from time import perf_counter
 
 import pytest
@@ -40,7 +41,7 @@ def brute(
 def check(stock: tuple[Fraction, ...], most: int, wanted: Fraction, room: Fraction | None = None) -> None:
     """Compare one pack with the best of all."""
     held = ShimStock(tuple(float(size) for size in stock), most)
-    found = pack(held, float(wanted), None if room is None else float(room))
+    found = pack(held, float(wanted), inf if room is None else float(room))
     best = brute(stock, most, wanted, room)
     assert found is not None
     assert found.pieces_mm == pytest.approx([float(size) for size in best], abs=1e-12)

@@ -1,0 +1,96 @@
+"""The moves of one roll as plain data; the names are a contract. Slopes in mm/m, lengths in mm.
+
+Readings a crew watches are in the survey's own sign (`positive`); a travel without a limit is null.
+"""
+
+from collections.abc import Mapping
+from dataclasses import asdict
+from math import isinf
+
+from certgen.assessment.adjustment_check import AdjustmentCheck
+from certgen.assessment.assessment import ASPECTS, AspectName
+from certgen.assessment.plan import AspectPlan, RollPlan, Stop
+from certgen.engine.shims import ShimPack
+from certgen.engine.steps import Step
+from certgen.engine.travel import SIDES, Room
+
+Json = dict[str, object]
+
+# the move that counts as positive, and its opposite
+_WAYS: Mapping[AspectName, tuple[str, str]] = {
+    "level": ("up", "down"),
+    "parallel": ("downstream", "upstream"),
+}
+
+
+def moves(plan: RollPlan, sign: float) -> Json:
+    """Return the moves of a roll by aspect; `sign` turns read-outs of rolls into those the crew sees."""
+    return {name: _aspect(name, plan.aspect(name), sign) for name in reversed(ASPECTS)}
+
+
+def checks(found: Mapping[AspectName, AdjustmentCheck]) -> Json | None:
+    """Return the check of the reported moves by aspect; None where none were reported or none can be held."""
+    if not found:
+        return None
+    return {name: _check(found[name]) if name in found else None for name in reversed(ASPECTS)}
+
+
+def _aspect(name: AspectName, plan: AspectPlan | None, sign: float) -> Json | None:
+    if plan is None:
+        return None
+    move = plan.move
+    amount: Json = {"side": move.side, f"{_WAYS[name][0]}_mm": move.amount_mm}
+    if name == "parallel":
+        amount["stop_reading_mm"] = None if move.stop_reading_mm is None else sign * move.stop_reading_mm
+    else:
+        packs = [step.shims for step, _ in plan.steps if step.side == move.side]
+        amount["shims"] = _shims(packs[0]) if packs else None
+    return {**amount, "split": _pair(move.split_mm), **_plan(name, plan, sign)}
+
+
+def _plan(name: AspectName, plan: AspectPlan, sign: float) -> Json:
+    return {
+        "from": plan.which,
+        "needed": plan.needed,
+        "travel": {"limited": plan.limited} | {side: _room(name, plan.rooms[side]) for side in SIDES},
+        "steps": [_step(name, step, stop, sign) for step, stop in plan.steps],
+        "alternatives": [
+            {"way": one.way, "moves": _pair(one.moves_mm), "fits_travel": one.fits}
+            for one in plan.alternatives
+        ],
+        "predicted": asdict(plan.predicted),
+    }
+
+
+def _step(name: AspectName, step: Step, stop: Stop, sign: float) -> Json:
+    moved: Json = {"side": step.side, f"{_WAYS[name][0]}_mm": step.amount_mm}
+    if name == "parallel":
+        return moved | {"stop_reading_mm": None if stop.target_mm is None else sign * stop.target_mm}
+    return moved | _watched(stop) | {"shims": _shims(step.shims)}
+
+
+def _watched(stop: Stop) -> Json:
+    """What the level shows at the end, or the height at the far end; heights are up in every survey."""
+    return {
+        "stop_level": None if stop.level is None else asdict(stop.level),
+        "stop_height_mm": stop.target_mm,
+    }
+
+
+def _room(name: AspectName, room: Room) -> Json:
+    return {
+        f"{way}_mm": None if isinf(most) else most
+        for way, most in zip(_WAYS[name], (room.most_mm, abs(room.least_mm)), strict=True)
+    }
+
+
+def _shims(pack: ShimPack | None) -> Json | None:
+    return None if pack is None else asdict(pack) | {"pieces_mm": list(pack.pieces_mm)}
+
+
+def _pair(pair: tuple[float, float] | None) -> Json | None:
+    return None if pair is None else {f"{side}_mm": amount for side, amount in zip(SIDES, pair, strict=True)}
+
+
+def _check(check: AdjustmentCheck) -> Json:
+    return asdict(check) | {"reported_mm": dict(zip(SIDES, check.reported_mm, strict=True))}
