@@ -1,0 +1,109 @@
+"""Reported moves against what was measured: what is true agrees at the nominal rate, what is not differs."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from certgen.assessment.adjustment_check import adjustment_checks
+from certgen.assessment.assess import assess
+from certgen.assessment.results import results
+from certgen.engine.solution import solve_survey
+from certgen.survey.survey import Adjustment, Reference, Survey
+from tests.simulate.lines import TrueLine, draw
+from tests.simulate.noise import noisy
+from tests.simulate.records import levelled, read, roll, setup, survey, tilt
+
+LINES = 40
+
+
+def true_moves(line: TrueLine) -> tuple[Adjustment, ...]:
+    """Return what was really done, all of it at the drive side."""
+    found = []
+    for one in line.rolls:
+        metres = one.record.bearings_mm / 1000.0
+        up, along = (metres * (way["as_left"] - way["as_found"]) for way in (one.level, one.parallel))
+        found.append(Adjustment(one.record.id, "drive", up, along))
+    return tuple(made for made in found if made.roll != "R1")
+
+
+def test_true_reports_agree_at_the_nominal_rate() -> None:
+    """With k = 2, 4.55 % of true reports differ; within four standard deviations of that."""
+    differing = total = 0
+    for seed in range(LINES):
+        rng = np.random.default_rng(seed)
+        line = draw(rng, Reference("R1"))
+        taken = replace(noisy(rng, line.survey(rng)), adjustments=true_moves(line))
+        assessment = assess(solve_survey(taken))
+        for index in range(1, len(line.rolls)):
+            found = adjustment_checks(assessment, index)
+            assert found.keys() == {"level", "parallel"}
+            differing += sum(check.result == "differs" for check in found.values())
+            total += len(found)
+    expected = 0.0455 * total
+    assert abs(differing - expected) < 4.0 * expected**0.5
+
+
+def adjusted(*made: Adjustment) -> Survey:
+    """Return R2 found 0.2 mm/m off both ways and left true, with these reports."""
+    rolls = (roll("R1"), roll("R2", adjustable="both"))
+    readings = (read("R2", 0.0, 0.42), read("R2", 0.0, 0.0, "as_left"))
+    seen = setup("A", {}, read("R1", 0.0, 0.0), *readings)
+    level = levelled(tilt("R1", 0.0), tilt("R2", 0.2), tilt("R2", 0.0, in_round="as_left"))
+    return replace(survey(rolls, (seen,), level=level), adjustments=made)
+
+
+@pytest.mark.parametrize(
+    ("made", "level", "parallel"),
+    [
+        ((Adjustment("R2", "drive", -0.54, -0.54),), "agrees", "agrees"),
+        ((Adjustment("R2", "operator", 0.54, 0.54),), "agrees", "agrees"),
+        (
+            (Adjustment("R2", "operator", 0.27, 0.3), Adjustment("R2", "drive", -0.27, -0.24)),
+            "agrees",
+            "agrees",
+        ),
+        ((Adjustment("R2", "drive", None, -0.54),), "differs", "agrees"),
+        ((Adjustment("R2", "drive", 0.54, -0.3),), "differs", "differs"),
+    ],
+    ids=["drive", "operator", "both", "parallel only", "wrong"],
+)
+def test_report_is_held_against_the_change(made: tuple[Adjustment, ...], level: str, parallel: str) -> None:
+    """Moves of both bearings add up; what was not reported counts as not moved; a wrong sign is seen."""
+    found = adjustment_checks(assess(solve_survey(adjusted(*made))), 1)
+    assert (found["level"].result, found["parallel"].result) == (level, parallel)
+
+
+def test_check_says_what_was_predicted_and_what_was_measured() -> None:
+    """0.2 mm/m and 0.4 mm at the drive side over 2.7 m."""
+    check = adjustment_checks(assess(solve_survey(adjusted(Adjustment("R2", "drive", None, -0.4)))), 1)[
+        "parallel"
+    ]
+    assert check.reported_mm == (0.0, -0.4)
+    assert check.predicted_mm_per_m == pytest.approx(0.2 - 0.4 / 2.7)
+    assert check.measured_mm_per_m == pytest.approx(0.0)
+    assert check.difference_mm_per_m == pytest.approx(0.4 / 2.7 - 0.2)
+
+
+def test_uncertainty_of_the_check_is_that_of_the_change() -> None:
+    """What both rounds share (the direction of the one setup) cancels in the difference."""
+    assessment = assess(solve_survey(adjusted(Adjustment("R2", "drive", 0.0, 0.0))))
+    check, aspect = adjustment_checks(assessment, 1)["parallel"], assessment.rolls[1].parallel
+    apart = np.hypot(aspect.as_found.u_mm_per_m, aspect.as_left.u_mm_per_m)
+    assert check.u_mm_per_m == aspect.change.u_mm_per_m < apart
+    assert check.U_mm_per_m == pytest.approx(2.0 * check.u_mm_per_m)
+
+
+def test_nothing_is_checked_without_a_report_or_readings_of_both_rounds() -> None:
+    """No report: nothing. Read once: nothing to hold it against."""
+    assert adjustment_checks(assess(solve_survey(adjusted())), 1) == {}
+    once = replace(adjusted(Adjustment("R2", "drive", 0.1)), level=levelled(tilt("R2", 0.2)))
+    assert adjustment_checks(assess(solve_survey(once)), 1).keys() == {"parallel"}
+
+
+def test_check_is_in_the_results() -> None:
+    """By roll and aspect; null without a report."""
+    first, second = results(assess(solve_survey(adjusted(Adjustment("R2", "drive", -0.54)))))["rolls"]
+    assert first["adjustment_check"] is None
+    assert second["adjustment_check"]["level"]["result"] == "agrees"
+    assert second["adjustment_check"]["level"]["reported_mm"] == {"operator": 0.0, "drive": -0.54}

@@ -1,0 +1,70 @@
+"""The moves as data: names of the contract, the crew's signs, null where nothing is limited or to be had."""
+
+import json
+from dataclasses import replace
+
+from certgen.assessment.assess import assess
+from certgen.assessment.results import results
+from certgen.engine.solution import solve_survey
+from certgen.survey.survey import BearingTravel, Positive, ShimStock, Survey, Travel
+from tests.assessment.test_plan import both_ways
+
+TRAVEL = Travel(operator=BearingTravel(up_mm=0.2, upstream_mm=1.5))
+STOCK = ShimStock((0.05, 0.1, 0.2, 0.5), 3)
+
+
+def moves(taken: Survey) -> dict:
+    """Return the moves of R2, through JSON and back."""
+    return json.loads(json.dumps(results(assess(solve_survey(taken))), allow_nan=False))["rolls"][1]["moves"]
+
+
+def test_moves_keep_the_names_of_the_contract() -> None:
+    """Side, amount, stop reading, split, shims; steps, travel, alternatives and prediction beside them."""
+    found = moves(replace(both_ways(Travel(), 0.1, 0.2), shims=STOCK))
+    shared = {"side", "split", "from", "needed", "travel", "steps", "alternatives", "predicted"}
+    assert found["parallel"].keys() == shared | {"downstream_mm", "stop_reading_mm"}
+    assert found["level"].keys() == shared | {"up_mm", "shims"}
+    assert found["level"]["shims"].keys() == {"pieces_mm", "total_mm", "residual_mm"}
+    assert {"slope_mm_per_m", "error_mm_per_m", "U_mm_per_m", "verdict"} <= found["level"]["predicted"].keys()
+
+
+def test_steps_say_what_to_watch() -> None:
+    """The laser's target for parallel, the level for level."""
+    found = moves(replace(both_ways(Travel(), 0.1, 0.2), shims=STOCK))
+    assert found["parallel"]["steps"][0].keys() == {"side", "downstream_mm", "stop_reading_mm"}
+    (step,) = found["level"]["steps"]
+    assert step.keys() == {"side", "up_mm", "stop_level", "stop_height_mm", "shims"}
+    assert step["stop_level"].keys() == {"at_mm", "slope_mm_per_m", "divisions"}
+    assert step["stop_height_mm"] is None
+
+
+def test_travel_without_a_limit_is_null() -> None:
+    """What was stated, and null beside it."""
+    found = moves(both_ways(TRAVEL, 0.1, 0.2))
+    assert found["level"]["travel"] == {
+        "limited": True,
+        "operator": {"up_mm": 0.2, "down_mm": None},
+        "drive": {"up_mm": None, "down_mm": None},
+    }
+    assert found["parallel"]["travel"]["operator"] == {"downstream_mm": None, "upstream_mm": 1.5}
+    assert [step["side"] for step in found["level"]["steps"]] == ["operator", "drive"]
+
+
+def test_alternatives_say_whether_they_fit() -> None:
+    """Half at each bearing fits into the travel, all at one does not."""
+    ways = {one["way"]: one for one in moves(both_ways(TRAVEL, 0.1, 0.2))["level"]["alternatives"]}
+    assert {way: one["fits_travel"] for way, one in ways.items()} == {
+        "one_bearing": False,
+        "raise_only": False,
+        "split": True,
+    }
+    assert ways["split"]["moves"].keys() == {"operator_mm", "drive_mm"}
+
+
+def test_stop_readings_of_steps_are_in_the_sign_of_the_survey() -> None:
+    """The crew's sign turns, the direction of the move does not."""
+    plain = both_ways(Travel(), 0.1, 0.2)
+    turned = replace(plain, positive=Positive(roll="upstream"))
+    (a,), (b,) = (moves(taken)["parallel"]["steps"] for taken in (plain, turned))
+    assert a["stop_reading_mm"] == -b["stop_reading_mm"] != 0.0
+    assert a["downstream_mm"] == b["downstream_mm"]
