@@ -17,7 +17,7 @@ SEVERITY: tuple[Verdict, ...] = ("pass", "conditional pass", "conditional fail",
 
 # Beyond a bound by less than this share of the limit is rounding of the arithmetic: readings of exactly the
 # limit must pass in inches as in millimetres.
-_ROUNDING = 1e-9
+ROUNDING = 1e-9
 
 
 def simple(error: float, expanded: float, limit: float) -> Verdict:  # noqa: ARG001  (a rule takes all three)
@@ -40,7 +40,7 @@ def four_way(error: float, expanded: float, limit: float) -> Verdict:
 
 
 def _within(error: float, bound: float, limit: float) -> bool:
-    return abs(error) <= bound + _ROUNDING * limit
+    return abs(error) <= bound + ROUNDING * limit
 
 
 RULES: Mapping[str, Rule] = {"simple": simple, "guarded": guarded, "four_way": four_way}

@@ -1,4 +1,4 @@
-"""The tolerances on parallel beside what the web bears. Slopes in mm/m, lengths in mm, shares as fractions."""
+"""The tolerances on parallel beside what the web bears. Slopes in mm/m, lengths in mm, shares of 1."""
 
 from dataclasses import dataclass
 from itertools import pairwise

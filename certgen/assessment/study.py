@@ -1,0 +1,164 @@
+"""The reference study: what each roll, the offset line, or a free direction would cost as the reference.
+
+Errors are slope less target, against the candidate. Slopes in mm/m, moves in mm. Against a roll, the
+uncertainty is that of the difference of two slopes, in which what both share cancels. A free direction is
+laid down as an angle to the present reference: as such it is exact, and the uncertainty of a roll against it
+is that against the present reference.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from certgen.assessment.rules import ROUNDING
+from certgen.engine.coverage import coverage_factor
+from certgen.engine.estimate import Estimate, known
+from certgen.engine.growth import parallel_target
+from certgen.engine.solution import Aspect, Solution
+from certgen.engine.study import Cost, Stand, best_direction, cost
+from certgen.engine.travel import room
+from certgen.errors import CannotCompute
+from certgen.survey.survey import Decision, Limit, Roll, Round, Survey
+
+Kind = Literal["roll", "line", "free"]
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """One reference that could be: a roll by its `id`, the offset line, or the free direction.
+
+    `direction_mm_per_m` is where it points in the running condition, against the present reference, and
+    `judged` how many rolls are judged against it (a roll is not judged against itself).
+    """
+
+    kind: Kind
+    id: str | None
+    present: bool
+    direction_mm_per_m: float
+    judged: int
+    cost: Cost
+
+
+@dataclass(frozen=True)
+class Study:
+    """All candidates, the cheapest first. `stands` are the rolls against the present reference."""
+
+    survey: Survey
+    round: Round
+    coverage_factor: float
+    candidates: tuple[Candidate, ...]
+    stands: tuple[Stand, ...]
+    not_measured: tuple[str, ...]
+
+    @property
+    def present(self) -> Candidate:
+        """The reference as it is."""
+        return next(candidate for candidate in self.candidates if candidate.present)
+
+    @property
+    def free(self) -> Candidate:
+        """The free direction that costs least."""
+        return next(candidate for candidate in self.candidates if candidate.kind == "free")
+
+    @property
+    def cheapest_roll(self) -> Candidate | None:
+        """The roll that costs least as the reference; None where no roll was measured."""
+        return next((candidate for candidate in self.candidates if candidate.kind == "roll"), None)
+
+
+def study(solution: Solution, which: Round) -> Study:
+    """Return the study of a round. Raises CannotCompute where no roll was measured for parallel in it."""
+    line = _line(solution, which)
+    stands = line.stands(line.errors)
+    free = best_direction(stands)
+    candidates = [
+        *(_roll(line, name) for name in line.errors),
+        *([_direction("line", stands, 0.0)] if line.survey.reference.roll is None else []),
+        _direction("free", stands, free),
+    ]
+    return Study(
+        survey=line.survey,
+        round=which,
+        coverage_factor=line.k,
+        candidates=tuple(sorted(candidates, key=_order)),
+        stands=stands,
+        not_measured=tuple(name for name in line.rolls if name not in line.errors),
+    )
+
+
+def _order(candidate: Candidate) -> tuple[tuple[int, int, int], bool, float]:
+    """The cheapest first; of equals the present one, then the smaller turn."""
+    return candidate.cost.rank, not candidate.present, abs(candidate.direction_mm_per_m)
+
+
+@dataclass(frozen=True)
+class _Line:
+    """The rolls that were measured: `errors` against the present reference, in the order of the web."""
+
+    survey: Survey
+    round: Round
+    k: float
+    rolls: Mapping[str, Roll]
+    errors: Mapping[str, Estimate]
+
+    def stands(self, errors: Mapping[str, Estimate]) -> tuple[Stand, ...]:
+        """Return the rolls that have a tolerance, with their errors against a reference."""
+        limits = {name: self.rolls[name].parallel_limit for name in errors}
+        return tuple(self._stand(name, errors[name], limit) for name, limit in limits.items() if limit)
+
+    def _stand(self, name: str, error: Estimate, limit: Limit) -> Stand:
+        roll = self.rolls[name]
+        drive, operator = (
+            room(self.survey, roll, side, "downstream", self.round) for side in ("drive", "operator")
+        )
+        per_mm = 1000.0 / roll.bearings_mm
+        return Stand(
+            roll=name,
+            error_mm_per_m=error.value,
+            half_width_mm_per_m=_acceptance(self.survey.decision, limit, self.k * error.u),
+            bearings_mm=roll.bearings_mm,
+            least_turn_mm_per_m=per_mm * (drive.least_mm - operator.most_mm),
+            most_turn_mm_per_m=per_mm * (drive.most_mm - operator.least_mm),
+            slack_mm_per_m=ROUNDING * limit.slope_mm_per_m,
+        )
+
+
+def _acceptance(decision: Decision, limit: Limit, expanded: float) -> float:
+    """Return the largest error that is not outside tolerance: a conditional pass is inside."""
+    return limit.slope_mm_per_m - (expanded if decision == "guarded" else 0.0)
+
+
+def _line(solution: Solution, which: Round) -> _Line:
+    survey, aspect = solution.survey, solution.parallel
+    if aspect is None:
+        raise CannotCompute("The survey holds no readings for parallel, so there is no reference to study.")
+    rolls = {roll.id: roll for roll in survey.rolls}
+    slopes = {name: _slope(survey, aspect, name, which) for name in rolls}
+    errors = {
+        name: slope.shifted(-parallel_target(survey, rolls[name]))
+        for name, slope in slopes.items()
+        if slope is not None
+    }
+    if all(name == survey.reference.roll for name in errors):
+        raise CannotCompute(f"No roll was measured for parallel {which.replace('_', ' ')}.")
+    return _Line(survey, which, coverage_factor(survey.uncertainty.coverage), rolls, errors)
+
+
+def _slope(survey: Survey, aspect: Aspect, name: str, which: Round) -> Estimate | None:
+    """Return the slope in a round; what was not read as left stands as it was found."""
+    if name == survey.reference.roll:
+        return known(0.0, len(aspect.network.shared.columns))
+    found = aspect.slopes.get((name, "as_found"))
+    return found if which == "as_found" else aspect.slopes.get((name, "as_left"), found)
+
+
+def _roll(line: _Line, reference: str) -> Candidate:
+    against = line.errors[reference]
+    stands = line.stands({name: each - against for name, each in line.errors.items() if name != reference})
+    present = reference == line.survey.reference.roll
+    return Candidate("roll", reference, present, against.value, len(stands), cost(stands, 0.0))
+
+
+def _direction(kind: Kind, stands: tuple[Stand, ...], direction: float) -> Candidate:
+    present = kind == "line"
+    return Candidate(kind, None, present, direction, len(stands), cost(stands, direction))

@@ -1,0 +1,141 @@
+"""What a direction of the reference costs, in rolls outside tolerance and in moves, and which costs least.
+
+Everything is measured against the present reference. A roll stands at an error (slope less target); against
+a reference turned to the direction d its error is that less d. It is within tolerance for a closed band of
+directions, so counts change only at the ends of bands and the total move is linear between: the cheapest
+direction is found exactly by sorting those ends. Slopes in mm/m, positive where the drive end lies
+downstream; moves in mm. Derived in docs/reference_study.md.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from math import inf, isfinite
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+# Totals nearer to each other are equal: what is left is rounding of sums (a millionth of a micrometre).
+_SAME_MM = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Stand:
+    """Where one roll stands, how far it may be off, and how far it can be turned. All mm/m but the bearings.
+
+    `half_width_mm_per_m` is the largest size of error within tolerance under the decision rule; negative
+    where no error is (U above the limit under guarded acceptance). `least_turn_mm_per_m` (0 or negative) and
+    `most_turn_mm_per_m` (0 or positive) are the changes of slope that its bearings allow.
+    `slack_mm_per_m` is by how much the rule forgives rounding.
+    """
+
+    roll: str
+    error_mm_per_m: float
+    half_width_mm_per_m: float
+    bearings_mm: float
+    least_turn_mm_per_m: float = -inf
+    most_turn_mm_per_m: float = inf
+    slack_mm_per_m: float = 1e-12
+
+    @property
+    def reach_mm_per_m(self) -> float:
+        """The half width with the rule's slack."""
+        return self.half_width_mm_per_m + self.slack_mm_per_m
+
+    def outside(self, directions: Array) -> NDArray[np.bool_]:
+        """Return where the roll is outside tolerance."""
+        return np.asarray(np.abs(self.error_mm_per_m - directions) > self.reach_mm_per_m)
+
+    def turn(self, directions: Array) -> Array:
+        """Return the change of slope that brings the error to zero, or as near as the bearings allow."""
+        needed = directions - self.error_mm_per_m
+        return np.asarray(np.clip(needed, self.least_turn_mm_per_m, self.most_turn_mm_per_m))
+
+    def stuck(self, directions: Array) -> NDArray[np.bool_]:
+        """Return where the roll is outside tolerance and no move brings it within."""
+        left = self.error_mm_per_m + self.turn(directions) - directions
+        return self.outside(directions) & np.asarray(np.abs(left) > self.reach_mm_per_m)
+
+    def move_mm(self, directions: Array) -> Array:
+        """Return the move at the bearings; none where the roll is within tolerance, and none where stuck."""
+        moved = self.outside(directions) & ~self.stuck(directions)
+        return np.asarray(np.where(moved, np.abs(self.turn(directions)), 0.0) * self.bearings_mm / 1000.0)
+
+    def breakpoints(self) -> Iterator[float]:
+        """Yield the directions at which what this roll costs changes its course."""
+        error, half = self.error_mm_per_m, max(self.half_width_mm_per_m, 0.0)
+        yield from (error - half, error + half)
+        for turned in (self.least_turn_mm_per_m, self.most_turn_mm_per_m):
+            if isfinite(turned):
+                yield from (error + turned - half, error + turned, error + turned + half)
+
+
+@dataclass(frozen=True, slots=True)
+class Cost:
+    """What a reference direction costs. `stuck` are rolls outside tolerance that no move brings within."""
+
+    outside: tuple[str, ...]
+    stuck: tuple[str, ...]
+    total_move_mm: float
+    largest_move_mm: float
+
+    @property
+    def moved(self) -> int:
+        """How many rolls are to be moved."""
+        return len(self.outside) - len(self.stuck)
+
+    @property
+    def rank(self) -> tuple[int, int, int]:
+        """Cheaper sorts first: rolls that stay outside, rolls outside, total move to the rounding of sums."""
+        return len(self.stuck), len(self.outside), round(self.total_move_mm / _SAME_MM)
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """The cost over a sequence of directions (mm/m): rolls outside, rolls that stay outside, total move."""
+
+    directions: Array
+    outside: Array
+    stuck: Array
+    total_move_mm: Array
+
+
+def cost(stands: Sequence[Stand], direction_mm_per_m: float) -> Cost:
+    """Return the cost of one direction: every roll outside tolerance is moved as near to it as it can be."""
+    at = np.array([direction_mm_per_m])
+    moves = [float(stand.move_mm(at)[0]) for stand in stands]
+    return Cost(
+        outside=tuple(stand.roll for stand in stands if stand.outside(at)[0]),
+        stuck=tuple(stand.roll for stand in stands if stand.stuck(at)[0]),
+        total_move_mm=sum(moves),
+        largest_move_mm=max(moves, default=0.0),
+    )
+
+
+def curve(stands: Sequence[Stand], directions: Array) -> Curve:
+    """Return the cost at each of these directions."""
+    outside, stuck, total = (np.zeros(len(directions)) for _ in range(3))
+    for stand in stands:
+        outside += stand.outside(directions)
+        stuck += stand.stuck(directions)
+        total += stand.move_mm(directions)
+    return Curve(directions, outside, stuck, total)
+
+
+def breakpoints(stands: Sequence[Stand]) -> Array:
+    """Return every direction at which the cost changes its course, and the present one (zero), sorted."""
+    return np.unique([0.0, *(place for stand in stands for place in stand.breakpoints())])
+
+
+def best_direction(stands: Sequence[Stand]) -> float:
+    """Return the direction that costs least, mm/m against the present reference.
+
+    In this order: fewest rolls that stay outside, fewest rolls outside, least total move, smallest turn from
+    the present reference. Exact: bands are closed, so at a breakpoint no more rolls are outside than right
+    beside it, and between two the move is linear: one of the breakpoints is the cheapest direction there is.
+    """
+    found = curve(stands, breakpoints(stands))
+    places, total = found.directions, np.round(found.total_move_mm / _SAME_MM)
+    order = np.lexsort((places, np.abs(places), total, found.outside, found.stuck))
+    return float(places[order[0]])
