@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
+from math import isinf
 
 from certgen.assessment.assessment import (
     ASPECTS,
@@ -16,7 +17,7 @@ from certgen.assessment.assessment import (
 )
 from certgen.assessment.rules import RULES, Verdict, conformance_probability, worst
 from certgen.assessment.to_move import moves_of
-from certgen.engine.coverage import coverage_factor
+from certgen.engine.coverage import Expanded, coverage_factor, expand
 from certgen.engine.estimate import Estimate
 from certgen.engine.growth import level_target, parallel_target
 from certgen.engine.solution import Aspect, Solution
@@ -26,33 +27,56 @@ from certgen.survey.survey import ROUNDS, Limit, Roll, Round, Survey
 def assess(solution: Solution) -> Assessment:
     """Return the verdicts on every roll, every pair of adjacent rolls and the whole line, in both rounds."""
     survey = solution.survey
-    judge = _Judge(survey, coverage_factor(survey.uncertainty.coverage))
+    judge = _Judge(solution)
     rolls = tuple(_roll(judge, solution, roll) for roll in survey.rolls)
     adjacent = tuple(_adjacent(judge, solution, *pair) for pair in pairwise(survey.rolls))
     overall = {which: worst(list(_verdicts(rolls, adjacent, which))) for which in ROUNDS}
-    return Assessment(survey, solution, judge.k, rolls, adjacent, overall)
+    k = coverage_factor(survey.uncertainty.coverage)
+    return Assessment(survey, solution, k, rolls, adjacent, overall)
 
 
 @dataclass(frozen=True, slots=True)
 class _Judge:
-    survey: Survey
-    k: float
+    solution: Solution
 
-    def measured(self, estimate: Estimate, target: float, limit: Limit, bearings_mm: float) -> Measured:
+    @property
+    def survey(self) -> Survey:
+        return self.solution.survey
+
+    def expanded(self, name: AspectName, estimate: Estimate) -> Expanded:
+        aspect = _of(self.solution, name)
+        if aspect is None:
+            msg = f"{name} was not surveyed"
+            raise ValueError(msg)
+        return expand(aspect.network, estimate, self.survey.uncertainty)
+
+    def measured(
+        self, name: AspectName, estimate: Estimate, target: float, limit: Limit, over_mm: float
+    ) -> Measured:
         """Judge one slope; verdicts come from unrounded values."""
-        error, u = estimate.value - target, estimate.u
-        bound = limit.slope_mm_per_m
+        error, expanded, bound = estimate.value - target, self.expanded(name, estimate), limit.slope_mm_per_m
         return Measured(
             slope_mm_per_m=estimate.value,
             target_mm_per_m=target,
             error_mm_per_m=error,
-            u_mm_per_m=u,
-            U_mm_per_m=self.k * u,
+            u_mm_per_m=expanded.u,
+            U_mm_per_m=expanded.U,
             limit_mm_per_m=bound,
-            over_bearings_mm=estimate.value * bearings_mm / 1000.0,
-            conformance_probability=conformance_probability(error, u, bound),
-            verdict=RULES[self.survey.decision](error, self.k * u, bound),
+            over_bearings_mm=estimate.value * over_mm / 1000.0,
+            conformance_probability=conformance_probability(error, expanded.u, bound),
+            verdict=RULES[self.survey.decision](error, expanded.U, bound),
+            k=expanded.k,
+            dof=None if isinf(expanded.dof) else expanded.dof,
         )
+
+    def change(self, name: AspectName, slopes: Mapping[Round, Estimate]) -> Change | None:
+        """Return as left minus as found; None where only one of them was read."""
+        if len(slopes) < len(ROUNDS):
+            return None
+        difference = slopes["as_left"] - slopes["as_found"]
+        expanded = self.expanded(name, difference)
+        significant = abs(difference.value) > expanded.U
+        return Change(difference.value, expanded.u, expanded.U, significant)
 
     def target(self, name: AspectName, roll: Roll) -> float:
         return level_target(roll) if name == "level" else parallel_target(self.survey, roll)
@@ -72,7 +96,7 @@ def _aspect(judge: _Judge, solution: Solution, name: AspectName, roll: Roll) -> 
         as_found=states.get("as_found"),
         as_left=states.get("as_left", states.get("as_found")),
         adjusted=adjusted,
-        change=_change(judge.k, slopes) if adjusted else None,
+        change=judge.change(name, slopes) if adjusted else None,
         moves=moves_of(solution, name, roll, states),
     )
 
@@ -92,7 +116,7 @@ def _judged(judge: _Judge, name: AspectName, roll: Roll, slope: Estimate) -> Mea
     limit = roll.level_limit if name == "level" else roll.parallel_limit
     if limit is None:
         return None
-    state = judge.measured(slope, judge.target(name, roll), limit, roll.bearings_mm)
+    state = judge.measured(name, slope, judge.target(name, roll), limit, roll.bearings_mm)
     return _as_reference(state) if _is_reference(judge.survey, name, roll) else state
 
 
@@ -102,13 +126,6 @@ def _is_reference(survey: Survey, name: AspectName, roll: Roll) -> bool:
 
 def _as_reference(state: Measured) -> Measured:
     return replace(state, verdict="reference")
-
-
-def _change(k: float, slopes: Mapping[Round, Estimate]) -> Change | None:
-    if len(slopes) < len(ROUNDS):
-        return None
-    difference = slopes["as_left"] - slopes["as_found"]
-    return Change(difference.value, difference.u, k * difference.u)
 
 
 def _adjacent(judge: _Judge, solution: Solution, first: Roll, second: Roll) -> AdjacentResult:
@@ -125,7 +142,7 @@ def _differences(
         return {}
     target = judge.target(name, second) - judge.target(name, first)
     return {
-        which: judge.measured(after[which] - before[which], target, limit, second.bearings_mm)
+        which: judge.measured(name, after[which] - before[which], target, limit, second.bearings_mm)
         for which in ROUNDS
         if which in before and which in after
     }

@@ -17,7 +17,8 @@ ASPECTS: tuple[AspectName, AspectName] = ("level", "parallel")
 class Measured:
     """One slope with its target, uncertainty, limit and verdict.
 
-    `error_mm_per_m` is slope minus target; U is k times u; `over_bearings_mm` is the slope over the bearing
+    `error_mm_per_m` is slope minus target; U is `k` times u, with k at `dof` effective degrees of freedom
+    (None: infinite) where a coverage probability was stated; `over_bearings_mm` is the slope over the bearing
     distance; `conformance_probability` is that of the true error lying within ±limit.
     """
 
@@ -30,15 +31,21 @@ class Measured:
     over_bearings_mm: float
     conformance_probability: float
     verdict: Verdict
+    k: float = 2.0
+    dof: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """As left minus as found, with the uncertainty of the difference (what both share cancels)."""
+    """As left minus as found, with the uncertainty of the difference (what both share cancels).
+
+    It is `significant` where it is larger than its U.
+    """
 
     slope_mm_per_m: float
     u_mm_per_m: float
     U_mm_per_m: float
+    significant: bool
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,10 +20,11 @@ from certgen.assessment.plan import plan_of
 from certgen.assessment.web import web_margins
 from certgen.engine.causes import Cause
 from certgen.engine.closures import Closure
+from certgen.engine.kept import SetAside, set_aside
 from certgen.engine.observation import Label
 from certgen.engine.quality import Quality
 from certgen.engine.suspects import Suspect
-from certgen.survey.survey import ROUNDS, Survey
+from certgen.survey.survey import ROUNDS, MonumentReading, Survey
 
 FORMAT = "certgen-results/1"
 
@@ -51,6 +52,7 @@ def results(assessment: Assessment) -> Json:
         "web": None if survey.web is None else {"strain": survey.web.strain},
         "rolls": [_roll(assessment, index, margins) for index in range(len(assessment.rolls))],
         "adjacent": [_adjacent(pair) for pair in assessment.adjacent if pair.level or pair.parallel],
+        "excluded": [_excluded(one) for one in set_aside(survey)],
         "overall": {
             "as_found": assessment.overall["as_found"],
             "as_left": assessment.overall["as_left"],
@@ -97,6 +99,14 @@ def unit_of(label: Label) -> str:
 def _reading(label: Label) -> Json:
     whose = {"roll": label.roll} if label.monument is None else {"monument": label.monument}
     return {"setup": label.setup, **whose, "side": label.side, "round": label.round}
+
+
+def _excluded(one: SetAside) -> Json:
+    reading = one.reading
+    read: Json = {"setup": one.setup, "where": reading.where, "reason": one.reason}
+    if isinstance(reading, MonumentReading):
+        return read | {"monument": reading.monument}
+    return read | {"roll": reading.roll, "round": reading.round}
 
 
 def _closure(closure: Closure) -> Json:

@@ -1,7 +1,7 @@
 """Compose the content of a certificate from an assessment: every section in reading order."""
 
 from certgen.assessment.assessment import Assessment
-from certgen.certificate import moving, opening, proof, statements, tables, web_margin
+from certgen.certificate import moving, opening, proof, statements, tables, uncertainty, web_margin
 from certgen.certificate.content import Block, Content, Figure, Paragraphs, Section
 from certgen.certificate.numbers import Numbers, numbers_for
 from certgen.certificate.wording import Wording
@@ -28,7 +28,7 @@ def compose(assessment: Assessment, wording: Wording) -> Content:
             _figures_section(assessment, numbers, wording),
             *web_margin.web_sections(assessment, numbers, wording),
             proof.network_section(assessment, numbers, wording),
-            proof.decision_section(assessment, numbers, wording),
+            uncertainty.decision_section(assessment, numbers, wording),
             statements.instruments_section(survey, wording),
             statements.method_section(assessment, wording),
             statements.notes_section(survey, wording),

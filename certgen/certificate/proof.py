@@ -1,23 +1,20 @@
-"""The proof: how the networks fit, closures, suspects, the uncertainty budget and the decision rule."""
+"""The proof: how the networks fit, suspects, readings set aside, closures."""
 
 from collections.abc import Iterator
-from math import sqrt
-
-from scipy.special import ndtr
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
 from certgen.certificate.content import Block, Column, Paragraphs, Section, Table
 from certgen.certificate.numbers import Numbers, joined
-from certgen.certificate.rounding import NOTHING, fixed, p_value, percent, plain, significant
+from certgen.certificate.rounding import NOTHING, fixed, p_value
 from certgen.certificate.wording import Wording
-from certgen.engine.budget import contributions
 from certgen.engine.causes import Cause
 from certgen.engine.closures import Closure
+from certgen.engine.kept import SetAside, set_aside
 from certgen.engine.observation import Label
 from certgen.engine.quality import LOW_P
 from certgen.engine.solution import Aspect
 from certgen.engine.suspects import Suspect
-from certgen.survey.survey import Setup, StandardUncertainty, Survey
+from certgen.survey.survey import MonumentReading, Setup, SlopeReading
 
 
 def aspect_of(assessment: Assessment, name: AspectName) -> Aspect | None:
@@ -38,6 +35,7 @@ def network_section(assessment: Assessment, numbers: Numbers, wording: Wording) 
     if assessment.survey.setups:
         blocks.append(_setup_table(assessment, numbers, wording))
     blocks += _suspect_tables(assessment, numbers, wording)
+    blocks += _set_aside_table(assessment, numbers, wording)
     blocks += _closure_tables(assessment, numbers, wording)
     return Section(wording.word("section_network"), tuple(blocks))
 
@@ -184,77 +182,26 @@ def _reading(label: Label, wording: Wording) -> str:
     return joined(part for part in (setup, which) if part)
 
 
-def decision_section(assessment: Assessment, numbers: Numbers, wording: Wording) -> Section:
-    """Return uncertainty and decision rule in words with its risk, and the budgets."""
-    coverage = assessment.survey.uncertainty.coverage
-    texts = wording.paragraphs(
-        "decision",
-        rule=assessment.survey.decision,
-        k=plain(assessment.coverage_factor, 3),
-        probability=None if coverage.probability is None else plain(100.0 * coverage.probability, 2),
-        risk=percent(float(ndtr(-assessment.coverage_factor))),
-    )
-    budgets = [
-        budget_table(assessment, name, aspect, (numbers, wording)) for name, aspect in surveyed(assessment)
-    ]
-    return Section(wording.word("section_decision"), (Paragraphs(texts), *budgets))
+def _set_aside_table(assessment: Assessment, numbers: Numbers, wording: Wording) -> Iterator[Table]:
+    """The readings that the survey sets aside, with what was read and why."""
+    found = set_aside(assessment.survey)
+    if found:
+        columns = (
+            Column(wording.word("reading"), "left", share=1.6),
+            Column(wording.word("read"), "left", share=1.6),
+            Column(wording.word("reason"), "left", share=3.0),
+        )
+        rows = tuple(_set_aside(one, numbers, wording) for one in found)
+        yield Table(wording.word("set_aside"), columns, rows)
 
 
-def budget_table(
-    assessment: Assessment, name: AspectName, aspect: Aspect, means: tuple[Numbers, Wording]
-) -> Table:
-    """Return the budget of the roll with the largest u in the latest round."""
-    numbers, wording = means
-    (roll_id, _), estimate = max(aspect.slopes.items(), key=lambda item: item[1].u)
-    parts = contributions(aspect.network, estimate)
-    total = sum(parts.values())
-    rows = [_budget_row(assessment.survey, source, parts[source], total, means) for source in parts]
-    combined = (wording.word("combined"), "", "", _u(total, numbers), "100.0 %")
-    return Table(
-        caption=f"{wording.word('budget')}: "
-        + wording.word("budget_of", aspect=wording.word(name).lower(), roll=roll_id),
-        columns=_budget_columns(numbers, wording),
-        rows=(*rows, combined) if total > 0.0 else (),
-    )
-
-
-def _budget_columns(numbers: Numbers, wording: Wording) -> tuple[Column, ...]:
-    return (
-        Column(wording.word("source"), "left", share=2.0),
-        Column(wording.word("stated_as"), "left", share=2.0),
-        Column(wording.word("distribution"), "left"),
-        Column(f"{wording.word('contribution')}, {numbers.slope_signs()}", share=1.4),
-        Column(wording.word("share"), share=0.8),
-    )
-
-
-def _budget_row(
-    survey: Survey, source: str, variance: float, total: float, means: tuple[Numbers, Wording]
-) -> tuple[str, ...]:
-    numbers, wording = means
-    stated = _statement(survey, source)
-    return (
-        wording.word(f"source_{source}"),
-        NOTHING if stated is None else stated.stated,
-        NOTHING if stated is None else wording.word(stated.distribution),
-        _u(variance, numbers),
-        f"{fixed(100.0 * variance / total, 1) if total else NOTHING} %",
-    )
-
-
-def _u(variance: float, numbers: Numbers) -> str:
-    u = sqrt(variance)
-    return "\n".join(significant(u * units.slope.per_engine_unit, 2) for units in numbers.units)
-
-
-def _statement(survey: Survey, source: str) -> StandardUncertainty | None:
-    stated = survey.uncertainty
-    found: dict[str, StandardUncertainty | None] = {
-        "reading": stated.reading_mm,
-        "repeatability": stated.repeatability_mm,
-        "seating": stated.seating_mm,
-        "level": stated.level_mm_per_m,
-        "level_zero": stated.level_zero_mm_per_m or stated.level_mm_per_m,
-        "squareness": stated.squareness_mm_per_m,
-    }
-    return found[source]
+def _set_aside(one: SetAside, numbers: Numbers, wording: Wording) -> tuple[str, str, str]:
+    reading = one.reading
+    setup = () if one.setup is None else (f"{wording.word('setup').lower()} {one.setup}",)
+    if isinstance(reading, MonumentReading):
+        return joined((*setup, reading.monument)), numbers.small(reading.value_mm), one.reason
+    who = joined((*setup, reading.roll, wording.word(reading.round).lower()))
+    if isinstance(reading, SlopeReading):
+        return who, numbers.reading(reading.slope_mm_per_m, slope=True), one.reason
+    ends = (numbers.small(value).split("\n") for value in (reading.operator_mm, reading.drive_mm))
+    return who, "\n".join(" / ".join(pair) for pair in zip(*ends, strict=True)), one.reason

@@ -1,21 +1,78 @@
-"""The uncertainty budget of one estimate: what each source of the survey contributes to its variance."""
+"""The uncertainty budget of an estimate: what each source contributes, effective degrees of freedom."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
+from math import inf, sqrt
 
-from certgen.engine.estimate import Estimate
+import numpy as np
+
+from certgen.engine.estimate import Array, Estimate
 from certgen.engine.network import Network
+from certgen.survey.survey import StandardUncertainty, Uncertainties
 
 
-def contributions(network: Network, estimate: Estimate) -> Mapping[str, float]:
-    """Return the variance by source, in the estimate's unit squared; they sum to the square of its u.
+@dataclass(frozen=True, slots=True)
+class Share:
+    """One source of a budget.
 
-    An estimate is a sum of gains times observations; the gain of observation i is the covariance of the
-    estimate with the fitted observation over the variance of the reading (least squares, Gauss-Markov),
-    and the variance is the sum of squared gains times variances (JCGM 100:2008, 5.1.2).
+    `input_u` is its standard uncertainty as it enters one reading (mm or mm/m; for the drift of setups, the
+    root of the mean square), `sensitivity` the root of the sum of the squared gains of the readings it
+    enters, so that their product is `u`, the contribution to the estimate in mm/m. `part` is its share of
+    the variance (0 to 1).
     """
-    totals: dict[str, float] = {}
-    for observation, fit in zip(network.observations, network.fits, strict=True):
-        gain = estimate.covariance(fit) / observation.sigma**2
-        for source, variance in observation.parts.items():
-            totals[source] = totals.get(source, 0.0) + gain**2 * variance
-    return totals
+
+    source: str
+    input_u: float
+    sensitivity: float
+    u: float
+    part: float
+    dof: float
+
+
+def budget(network: Network, estimate: Estimate, stated: Uncertainties) -> tuple[Share, ...]:
+    """Return the budget of an estimate, largest share first; empty for an exactly known value.
+
+    The variance is the sum over readings of squared gain times variance (JCGM 100:2008, 5.1.2).
+    """
+    gains = network.gains(estimate)
+    shares = [_share(network, gains, source, stated) for source in network.sources]
+    total = sum(share.u**2 for share in shares)
+    if total == 0.0:
+        return ()
+    whole = (
+        Share(s.source, s.input_u, s.sensitivity, s.u, s.u**2 / total, s.dof) for s in shares if s.u > 0.0
+    )
+    return tuple(sorted(whole, key=lambda share: -share.part))
+
+
+def effective_dof(shares: tuple[Share, ...]) -> float:
+    """Return the effective degrees of freedom (Welch-Satterthwaite, JCGM 100:2008, G.4.1)."""
+    total = sum(share.u**2 for share in shares)
+    spread = sum(share.u**4 / share.dof for share in shares)
+    return total**2 / spread if spread > 0.0 else inf
+
+
+def statement(stated: Uncertainties, source: str) -> StandardUncertainty | None:
+    """Return what the survey states of a source; None for the drift, which its level checks tell."""
+    found: Mapping[str, StandardUncertainty | None] = {
+        "reading": stated.reading_mm,
+        "repeatability": stated.repeatability_mm,
+        "seating": stated.seating_mm,
+        "level": stated.level_mm_per_m,
+        "level_zero": stated.level_zero_mm_per_m or stated.level_mm_per_m,
+        "squareness": stated.squareness_mm_per_m,
+    }
+    return found.get(source)
+
+
+def _share(network: Network, gains: Array, source: str, stated: Uncertainties) -> Share:
+    variances = network.sources[source]
+    u = sqrt(float(np.sum(gains**2 * variances)))
+    said = statement(stated, source)
+    entered = variances > 0.0
+    input_u = (
+        said.value if said is not None else sqrt(float(np.mean(variances[entered]))) if entered.any() else 0.0
+    )
+    return Share(
+        source, input_u, u / input_u if input_u else 0.0, u, 0.0, said.dof if said is not None else inf
+    )

@@ -1,10 +1,28 @@
 """From standard to expanded uncertainty: U = k u (JCGM 100:2008, 6.2.1 and G.1.3)."""
 
+from dataclasses import dataclass
 from math import inf, isinf
 
 from scipy.special import ndtri, stdtrit
 
-from certgen.survey.survey import Coverage
+from certgen.engine.budget import budget, effective_dof, statement
+from certgen.engine.estimate import Estimate
+from certgen.engine.network import Network
+from certgen.survey.survey import Coverage, Uncertainties
+
+
+@dataclass(frozen=True, slots=True)
+class Expanded:
+    """A standard uncertainty `u`, its effective degrees of freedom and the factor `k` that makes U of it."""
+
+    u: float
+    k: float
+    dof: float
+
+    @property
+    def U(self) -> float:  # noqa: N802  (the symbol of the guides)
+        """The expanded uncertainty, in the unit of u."""
+        return self.k * self.u
 
 
 def coverage_factor(coverage: Coverage, dof: float = inf) -> float:
@@ -16,3 +34,18 @@ def coverage_factor(coverage: Coverage, dof: float = inf) -> float:
         raise ValueError(msg)
     upper = (1.0 + coverage.probability) / 2.0
     return float(ndtri(upper) if isinf(dof) else stdtrit(dof, upper))
+
+
+def expand(network: Network, estimate: Estimate, stated: Uncertainties) -> Expanded:
+    """Return the expanded uncertainty of an estimate of that network.
+
+    Its effective degrees of freedom are infinite where every source is exactly known (no `dof` stated, no
+    scatter of repeated readings).
+    """
+    dof = effective_dof(budget(network, estimate, stated)) if _has_finite_dof(network, stated) else inf
+    return Expanded(estimate.u, coverage_factor(stated.coverage, dof), dof)
+
+
+def _has_finite_dof(network: Network, stated: Uncertainties) -> bool:
+    said = (statement(stated, source) for source in network.sources)
+    return any(one is not None and not isinf(one.dof) for one in said)

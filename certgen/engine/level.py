@@ -42,7 +42,9 @@ def observations(survey: Survey) -> list[Observation]:
         rows.extend(_height_rows(model, pair, series))
     if survey.level.slopes and not zero_was_found(survey.level):
         parts = zero_parts(survey.uncertainty)
-        rows.append(Observation({model.zero: 1.0}, 0.0, sigma(parts), Label("prior"), parts))
+        rows.append(
+            Observation({model.zero: 1.0}, 0.0, sigma(parts), Label("prior", side="level_zero"), parts)
+        )
     return rows
 
 
@@ -99,10 +101,16 @@ def _slope_row(model: _Model, reading: SlopeReading) -> Observation:
 
 
 def _height_rows(model: _Model, reading: HeightReading, series: int) -> Iterator[Observation]:
-    roll, parts = model.rolls[reading.roll], roll_parts(model.survey.uncertainty)
-    ends = zip(("operator", "drive"), (reading.operator_mm, reading.drive_mm), reading.y_mm, strict=True)
-    for side, value, y_mm in ends:
-        y = y_mm / 1000.0
+    roll = model.rolls[reading.roll]
+    ends = zip(
+        ("operator", "drive"),
+        (reading.operator_mm, reading.drive_mm),
+        reading.y_mm,
+        reading.repeats,
+        strict=True,
+    )
+    for side, value, y_mm, repeats in ends:
+        y, parts = y_mm / 1000.0, roll_parts(model.survey.uncertainty, repeats)
         terms = {
             Unknown("height", roll.id, str(series), roll_block(roll.id)): 1.0,
             roll_slope(roll, reading.round): y,

@@ -64,6 +64,42 @@ class Network:
         """The fitted value of each observation, as an estimate."""
         return self.estimates([o.terms for o in self.observations])
 
+    @cached_property
+    def _shared_fits(self) -> Array:
+        """The shared coefficients of every fit, shape (n, s)."""
+        return np.array([fit.shared for fit in self.fits]).reshape(len(self.observations), -1)
+
+    @cached_property
+    def _members(self) -> Mapping[str, list[int]]:
+        """The observations that touch each block."""
+        found: dict[str, list[int]] = {}
+        for index, fit in enumerate(self.fits):
+            for name in fit.own:
+                found.setdefault(name, []).append(index)
+        return found
+
+    @cached_property
+    def sources(self) -> Mapping[str, Array]:
+        """The variance of every observation by source, shape (n,) each, in the square of its unit."""
+        names = dict.fromkeys(source for observation in self.observations for source in observation.parts)
+        return {name: np.array([o.parts.get(name, 0.0) for o in self.observations]) for name in names}
+
+    def covariances(self, estimate: Estimate) -> Array:
+        """Return the covariance of an estimate with the fit of every observation, shape (n,)."""
+        found: Array = self._shared_fits @ estimate.shared
+        for name, mine in estimate.own.items():
+            for index in self._members.get(name, ()):
+                found[index] += mine @ self.fits[index].own[name]
+        return found
+
+    def gains(self, estimate: Estimate) -> Array:
+        """Return what one unit more in each observation would add to an estimate, shape (n,).
+
+        An estimate by least squares is the sum of gains times observations; each gain is the covariance with
+        the fitted observation over the variance of the reading (Gauss-Markov).
+        """
+        return np.asarray(self.covariances(estimate) / self.sigmas**2)
+
     def estimate(self, terms: Mapping[Unknown, float]) -> Estimate:
         """Return the linear function `terms` of the unknowns."""
         return self.estimates([terms])[0]

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 
 from certgen.engine.gauge import fixed_monuments
 from certgen.engine.observation import Label, Observation, Unknown, roll_block, setup_block
-from certgen.engine.sources import monument_parts, roll_parts, sigma, squareness_parts
+from certgen.engine.sources import drift_parts, monument_parts, roll_parts, sigma, squareness_parts
 from certgen.survey.survey import MonumentReading, Roll, RollReading, Round, Setup, Survey
 
 
@@ -103,7 +103,9 @@ def _lasers(survey: Survey) -> tuple[str, ...]:
 def _priors(survey: Survey) -> Iterator[Observation]:
     parts = squareness_parts(survey.uncertainty)
     for laser in _lasers(survey):
-        yield Observation({squareness(laser): 1.0}, 0.0, sigma(parts), Label("prior"), parts)
+        yield Observation(
+            {squareness(laser): 1.0}, 0.0, sigma(parts), Label("prior", side="squareness"), parts
+        )
 
 
 def _setup_rows(model: _Model, setup: Setup) -> Iterator[Observation]:
@@ -114,16 +116,36 @@ def _setup_rows(model: _Model, setup: Setup) -> Iterator[Observation]:
 
 
 def _roll_rows(model: _Model, setup: Setup, reading: RollReading, series: int) -> Iterator[Observation]:
-    """Both ends of one seating series: m = c + (p - a) y."""
-    roll, parts = model.rolls[reading.roll], roll_parts(model.survey.uncertainty)
-    height = Unknown("height", roll.id, f"{setup.id}/{series}", block=roll_block(roll.id))
-    ends = zip(("operator", "drive"), (reading.operator_mm, reading.drive_mm), reading.y_mm, strict=True)
-    for side, value, y_mm in ends:
-        terms = {height: 1.0, azimuth(setup.id): -y_mm / 1000.0}
+    """Both ends of one seating series: m = c + (p - a) y, with the drift of a setup that was checked."""
+    roll, place = model.rolls[reading.roll], f"{setup.id}/{series}"
+    height = Unknown("height", roll.id, place, block=roll_block(roll.id))
+    drift = _drift(setup, roll, place)
+    ends = zip(
+        ("operator", "drive"),
+        (reading.operator_mm, reading.drive_mm),
+        reading.y_mm,
+        reading.repeats,
+        strict=True,
+    )
+    for side, value, y_mm, repeats in ends:
+        y, parts = y_mm / 1000.0, roll_parts(model.survey.uncertainty, repeats)
+        terms = {height: 1.0, azimuth(setup.id): -y} | dict.fromkeys(drift.terms, -y)
         if roll.id != model.survey.reference.roll:
-            terms[roll_slope(roll, reading.round)] = y_mm / 1000.0
+            terms[roll_slope(roll, reading.round)] = y
         label = Label("roll", setup.id, roll.id, None, side, reading.round, series, reading.where)
-        yield Observation(terms, value, sigma(parts), label, parts, y_mm / 1000.0)
+        yield Observation(terms, value, sigma(parts), label, parts, y)
+    if drift.terms:
+        yield drift
+
+
+def _drift(setup: Setup, roll: Roll, place: str) -> Observation:
+    """What the setup may have turned by at this reading, as a prior; without terms where nothing turned."""
+    parts = drift_parts(setup.level_check) if setup.level_check is not None else {}
+    label = Label("prior", setup.id, roll.id, None, "drift")
+    if not any(parts.values()):
+        return Observation({}, 0.0, 1.0, label)
+    unknown = Unknown("drift", roll.id, place, block=roll_block(roll.id))
+    return Observation({unknown: 1.0}, 0.0, sigma(parts), label, parts)
 
 
 def _monument_row(model: _Model, setup: Setup, reading: MonumentReading, series: int) -> Observation:

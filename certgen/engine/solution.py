@@ -2,9 +2,11 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from certgen.engine import level, parallel
 from certgen.engine.estimate import Estimate, known
+from certgen.engine.kept import kept
 from certgen.engine.network import Network, solve
 from certgen.engine.observation import Observation, Unknown
 from certgen.engine.quality import Quality, quality
@@ -30,23 +32,31 @@ class Solution:
     parallel: Aspect | None
     level: Aspect | None
 
+    @cached_property
+    def azimuths(self) -> Mapping[str, Estimate]:
+        """The direction of each setup's cross plane against the reference, mm/m, where it has readings."""
+        if self.parallel is None:
+            return {}
+        network = self.parallel.network
+        read = {u.of: u for u in network.values if u.kind == "azimuth"}
+        return dict(zip(read, network.estimates([{unknown: 1.0} for unknown in read.values()]), strict=True))
+
     def azimuth(self, setup: str) -> Estimate:
         """Return the direction of a setup's cross plane against the reference, mm/m."""
-        if self.parallel is None:
-            raise KeyError(setup)
-        return self.parallel.network.estimate({parallel.azimuth(setup): 1.0})
+        return self.azimuths[setup]
 
 
 def solve_survey(survey: Survey) -> Solution:
     """Solve both networks.
 
-    Raises RankDefect where a roll is not tied to the reference and CannotCompute where the stated
-    uncertainties add up to zero.
+    Readings that the survey sets aside take no part. Raises RankDefect where a roll is not tied to the
+    reference and CannotCompute where the stated uncertainties add up to zero.
     """
+    used = kept(survey)
     return Solution(
         survey=survey,
-        parallel=_aspect(survey, parallel.observations, parallel.measured),
-        level=_aspect(survey, level.observations, level.measured),
+        parallel=_aspect(used, parallel.observations, parallel.measured),
+        level=_aspect(used, level.observations, level.measured),
     )
 
 

@@ -4,12 +4,19 @@ from collections.abc import Mapping
 from math import sqrt
 
 from certgen.errors import CannotCompute
-from certgen.survey.survey import StandardUncertainty, Uncertainties
+from certgen.survey.survey import LevelCheck, StandardUncertainty, Uncertainties
 
 
-def roll_parts(stated: Uncertainties) -> Mapping[str, float]:
-    """Variances of one roll reading, mm²: read-out, repeatability and the seating of the target."""
-    return _parts(reading=stated.reading_mm, repeatability=stated.repeatability_mm, seating=stated.seating_mm)
+def roll_parts(stated: Uncertainties, repeats: int = 1) -> Mapping[str, float]:
+    """Variances of one roll reading, mm²: read-out, repeatability and the seating of the target.
+
+    The mean of `repeats` readings has that fraction of the repeatability's variance (JCGM 100:2008, 4.2.3);
+    the target was set once, and the read-out may be off the same way each time.
+    """
+    parts = _parts(
+        reading=stated.reading_mm, repeatability=stated.repeatability_mm, seating=stated.seating_mm
+    )
+    return {source: v / repeats if source == "repeatability" else v for source, v in parts.items()}
 
 
 def monument_parts(stated: Uncertainties) -> Mapping[str, float]:
@@ -33,6 +40,15 @@ def zero_parts(stated: Uncertainties) -> Mapping[str, float]:
 def squareness_parts(stated: Uncertainties) -> Mapping[str, float]:
     """Variance of the laser's squareness error, (mm/m)²."""
     return _parts(squareness=stated.squareness_mm_per_m)
+
+
+def drift_parts(check: LevelCheck) -> Mapping[str, float]:
+    """Variance of a setup's direction at the time of one reading, (mm/m)², from its level before and after.
+
+    A head that tilted by so much is taken to have turned as much, evenly over the setup: a rectangle as wide
+    as the difference (JCGM 100:2008, 4.3.7). Zero where the level did not change.
+    """
+    return {"drift": (check.after_mm_per_m - check.before_mm_per_m) ** 2 / 12.0}
 
 
 def sigma(parts: Mapping[str, float]) -> float:

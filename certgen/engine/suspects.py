@@ -65,8 +65,7 @@ def _suspect(network: Network, found: Residuals, index: int, others: tuple[Label
 
 def _correlations(network: Network, found: Residuals, index: int) -> Array:
     """The correlation of every residual with one of them, shape (n,); 0 where a residual is unchecked."""
-    fit = network.fits[index]
-    covariance = -np.array([fit.covariance(other) for other in network.fits])
+    covariance = -network.covariances(network.fits[index])
     covariance[index] += found.sigma[index] ** 2
     spread = found.sigma * np.sqrt(np.maximum(found.redundancy, UNCHECKED))
     return np.where(found.redundancy > UNCHECKED, covariance / (spread * spread[index]), 0.0)

@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from certgen.engine import parallel
+from certgen.engine.kept import kept
 from certgen.engine.network import solve
 from certgen.engine.observation import Unknown
 from certgen.errors import RankDefect
@@ -12,13 +13,13 @@ from certgen.survey.survey import Setup, Survey
 
 def untied(survey: Survey) -> tuple[Finding, ...]:
     """Return an error for every setup whose direction cannot be compared with the reference; () if none."""
-    rows = parallel.observations(survey)
+    rows = parallel.observations(kept(survey))
     if not rows:
         return ()
     try:
         solve(rows)
     except RankDefect as defect:
-        return _explain(survey, {free for free in defect.free if isinstance(free, Unknown)})
+        return _explain(kept(survey), {free for free in defect.free if isinstance(free, Unknown)})
     return ()
 
 
@@ -56,6 +57,11 @@ def _reference_ways(survey: Survey, setup: Setup) -> Iterable[str]:
 
 def _shared_ways(survey: Survey, setup: Setup, loose: set[str]) -> Iterable[str]:
     tied = [other for other in survey.setups if other.id not in loose]
+    for other in tied:
+        again = [reading.roll for reading in other.readings if reading.roll != survey.reference.roll]
+        if again:
+            yield f"roll {again[-1]} as it stood in setup {other.id}"
+            break
     here = {reading.monument for reading in setup.monuments}
     for other in tied:
         there = list(dict.fromkeys(reading.monument for reading in other.monuments))

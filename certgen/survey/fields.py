@@ -1,8 +1,8 @@
 """The kinds of value that several parts of the format share."""
 
 from certgen.survey.quantities import Quantity, Stretch
-from certgen.survey.shapes import Forms, Key, Section
-from certgen.survey.words import Choice, Factor
+from certgen.survey.shapes import Forms, Key, Section, optional
+from certgen.survey.words import Choice, Degrees, Factor
 
 # beyond these a unit has slipped: no laser target and no level reads so far
 LARGEST_READING_MM = 1000.0
@@ -42,6 +42,12 @@ def uncertainty_of_length() -> Forms:
     return _forms(Quantity(("length",), "readings", "not negative", LARGEST_READING_MM, _METRE))
 
 
+def repeatability() -> Forms:
+    """Return the forms of the repeatability: as of any length, or from the survey's repeated readings."""
+    source = Key("from", Choice(("repeats",)), "repeats: the scatter of the readings that were repeated")
+    return Forms((*uncertainty_of_length().variants, Section((source,))))
+
+
 def uncertainty_of_level() -> Forms:
     """Return the forms of an uncertainty in slope that may be in divisions."""
     return _forms(Quantity(LEVEL_SLOPE.kinds, None, "not negative", STEEPEST_READING_MM_PER_M, _STEEP))
@@ -58,4 +64,7 @@ def _forms(size: Quantity) -> Forms:
     expanded = Key("expanded", size, "an expanded uncertainty, as a calibration certificate states it")
     factor = Key("k", Factor(), "the coverage factor of that expanded uncertainty")
     standard = Key("standard", size, "the standard uncertainty itself")
-    return Forms((Section((standard,)), Section((half_width, shape)), Section((expanded, factor))))
+    dof = optional("dof", Degrees(), "its degrees of freedom; where not stated it counts as exactly known")
+    return Forms(
+        (Section((standard, dof)), Section((half_width, shape, dof)), Section((expanded, factor, dof)))
+    )

@@ -5,7 +5,7 @@ import json
 from certgen.survey.leaf import Json, Leaf
 from certgen.survey.quantities import Quantity
 from certgen.survey.schema import SURVEY
-from certgen.survey.shapes import Forms, ListOf, Named, Section, Shape
+from certgen.survey.shapes import Forms, LeafOr, ListOf, Named, Section, Shape
 from certgen.survey.words import LONGEST_NAME
 
 FILE_NAME = "certgen-survey.schema.json"
@@ -49,6 +49,8 @@ class _Definitions:
                 named = self.describe(shape.value)
                 names: Json = {"minLength": 1, "maxLength": LONGEST_NAME}
                 return {"type": "object", "propertyNames": names, "additionalProperties": named}
+            case LeafOr():
+                return {"anyOf": [self._leaf(shape.leaf), self._section(shape.section)]}
             case _:
                 return self._leaf(shape)
 

@@ -20,6 +20,7 @@ from certgen.survey.fields import (
     THICKNESS,
     TRAVEL,
     WEB_FRACTION,
+    repeatability,
     uncertainty_of_length,
     uncertainty_of_level,
     uncertainty_of_slope,
@@ -99,7 +100,7 @@ COVERAGE = Forms(
 UNCERTAINTY = Section(
     (
         optional("reading", uncertainty_of_length(), "the read-out of the laser's target, each reading"),
-        optional("repeatability", uncertainty_of_length(), "repeating a reading of a roll or monument"),
+        optional("repeatability", repeatability(), "repeating a reading of a roll or monument"),
         optional("seating", uncertainty_of_length(), "setting the target on a roll, each time"),
         optional("level", uncertainty_of_level(), "each slope reading with the level"),
         optional(

@@ -51,7 +51,15 @@ class Named:
     names: str
 
 
-Shape = Leaf | Section | Forms | ListOf | Named
+@dataclass(frozen=True, slots=True)
+class LeafOr:
+    """A single value, or a group of keys that says more of it."""
+
+    leaf: Leaf
+    section: Section
+
+
+Shape = Leaf | Section | Forms | ListOf | Named | LeafOr
 
 
 def optional(name: str, shape: Shape, about: str) -> Key:

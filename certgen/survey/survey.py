@@ -9,6 +9,7 @@ drive side, level positive where the drive side is high.
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from math import inf
 from typing import Literal
 
 from certgen.findings import Place
@@ -98,12 +99,13 @@ class StandardUncertainty:
     """A standard uncertainty (`value`, mm or mm/m by its use) and how the survey stated it.
 
     `distribution` is normal, rectangular, triangular or u_shaped; `stated` is the statement as text,
-    for the budget ("half width 0.05 thou").
+    for the budget ("half width 0.05 thou"); `dof` its degrees of freedom, infinite where it is exactly known.
     """
 
     value: float
     distribution: str
     stated: str
+    dof: float = inf
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,7 +209,8 @@ class RollReading:
     """Both ends of one roll read from one setup: one seating series with its own target height.
 
     `y_mm` holds the target positions from the operator-side bearing centre, operator side first;
-    readings are positive downstream. `where` is its path in the survey.
+    readings are positive downstream. `where` is its path in the survey. Readings are means where they were
+    repeated, `repeats` times at each end; `exclude` is the reason for which it is set aside.
     """
 
     roll: str
@@ -216,6 +219,8 @@ class RollReading:
     drive_mm: float
     y_mm: tuple[float, float]
     where: str
+    repeats: tuple[int, int] = (1, 1)
+    exclude: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,6 +230,7 @@ class MonumentReading:
     monument: str
     value_mm: float
     where: str
+    exclude: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,11 +267,12 @@ class SlopeReading:
     slope_mm_per_m: float
     reversed: bool
     where: str
+    exclude: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class HeightReading:
-    """The heights of both ends of a roll over one level plane, positive up; `y_mm` as for RollReading."""
+    """The heights of both ends of a roll over one level plane, positive up; the rest as for RollReading."""
 
     roll: str
     round: Round
@@ -273,6 +280,8 @@ class HeightReading:
     drive_mm: float
     y_mm: tuple[float, float]
     where: str
+    repeats: tuple[int, int] = (1, 1)
+    exclude: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from certgen.findings import Finding, Place
 from certgen.survey.checked import Checked
 from certgen.survey.figures import Wrong
 from certgen.survey.leaf import Context, Leaf
-from certgen.survey.shapes import Forms, Key, ListOf, Named, Section, Shape
+from certgen.survey.shapes import Forms, Key, LeafOr, ListOf, Named, Section, Shape
 from certgen.survey.suggest import nearest
 from certgen.survey.tree import Entry, Mapping, Node, Scalar, Sequence, describe, echo
 from certgen.survey.words import Name
@@ -64,6 +64,9 @@ class Walk:
                 return self._list(node, shape, spot)
             case Named():
                 return self._named(node, shape, spot)
+            case LeafOr():
+                inner = shape.section if isinstance(node, Mapping) else shape.leaf
+                return self.visit(node, inner, spot)
             case _:
                 return self._leaf(node, shape, spot)
 

@@ -21,6 +21,7 @@ LONGEST_TEXT = 2000
 LONGEST_NAME = 40
 LARGEST_COUNT = 1_000_000
 SMALLEST_FACTOR = 0.1
+MOST_DEGREES = 1e6
 LARGEST_FACTOR = 100
 
 
@@ -137,6 +138,26 @@ class Factor:
     def json(self) -> Json:
         """Return its JSON Schema."""
         return {"type": "number", "minimum": SMALLEST_FACTOR, "maximum": LARGEST_FACTOR}
+
+
+@dataclass(frozen=True, slots=True)
+class Degrees:
+    """Degrees of freedom: a number of at least 1 without a unit."""
+
+    def read(self, text: str, context: Context) -> float:
+        """Return the number."""
+        value = number_alone(text)
+        if not 1.0 <= value <= MOST_DEGREES:
+            raise Wrong(f"this is outside 1 to {MOST_DEGREES:g}", "For n repeated readings it is n - 1.")
+        return value
+
+    def stand_in(self, number: int) -> float:
+        """Return one."""
+        return 1.0
+
+    def json(self) -> Json:
+        """Return its JSON Schema."""
+        return {"type": "number", "minimum": 1, "maximum": MOST_DEGREES}
 
 
 @dataclass(frozen=True, slots=True)

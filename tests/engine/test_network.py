@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.engine.budget import contributions
+from certgen.engine.budget import budget
 from certgen.engine.estimate import known
 from certgen.engine.network import solve
 from certgen.engine.observation import Label, Observation, Unknown
@@ -117,5 +117,7 @@ def test_budget_sums_to_the_variance(reference):
     solved = solve_survey(stating(survey, 0.01))
     for aspect in (solved.parallel, solved.level):
         for slope in aspect.slopes.values():
-            parts = contributions(aspect.network, slope)
+            parts = {
+                share.source: share.u**2 for share in budget(aspect.network, slope, solved.survey.uncertainty)
+            }
             assert sum(parts.values()) == pytest.approx(slope.u**2, rel=1e-9, abs=1e-18)

@@ -12,7 +12,7 @@ from certgen.resources import sample_surveys, templates
 from certgen.survey.json_schema import schema
 from certgen.survey.leaf import Leaf
 from certgen.survey.schema import SURVEY
-from certgen.survey.shapes import Forms, ListOf, Named, Section, Shape
+from certgen.survey.shapes import Forms, LeafOr, ListOf, Named, Section, Shape
 
 FAULTY = Path(__file__).parent.parent / "faulty_surveys"
 
@@ -144,5 +144,7 @@ def leaves(shape: Shape) -> list[Leaf]:
             return leaves(shape.item)
         case Named():
             return leaves(shape.value)
+        case LeafOr():
+            return [shape.leaf, *leaves(shape.section)]
         case _:
             return [shape]

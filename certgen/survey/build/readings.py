@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from statistics import fmean as mean
 
 from certgen.survey.checked import Checked
 from certgen.survey.survey import (
@@ -57,18 +58,37 @@ class Readings:
         sign = -1 if self.positive.monument == "operator" else 1
         for name, readings in node.children("monuments").items():
             for reading in readings.items:
-                yield MonumentReading(name, _signed(reading, sign), reading.where)
+                value = reading.get("reading") or reading
+                yield MonumentReading(name, _signed(value.base, sign), reading.where, _excluded(reading))
 
     def _rolls(self, node: Checked, when: Round) -> Iterator[RollReading]:
         sign = -1 if self.positive.roll == "upstream" else 1
         for name, series in node.children(when).items():
             for reading in series.items:
-                ends = _signed(reading["operator"], sign), _signed(reading["drive"], sign)
-                yield RollReading(name, when, *ends, self._targets(name), reading.where)
+                operator, drive = repeated(reading)
+                yield RollReading(
+                    roll=name,
+                    round=when,
+                    operator_mm=_signed(mean(operator), sign),
+                    drive_mm=_signed(mean(drive), sign),
+                    y_mm=self._targets(name),
+                    where=reading.where,
+                    repeats=(len(operator), len(drive)),
+                    exclude=_excluded(reading),
+                )
 
     def _height(self, reading: Checked, name: str, when: Round) -> HeightReading:
-        ends = reading["operator"].base, reading["drive"].base
-        return HeightReading(name, when, *ends, self._targets(name), reading.where)
+        operator, drive = repeated(reading)
+        return HeightReading(
+            roll=name,
+            round=when,
+            operator_mm=mean(operator),
+            drive_mm=mean(drive),
+            y_mm=self._targets(name),
+            where=reading.where,
+            repeats=(len(operator), len(drive)),
+            exclude=_excluded(reading),
+        )
 
     def _slopes(self, reading: Checked, name: str, when: Round) -> Iterator[SlopeReading]:
         at = reading.get("at")
@@ -76,15 +96,26 @@ class Readings:
         for key, turned in (("reading", False), ("reversed", True)):
             found = reading.get(key)
             if found:
-                yield SlopeReading(name, when, at_mm, found.base, turned, found.where)
+                yield SlopeReading(name, when, at_mm, found.base, turned, found.where, _excluded(reading))
 
     def _targets(self, name: str) -> tuple[float, float]:
         """Return where the target stood; where none is stated the file is refused, and any place will do."""
         return self.rolls[name].targets_mm or (0.0, self.rolls[name].bearings_mm)
 
 
-def _signed(reading: Checked, sign: int) -> float:
-    return sign * reading.base + 0.0  # the sum keeps a turned zero from becoming -0.0
+def repeated(reading: Checked) -> tuple[list[float], list[float]]:
+    """Return what was read at the operator side and at the drive side, each once or repeatedly, in mm."""
+    operator, drive = ([item.base for item in reading.list(side)] for side in ("operator", "drive"))
+    return operator or [0.0], drive or [0.0]
+
+
+def _excluded(reading: Checked) -> str | None:
+    reason = reading.get("exclude", "reason")
+    return reason.text if reason else None
+
+
+def _signed(value: float, sign: int) -> float:
+    return sign * value + 0.0  # the sum keeps a turned zero from becoming -0.0
 
 
 def _level_check(node: Checked | None) -> LevelCheck | None:

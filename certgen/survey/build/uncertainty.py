@@ -5,7 +5,7 @@ A half width a is divided by √3 (rectangular, JCGM 100:2008 4.3.7), √6 (tria
 by its coverage factor (4.3.3).
 """
 
-from math import sqrt
+from math import inf, sqrt
 
 from certgen.survey.checked import Checked
 from certgen.survey.survey import Coverage, StandardUncertainty, Uncertainties
@@ -13,12 +13,12 @@ from certgen.survey.survey import Coverage, StandardUncertainty, Uncertainties
 _DIVISORS = {"rectangular": sqrt(3), "triangular": sqrt(6), "u_shaped": sqrt(2)}
 
 
-def uncertainties(node: Checked) -> Uncertainties:
-    """Return all uncertainties of the survey."""
+def uncertainties(node: Checked, scatter: StandardUncertainty | None) -> Uncertainties:
+    """Return all uncertainties of the survey; `scatter` is that of its repeated readings."""
     return Uncertainties(
         coverage=_coverage(node["coverage"]),
         reading_mm=_standard(node.get("reading")),
-        repeatability_mm=_standard(node.get("repeatability")),
+        repeatability_mm=_repeatability(node.get("repeatability"), scatter),
         seating_mm=_standard(node.get("seating")),
         level_mm_per_m=_standard(node.get("level")),
         level_zero_mm_per_m=_standard(node.get("level_zero")),
@@ -31,14 +31,21 @@ def _coverage(node: Checked) -> Coverage:
     return Coverage(factor.number if factor else None, probability.base if probability else None)
 
 
+def _repeatability(node: Checked | None, scatter: StandardUncertainty | None) -> StandardUncertainty | None:
+    return scatter if node and node.get("from") else _standard(node)
+
+
 def _standard(node: Checked | None) -> StandardUncertainty | None:
     if node is None:
         return None
+    degrees = node.get("dof")
+    dof = degrees.number if degrees else inf
     if half := node.get("half_width"):
         shape = node["shape"].text
-        return StandardUncertainty(half.base / _DIVISORS[shape], shape, f"half width {half.measure.written}")
+        stated = f"half width {half.measure.written}"
+        return StandardUncertainty(half.base / _DIVISORS[shape], shape, stated, dof)
     if expanded := node.get("expanded"):
         stated = f"expanded {expanded.measure.written}, k = {node['k'].written}"
-        return StandardUncertainty(expanded.base / node["k"].number, "normal", stated)
+        return StandardUncertainty(expanded.base / node["k"].number, "normal", stated, dof)
     standard = node["standard"]
-    return StandardUncertainty(standard.base, "normal", f"standard {standard.measure.written}")
+    return StandardUncertainty(standard.base, "normal", f"standard {standard.measure.written}", dof)

@@ -5,6 +5,7 @@ from hashlib import sha256
 from certgen.survey.build import parties, work
 from certgen.survey.build.readings import Readings
 from certgen.survey.build.rolls import roll
+from certgen.survey.build.scatter import scatter
 from certgen.survey.build.uncertainty import uncertainties
 from certgen.survey.checked import Checked
 from certgen.survey.lasers import only_laser
@@ -25,7 +26,7 @@ def survey(root: Checked, source: bytes) -> Survey:
         visit=parties.visit(root["visit"]),
         conditions=parties.conditions(root),
         instruments=tuple(parties.instrument(node) for node in root.list("instruments")),
-        uncertainty=uncertainties(root["uncertainty"]),
+        uncertainty=uncertainties(root["uncertainty"], scatter(root)),
         decision=parties.decision(root["decision"]),
         reference=parties.reference(root["reference"]),
         positive=readings.positive,

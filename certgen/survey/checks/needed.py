@@ -6,6 +6,7 @@ from certgen.findings import Finding
 from certgen.survey.checked import Checked
 from certgen.survey.survey import ROUNDS
 
+SIDES = ("operator", "drive")
 _VANISHING = 1e-9  # mm and mm/m: so small a weight could not be computed with
 
 
@@ -14,6 +15,7 @@ def needed(root: Checked) -> Iterator[Finding]:
     yield from _some_readings(root)
     yield from _uncertainties(root)
     yield from _all_zero(root)
+    yield from _no_repeats(root)
 
 
 def readings_of(root: Checked, group: str) -> Iterator[tuple[str, str, Checked]]:
@@ -58,6 +60,8 @@ def _uncertainties(root: Checked) -> Iterator[Finding]:
         yield from _missing(stated, "squareness", "the reference is a line of monuments")
     elif any(turned.value for setup in root.list("setups") if (turned := setup.get("reversed"))):
         yield from _missing(stated, "squareness", "a setup is reversed")
+    elif len({laser.text for setup in root.list("setups") if (laser := setup.get("instrument"))}) > 1:
+        yield from _missing(stated, "squareness", "setups were taken with different lasers")
 
 
 def _missing(section: Checked, key: str, reason: str) -> Iterator[Finding]:
@@ -78,6 +82,19 @@ def _all_zero(root: Checked) -> Iterator[Finding]:
         yield stated.fault("reading and repeatability are both zero, and monuments have no other", hint)
     if has_slopes(root) and _nothing(stated, "level"):
         yield stated["level"].fault("the uncertainty of the level is zero", "No reading is exact: state one.")
+
+
+def _no_repeats(root: Checked) -> Iterator[Finding]:
+    source = root["uncertainty"].sure("repeatability", "from")
+    ends = (
+        reading.list(side)
+        for g in ("setups", "level")
+        for _, _, reading in readings_of(root, g)
+        for side in SIDES
+    )
+    if source and not any(len(end) > 1 for end in ends):
+        hint = "Write an end as a list, `drive: [1.1, 1.3, 1.2]`, or state the repeatability itself."
+        yield source.fault("no reading of this survey was repeated", hint)
 
 
 def _monuments_read(root: Checked) -> bool:

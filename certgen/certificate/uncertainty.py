@@ -1,0 +1,110 @@
+"""The decision rule in words with its risk, and the uncertainty budgets."""
+
+from math import isinf
+
+from scipy.special import ndtr
+
+from certgen.assessment.assessment import AspectName, Assessment
+from certgen.assessment.budgets import RollBudget, roll_budgets
+from certgen.certificate.content import Block, Column, Paragraphs, Section, Table
+from certgen.certificate.numbers import Numbers
+from certgen.certificate.proof import surveyed
+from certgen.certificate.rounding import NOTHING, fixed, percent, plain, significant
+from certgen.certificate.wording import Wording
+from certgen.engine.budget import Share, statement
+from certgen.survey.survey import Survey
+
+# Sources that are slopes; the others are lengths, so that their sensitivity is per metre.
+_SLOPES = frozenset({"level", "level_zero", "squareness", "drift"})
+
+
+def decision_section(assessment: Assessment, numbers: Numbers, wording: Wording) -> Section:
+    """Return uncertainty and decision rule in words with its risk, and the budgets of every roll."""
+    coverage = assessment.survey.uncertainty.coverage
+    texts = wording.paragraphs(
+        "decision",
+        rule=assessment.survey.decision,
+        k=plain(assessment.coverage_factor, 3),
+        probability=None if coverage.probability is None else plain(100.0 * coverage.probability, 2),
+        varies=_k_varies(assessment),
+        risk=percent(float(ndtr(-assessment.coverage_factor))),
+    )
+    blocks: list[Block] = [Paragraphs(texts)]
+    for name, _ in surveyed(assessment):
+        budgets = roll_budgets(assessment, name)
+        if budgets:
+            blocks.append(_detail(assessment, name, max(budgets, key=lambda one: one.u), (numbers, wording)))
+            blocks.append(_overview(name, budgets, numbers, wording))
+    return Section(wording.word("section_decision"), tuple(blocks))
+
+
+def _k_varies(assessment: Assessment) -> bool:
+    states = (roll.aspect(name).as_left for roll in assessment.rolls for name, _ in surveyed(assessment))
+    return any(state is not None and state.dof is not None for state in states)
+
+
+def _detail(
+    assessment: Assessment, name: AspectName, one: RollBudget, means: tuple[Numbers, Wording]
+) -> Table:
+    """The budget of the roll with the largest u, source by source."""
+    numbers, wording = means
+    slope, small = numbers.slope_signs(), numbers.small_signs()
+    columns = (
+        Column(wording.word("source"), "left", share=1.7),
+        Column(wording.word("stated_as"), "left", share=2.0),
+        Column(wording.word("distribution"), "left", share=1.2),
+        Column(f"u, {slope}" if name == "level" else f"u, {small}", share=1.0),
+        Column(wording.word("sensitivity"), share=1.1),
+        Column(f"{wording.word('contribution')}, {slope}", share=1.3),
+        Column(wording.word("share"), share=0.8),
+        Column(wording.word("freedom"), share=0.9),
+    )
+    rows = tuple(_source(assessment.survey, share, means) for share in one.shares)
+    dof = NOTHING if isinf(one.dof) else fixed(one.dof, 1)
+    combined = (wording.word("combined"), "", "", "", "", _slope_u(one.u, numbers), "100.0 %", dof)
+    which = wording.word("budget_of", aspect=wording.word(name).lower(), roll=one.roll)
+    return Table(f"{wording.word('budget')}: {which}", columns, (*rows, combined))
+
+
+def _source(survey: Survey, share: Share, means: tuple[Numbers, Wording]) -> tuple[str, ...]:
+    numbers, wording = means
+    said = statement(survey.uncertainty, share.source)
+    slope = share.source in _SLOPES
+    return (
+        wording.word(f"source_{share.source}"),
+        wording.word("stated_by_checks") if said is None else said.stated,
+        wording.word("rectangular" if said is None else said.distribution),
+        _slope_u(share.input_u, numbers) if slope else _small_u(share.input_u, numbers),
+        significant(share.sensitivity, 3),
+        _slope_u(share.u, numbers),
+        f"{fixed(100.0 * share.part, 1)} %",
+        NOTHING if isinf(share.dof) else fixed(share.dof, 0),
+    )
+
+
+def _overview(name: AspectName, budgets: list[RollBudget], numbers: Numbers, wording: Wording) -> Table:
+    """What each source contributes to every roll, and what they come to."""
+    sources = list(dict.fromkeys(share.source for one in budgets for share in one.shares))
+    group = f"{wording.word('contribution')}, {numbers.slope_signs()}"
+    columns = (
+        Column(wording.word("roll"), "left", share=0.8),
+        *(Column(wording.word(f"source_{source}"), group=group) for source in sources),
+        Column(wording.word("combined"), group=group),
+        Column("k", share=0.7),
+    )
+    rows = tuple(_roll(one, sources, numbers) for one in budgets)
+    return Table(wording.word("budgets", aspect=wording.word(name)), columns, rows)
+
+
+def _roll(one: RollBudget, sources: list[str], numbers: Numbers) -> tuple[str, ...]:
+    by_source = {share.source: share.u for share in one.shares}
+    parts = (_slope_u(by_source[s], numbers) if s in by_source else NOTHING for s in sources)
+    return (one.roll, *parts, _slope_u(one.u, numbers), fixed(one.k, 2))
+
+
+def _slope_u(u: float, numbers: Numbers) -> str:
+    return "\n".join(significant(u * units.slope.per_engine_unit, 2) for units in numbers.units)
+
+
+def _small_u(u: float, numbers: Numbers) -> str:
+    return "\n".join(significant(u * units.small.per_engine_unit, 2) for units in numbers.units)
