@@ -11,11 +11,18 @@ from certgen.cli.load import load
     epilog="""\b
 Examples:
   certgen solve line3.yaml
-  certgen solve --json line3.yaml > line3.json"""
+  certgen solve --json line3.yaml > line3.json
+  certgen solve --budget line3.yaml
+  certgen solve --monte-carlo 100000 --seed 7 line3.yaml"""
 )
 @click.argument("file", type=click.Path())
 @click.option("--json", "as_json", is_flag=True, help="Print the results contract as JSON.")
-def command(file: str, as_json: bool) -> None:
+@click.option("--budget", is_flag=True, help="Add the uncertainty budget of every roll.")
+@click.option(
+    "--monte-carlo", "trials", type=click.IntRange(1000, 10_000_000), help="Test the uncertainty by N draws."
+)
+@click.option("--seed", type=click.IntRange(0), default=1, show_default=True, help="Where the draws begin.")
+def command(file: str, as_json: bool, budget: bool, trials: int | None, seed: int) -> None:
     """Compute slopes, uncertainty, verdicts and moves of the survey FILE.
 
     Slopes are positive where the drive side is high (level) or lies downstream (parallel). Warnings go to
@@ -23,16 +30,16 @@ def command(file: str, as_json: bool) -> None:
     """
     from certgen.assessment.assess import assess
     from certgen.assessment.cautions import cautions
-    from certgen.assessment.results import results
+    from certgen.assessment.propagation import propagate
+    from certgen.cli.report import as_data, as_text
     from certgen.engine.solution import solve_survey
 
     survey, findings = load(file)
     assessment = assess(solve_survey(survey))
     for finding in (*findings, *cautions(assessment)):
         click.echo(finding.line(file), err=True)
+    drawn = None if trials is None else propagate(assessment, trials, seed)
     if as_json:
-        click.echo(json.dumps(results(assessment), indent=2, allow_nan=False))
+        click.echo(json.dumps(as_data(assessment, drawn, budget=budget), indent=2, allow_nan=False))
     else:
-        from certgen.cli.summary import summary_text
-
-        click.echo(summary_text(assessment))
+        click.echo(as_text(assessment, drawn, budget=budget))

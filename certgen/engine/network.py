@@ -21,6 +21,7 @@ from certgen.engine.reduction import (
     Columns,
     Remainder,
     Shared,
+    column_norms,
     reduce_block,
     solve_shared,
     triangular_solve,
@@ -143,7 +144,7 @@ def solve(observations: Iterable[Observation]) -> Network:
     rows = tuple(observations)
     columns = _shared_columns(rows)
     blocks, remainders = _reduced(rows, columns)
-    shared = solve_shared(remainders, columns)
+    shared = solve_shared(remainders, columns, column_norms(rows, columns))
     values: dict[Unknown, float] = dict(zip(columns, map(float, shared.solution), strict=True))
     for block in blocks.values():
         values.update(block.back_substitute(shared.solution))

@@ -10,7 +10,8 @@ from certgen.engine.estimate import Array
 from certgen.engine.observation import Observation, Unknown
 from certgen.errors import RankDefect
 
-# A pivot this small against its column is a rank defect: real networks stay above 1e-6, rounding below 1e-13.
+# A pivot this small against its column as it was read is a rank defect: real networks stay above 1e-6,
+# rounding below 1e-13.
 _PIVOT = 1e-10
 
 Columns = Mapping[Unknown, int]
@@ -81,15 +82,27 @@ def reduce_block(members: Sequence[Observation], columns: Columns) -> tuple[Bloc
     return block, Remainder(indices, r[size:, size:-1], r[size:, -1])
 
 
-def solve_shared(remainders: Sequence[Remainder], columns: Columns) -> Shared:
-    """Solve for the shared unknowns; RankDefect names those that nothing determines."""
+def column_norms(rows: Sequence[Observation], columns: Columns) -> Array:
+    """Return the norm of each shared unknown's column in the whitened observations, shape (s,).
+
+    What a column loses while the blocks are reduced must be judged against this: what rounding leaves of
+    one that is lost altogether is small, but not zero.
+    """
+    squares = np.zeros(len(columns))
+    for row in rows:
+        for unknown, coefficient in row.terms.items():
+            if unknown.block is None:
+                squares[columns[unknown]] += (coefficient / row.sigma) ** 2
+    return np.where(squares > 0.0, np.sqrt(squares), 1.0)
+
+
+def solve_shared(remainders: Sequence[Remainder], columns: Columns, scale: Array) -> Shared:
+    """Solve for the shared unknowns, `scale` being their column norms; RankDefect names the free ones."""
     matrix = _stacked(remainders, len(columns))
-    scale = np.linalg.norm(matrix[:, :-1], axis=0)
-    scale[scale == 0.0] = 1.0
     r = _triangle(matrix / np.append(scale, 1.0))
     size = len(columns)
-    triangle = r[:size, :size]
-    if len(r) < size or any(_is_free(triangle[: j + 1, j]) for j in range(size)):
+    triangle = np.asfortranarray(r[:size, :size])
+    if len(r) < size or np.any(np.abs(np.diagonal(triangle)) <= _PIVOT):
         raise RankDefect(_undetermined(triangle, tuple(columns)))
     scaled = triangular_solve(triangle, r[:size, -1])
     return Shared(columns, triangle, scale, scaled / scale)
@@ -150,5 +163,5 @@ def _undetermined(triangle: Array, unknowns: tuple[Unknown, ...]) -> tuple[Unkno
     """Return the unknowns that take part in the null space of the scaled triangle, shape (m, s)."""
     padded = np.vstack([triangle, np.zeros((max(len(unknowns) - len(triangle), 0), len(unknowns)))])
     _, singular, rows = np.linalg.svd(padded)
-    null = rows[singular <= _PIVOT * max(float(singular[0]), 1e-300)]
+    null = rows[singular <= _PIVOT]
     return tuple(u for j, u in enumerate(unknowns) if np.any(np.abs(null[:, j]) > 1e-6))
