@@ -11,14 +11,15 @@ from dataclasses import dataclass
 from typing import Literal
 
 from certgen.assessment.rules import ROUNDING
-from certgen.engine.coverage import coverage_factor
+from certgen.engine.coverage import coverage_factor, expand
 from certgen.engine.estimate import Estimate, known
 from certgen.engine.growth import parallel_target
+from certgen.engine.network import Network
 from certgen.engine.solution import Aspect, Solution
 from certgen.engine.study import Cost, Stand, best_direction, cost
 from certgen.engine.travel import room
 from certgen.errors import CannotCompute
-from certgen.survey.survey import Decision, Limit, Roll, Round, Survey
+from certgen.survey.survey import Limit, Roll, Round, Survey
 
 Kind = Literal["roll", "line", "free"]
 
@@ -79,7 +80,7 @@ def study(solution: Solution, which: Round) -> Study:
     return Study(
         survey=line.survey,
         round=which,
-        coverage_factor=line.k,
+        coverage_factor=coverage_factor(line.survey.uncertainty.coverage),
         candidates=tuple(sorted(candidates, key=_order)),
         stands=stands,
         not_measured=tuple(name for name in line.rolls if name not in line.errors),
@@ -97,7 +98,7 @@ class _Line:
 
     survey: Survey
     round: Round
-    k: float
+    network: Network
     rolls: Mapping[str, Roll]
     errors: Mapping[str, Estimate]
 
@@ -115,17 +116,18 @@ class _Line:
         return Stand(
             roll=name,
             error_mm_per_m=error.value,
-            half_width_mm_per_m=_acceptance(self.survey.decision, limit, self.k * error.u),
+            half_width_mm_per_m=limit.slope_mm_per_m - self._guard(error),
             bearings_mm=roll.bearings_mm,
             least_turn_mm_per_m=per_mm * (drive.least_mm - operator.most_mm),
             most_turn_mm_per_m=per_mm * (drive.most_mm - operator.least_mm),
             slack_mm_per_m=ROUNDING * limit.slope_mm_per_m,
         )
 
-
-def _acceptance(decision: Decision, limit: Limit, expanded: float) -> float:
-    """Return the largest error that is not outside tolerance: a conditional pass is inside."""
-    return limit.slope_mm_per_m - (expanded if decision == "guarded" else 0.0)
+    def _guard(self, error: Estimate) -> float:
+        """What the rule takes off the limit: U where it is guarded; else a conditional pass is inside."""
+        if self.survey.decision != "guarded":
+            return 0.0
+        return expand(self.network, error, self.survey.uncertainty).U
 
 
 def _line(solution: Solution, which: Round) -> _Line:
@@ -141,7 +143,7 @@ def _line(solution: Solution, which: Round) -> _Line:
     }
     if all(name == survey.reference.roll for name in errors):
         raise CannotCompute(f"No roll was measured for parallel {which.replace('_', ' ')}.")
-    return _Line(survey, which, coverage_factor(survey.uncertainty.coverage), rolls, errors)
+    return _Line(survey, which, aspect.network, rolls, errors)
 
 
 def _slope(survey: Survey, aspect: Aspect, name: str, which: Round) -> Estimate | None:

@@ -25,7 +25,7 @@ def certificate_pdf(assessment: Assessment, wording: Wording, paper: Paper) -> b
     """Return the certificate as the bytes of a PDF; deterministic for the same input."""
     load_fonts()
     content = compose(assessment, wording)
-    width = PAGE_SIZES[paper][0] - 2 * margin(paper)
+    width, _ = type_area(paper)
     figures = {
         "line": line_diagram(assessment, wording, width),
         "plot": [
@@ -33,12 +33,21 @@ def certificate_pdf(assessment: Assessment, wording: Wording, paper: Paper) -> b
             for drawing in found_left_plot(assessment, wording, width)
         ],
     }
+    return bound(content, list(flowables(content, figures, width)), wording, paper)
+
+
+def bound(content: Content, story: list[Any], wording: Wording, paper: Paper) -> bytes:
+    """Return flowables as a PDF with running head and foot, which say what `content` identifies itself by."""
     buffer = BytesIO()
-    document = _document(buffer, content, paper)
-    document.build(
-        list(flowables(content, figures, width)), canvasmaker=_canvas_maker(content, wording, margin(paper))
-    )
+    maker = _canvas_maker(content, wording, margin(paper))
+    _document(buffer, content, paper).build(story, canvasmaker=maker)
     return buffer.getvalue()
+
+
+def type_area(paper: Paper) -> tuple[float, float]:
+    """Return width and height of what a page holds between its margins, head and foot, in points."""
+    width, height = PAGE_SIZES[paper]
+    return width - 2 * margin(paper), height - _FOOT - _TOP
 
 
 def margin(paper: Paper) -> float:

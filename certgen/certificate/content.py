@@ -73,9 +73,9 @@ class Verdicts:
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A drawing, named: `line` (side view, plan, level) or `plot` (as found to as left)."""
+    """A drawing, named: `line` (side view, plan, level), `plot` (as found to as left) or `study`."""
 
-    name: Literal["line", "plot"]
+    name: Literal["line", "plot", "study"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
         "check": "List every fault of a survey, or say what it holds.",
         "solve": "Compute slopes, verdicts and moves of a survey.",
         "issue": "Write the certificate of a survey as PDF.",
+        "study": "Compare what each possible reference would cost in moves.",
         "schema": "Print the JSON Schema of the survey format.",
     }
 )

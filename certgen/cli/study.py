@@ -1,0 +1,80 @@
+"""`certgen study`: what each roll, the offset line or a free direction would cost as the reference."""
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from certgen.cli.load import load
+from certgen.cli.write import write_new
+from certgen.errors import WouldReplace
+from certgen.survey.survey import ROUNDS, Round
+
+if TYPE_CHECKING:
+    from certgen.assessment.study import Study
+    from certgen.certificate.wording import Wording
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  certgen study line3.yaml
+  certgen study line3.yaml --round as_left --json
+  certgen study line3.yaml --pdf study.pdf"""
+)
+@click.argument("file", type=click.Path())
+@click.option("--round", "which", type=click.Choice(ROUNDS), default="as_found", show_default=True)
+@click.option("--json", "as_json", is_flag=True, help="Print the study as JSON.")
+@click.option("--pdf", type=click.Path(path_type=Path), help="Also write the study as PDF, with a plot.")
+@click.option("--replace", is_flag=True, help="Replace a PDF that exists.")
+def command(file: str, which: Round, as_json: bool, pdf: Path | None, replace: bool) -> None:
+    """Compare what each possible reference of the survey FILE would cost.
+
+    For each roll, the offset line where there is one, and the free direction that serves most rolls: how many
+    rolls would be outside tolerance for parallel, and what would have to be moved. The cheapest stands first.
+    """
+    survey, findings = load(file)
+    if pdf is not None and pdf.exists() and not replace:
+        raise WouldReplace(pdf)
+
+    from certgen import resources
+    from certgen.assessment.study import study
+    from certgen.certificate.wording import Wording
+    from certgen.engine.solution import solve_survey
+
+    for finding in findings:
+        click.echo(finding.line(file), err=True)
+    found, wording = study(solve_survey(survey), which), Wording(resources.templates(), "en")
+    if pdf is not None:
+        _write(found, wording, pdf, replace)
+    click.echo(_json(found) if as_json else _text(found, wording))
+    if pdf is not None:
+        click.echo(f"Wrote {pdf}", err=as_json)
+
+
+def _write(found: "Study", wording: "Wording", pdf: Path, replace: bool) -> None:
+    from certgen.certificate.study_pages import study_pdf
+
+    write_new(pdf, study_pdf(found, wording), replace)
+
+
+def _json(found: "Study") -> str:
+    from certgen.assessment.study_results import study_results
+
+    return json.dumps(study_results(found), indent=2, allow_nan=False)
+
+
+def _text(found: "Study", wording: "Wording") -> str:
+    from certgen.certificate.numbers import joined, numbers_for
+    from certgen.certificate.study_pages import identification
+    from certgen.certificate.study_table import conclusion, study_table
+    from certgen.cli.text_table import text_table
+
+    numbers = numbers_for(found.survey)
+    lines = [f"{identification(found, wording)}: {found.survey.line.name}"]
+    lines += [f"- {text}" for text in conclusion(found, numbers, wording)]
+    if found.not_measured:
+        lines.append(wording.word("study_not_measured", list=joined(found.not_measured)))
+    table = text_table(study_table(found, numbers, wording))
+    return "\n".join([*lines, "", table, "", wording.word("study_warning")])
