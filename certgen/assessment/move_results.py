@@ -8,11 +8,13 @@ from dataclasses import asdict
 from math import isinf
 
 from certgen.assessment.adjustment_check import AdjustmentCheck
-from certgen.assessment.assessment import ASPECTS, AspectName
-from certgen.assessment.plan import AspectPlan, RollPlan, Stop
+from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
+from certgen.assessment.plan import AspectPlan, RollPlan, Stop, not_adjustable, plans
 from certgen.engine.shims import ShimPack
 from certgen.engine.steps import Step
 from certgen.engine.travel import SIDES, Room
+
+FORMAT = "certgen-moves/1"
 
 Json = dict[str, object]
 
@@ -94,3 +96,23 @@ def _pair(pair: tuple[float, float] | None) -> Json | None:
 
 def _check(check: AdjustmentCheck) -> Json:
     return asdict(check) | {"reported_mm": dict(zip(SIDES, check.reported_mm, strict=True))}
+
+
+def all_moves(assessment: Assessment) -> Json:
+    """Return the plan of the whole line: the rolls to move, those to leave, those that cannot be moved."""
+    sign = -1.0 if assessment.survey.positive.roll == "upstream" else 1.0
+    found, head = plans(assessment), assessment.survey.certificate
+    fixed = dict(not_adjustable(assessment, found))
+    return {
+        "format": FORMAT,
+        "survey_sha256": assessment.survey.sha256,
+        "certificate": {"number": head.number, "revision": head.revision, "issued": head.issued.isoformat()},
+        "positive": asdict(assessment.survey.positive),
+        "move": [
+            {"id": plan.roll.id, "name": plan.roll.name, "setup": plan.setup, "moves": moves(plan, sign)}
+            for plan in found
+            if plan.needed
+        ],
+        "leave": [plan.roll.id for plan in found if not plan.needed and plan.roll.id not in fixed],
+        "not_adjustable": [{"roll": roll, "aspects": list(names)} for roll, names in fixed.items()],
+    }

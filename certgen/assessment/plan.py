@@ -1,10 +1,10 @@
 """The plan of moves: what the last measured state calls for, within travel and shims, and what it leaves."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from certgen.assessment.assessment import AspectName, Assessment, Measured, RollAspect
-from certgen.assessment.rules import RULES, conformance_probability
+from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, Measured, RollAspect
+from certgen.assessment.rules import RULES, Verdict, conformance_probability
 from certgen.engine.live import LevelStop, height_stop_mm, last_setup, level_stop, target_stop_mm
 from certgen.engine.moves import Move
 from certgen.engine.solution import Solution
@@ -12,6 +12,7 @@ from certgen.engine.steps import Alternative, Step, alternatives, steps
 from certgen.engine.travel import SIDES, Direction, Room, room
 from certgen.survey.survey import ROUNDS, Roll, Round, Side
 
+PASSING: frozenset[Verdict] = frozenset({"pass", "reference", "not measured"})
 DIRECTIONS: Mapping[AspectName, Direction] = {"level": "up", "parallel": "downstream"}
 
 
@@ -47,7 +48,7 @@ class AspectPlan:
     @property
     def needed(self) -> bool:
         """Whether the roll has to be moved: its verdict is not a pass."""
-        return self.state.verdict != "pass"
+        return self.state.verdict not in PASSING
 
     @property
     def limited(self) -> bool:
@@ -77,6 +78,17 @@ class RollPlan:
 def plans(assessment: Assessment) -> tuple[RollPlan, ...]:
     """Return the plan of every roll, in the order of the survey."""
     return tuple(plan_of(assessment, index) for index in range(len(assessment.rolls)))
+
+
+def not_adjustable(
+    assessment: Assessment, found: tuple[RollPlan, ...]
+) -> Iterator[tuple[str, tuple[AspectName, ...]]]:
+    """Yield the rolls outside tolerance that cannot be moved, with the aspects they fall short in."""
+    for result, plan in zip(assessment.rolls, found, strict=True):
+        short = (name for name in ASPECTS if result.aspect(name).verdict("as_left") not in PASSING)
+        names = tuple(name for name in short if plan.aspect(name) is None)
+        if names:
+            yield result.id, names
 
 
 def plan_of(assessment: Assessment, index: int) -> RollPlan:

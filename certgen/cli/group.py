@@ -19,6 +19,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
         "new": "Write a commented survey to start from.",
         "check": "List every fault of a survey, or say what it holds.",
         "solve": "Compute slopes, verdicts and moves of a survey.",
+        "moves": "Say what the crew has to move, or write its work sheet.",
         "issue": "Write the certificate of a survey as PDF.",
         "study": "Compare what each possible reference would cost in moves.",
         "schema": "Print the JSON Schema of the survey format.",

@@ -1,0 +1,75 @@
+"""Numbers in running text for the crew, each with its unit, in both unit systems where both are printed."""
+
+from collections.abc import Callable
+from itertools import groupby
+
+from certgen.certificate.numbers import Numbers, small_text
+from certgen.certificate.rounding import UnitSet, fixed, plain
+from certgen.engine.live import LevelStop
+from certgen.engine.shims import ShimPack
+
+_TIMES = "\N{MULTIPLICATION SIGN}"
+
+
+def amount(numbers: Numbers, value_mm: float) -> str:
+    """Return the size of a move ("0.276 mm / 10.9 thou"); its direction stands in words beside it."""
+    return _each(
+        numbers, lambda units: f"{small_text(units, abs(value_mm), signed=False)} {units.small.sign}"
+    )
+
+
+def reading(numbers: Numbers, value_mm: float) -> str:
+    """Return a live reading with its sign."""
+    return _each(numbers, lambda units: f"{small_text(units, value_mm)} {units.small.sign}")
+
+
+def slope(numbers: Numbers, value_mm_per_m: float, *, signed: bool = True) -> str:
+    """Return a slope to a hundredth of a thou/ft or a thousandth of a mm/m: finer than it can be set."""
+
+    def shown(units: UnitSet) -> str:
+        places = 3 if units.name == "mm" else 2
+        number = fixed(value_mm_per_m * units.slope.per_engine_unit, places, signed=signed)
+        return f"{number} {units.slope.sign}"
+
+    return _each(numbers, shown)
+
+
+def place(numbers: Numbers, value_mm: float) -> str:
+    """Return a place along the roll."""
+
+    def shown(units: UnitSet) -> str:
+        return f"{plain(value_mm * units.dimension.per_engine_unit, 1)} {units.dimension.sign}"
+
+    return _each(numbers, shown)
+
+
+def level_reading(numbers: Numbers, stop: LevelStop) -> str:
+    """Return what the level shows: in divisions where it has them, then as a slope."""
+    as_slope = slope(numbers, stop.slope_mm_per_m)
+    if stop.divisions is None:
+        return as_slope
+    return f"{fixed(stop.divisions, 1, signed=True)} div ({as_slope})"
+
+
+def pieces(numbers: Numbers, pack: ShimPack) -> str:
+    """Return the shims of a pack, thickest first ("10 + 2 × 1 thou"); equal ones are counted."""
+    return _each(numbers, lambda units: f"{_pieces(units, pack)} {units.small.sign}")
+
+
+def bare_pieces(numbers: Numbers, pack: ShimPack) -> str:
+    """Return the shims of a pack without their unit, a line for each unit system, for a table's cell."""
+    return "\n".join(_pieces(units, pack) for units in numbers.units)
+
+
+def _pieces(units: UnitSet, pack: ShimPack) -> str:
+    sizes = [(size, len(list(equal))) for size, equal in groupby(pack.pieces_mm)]
+    factor = units.small.per_engine_unit
+    counted = (
+        plain(size * factor, 4) if count == 1 else f"{count} {_TIMES} {plain(size * factor, 4)}"
+        for size, count in sizes
+    )
+    return " + ".join(counted)
+
+
+def _each(numbers: Numbers, shown: Callable[[UnitSet], str]) -> str:
+    return " / ".join(shown(units) for units in numbers.units)

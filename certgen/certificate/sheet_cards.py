@@ -1,0 +1,129 @@
+"""The cards of the work sheet: one roll each, its steps with boxes to tick and lines to fill in."""
+
+from typing import Any
+
+from reportlab.graphics.shapes import Drawing, Rect
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.platypus import Paragraph, Spacer, TableStyle
+from reportlab.platypus import Table as Grid
+
+from certgen.certificate.look import BAND, BLUE, BODY, GREY, INK, RULE, SLANTED, STRONG
+from certgen.certificate.pages import LABEL, TEXT, markup
+from certgen.certificate.pen import Point, Stroke, area, line
+from certgen.certificate.sheet_rolls import Pointing, SheetRoll, SheetStep
+from certgen.certificate.wording import Wording
+
+_PLAIN = ParagraphStyle("card", parent=TEXT, fontSize=8.2, leading=10.4, spaceAfter=0)
+_BOLD = ParagraphStyle("card bold", parent=_PLAIN, fontName=STRONG)
+_ROLL = ParagraphStyle("card roll", parent=_BOLD, fontSize=9.6, leading=12)
+_REMARK = ParagraphStyle(
+    "card remark", parent=_PLAIN, fontName=SLANTED, fontSize=7.4, leading=9.4, textColor=GREY
+)
+_NO_BREAK = "\N{NO-BREAK SPACE}"
+_GAP = 7.0
+_BOX = 9.0
+_ARROW = 17.0
+# shares of the width behind box and arrow: action, amount, shims and stop
+_SHARES = (0.25, 0.2, 0.55)
+_FIELDS = (
+    ("up", 0.16),
+    ("downstream", 0.22),
+    ("sheet_done_shims", 0.26),
+    ("sheet_done_by", 0.18),
+    ("sheet_done_time", 0.18),
+)
+
+
+def card(roll: SheetRoll, wording: Wording, width: float) -> list[Any]:
+    """Return the card of one roll; it is one flowable, so that it is never torn, and the gap below it."""
+    head = Grid(
+        [[Paragraph(markup(f"{roll.id}  {roll.name}"), _ROLL), Paragraph(markup(roll.verdicts), _RIGHT)]],
+        colWidths=[width * 0.55, width * 0.45],
+    )
+    head.setStyle(
+        TableStyle([*_TIGHT, ("BACKGROUND", (0, 0), (-1, -1), BAND), ("VALIGN", (0, 0), (-1, -1), "MIDDLE")])
+    )
+    parts = [[head], *([[_steps(roll.steps, width)]] if roll.steps else [])]
+    parts += [
+        [_done(wording.word("sheet_done", bearing=bearing), wording, width)] for bearing in roll.bearings
+    ]
+    parts += [[[Paragraph(markup(text), _REMARK) for text in roll.remarks]]]
+    whole = Grid(parts, colWidths=[width])
+    whole.setStyle(TableStyle([*_BARE, *_remark_pads(len(parts) - 1), ("BOX", (0, 0), (-1, -1), 0.9, INK)]))
+    return [whole, Spacer(1, 7)]
+
+
+def _steps(steps: tuple[SheetStep, ...], width: float) -> Any:
+    left = width - 5.0 - _BOX - 8.0 - _ARROW - 6.0
+    rows = [[_box(), _pointing(step.pointing), *_texts(step)] for step in steps]
+    table = Grid(rows, colWidths=[5.0 + _BOX + 8.0, _ARROW + 6.0, *(share * left for share in _SHARES)])
+    table.setStyle(TableStyle([*_TIGHT, *_ROWS, ("LINEBELOW", (0, 0), (-1, -1), 0.25, RULE)]))
+    return table
+
+
+def _texts(step: SheetStep) -> list[Any]:
+    action = [Paragraph(markup(step.action), _BOLD), Paragraph(markup(step.bearing), _PLAIN)]
+    watch = [Paragraph(markup(step.shims), _BOLD)] if step.shims else []
+    if step.watch:
+        stop = _NO_BREAK.join(step.stop.split(" "))
+        watch.append(Paragraph(f"{markup(step.watch)} <b>{markup(stop)}</b>", _PLAIN))
+    return [action, Paragraph(markup(step.amount), _BOLD), watch]
+
+
+def _box() -> Drawing:
+    drawing = Drawing(_BOX, _BOX)
+    drawing.add(Rect(0.4, 0.4, _BOX - 0.8, _BOX - 0.8, fillColor=None, strokeColor=INK, strokeWidth=0.8))
+    return drawing
+
+
+def _pointing(way: Pointing) -> Drawing:
+    """An arrow: up and down as they are, downstream to the right."""
+    drawing, middle = Drawing(_ARROW, _ARROW), _ARROW / 2.0
+    x, y = {"up": (0.0, 1.0), "down": (0.0, -1.0), "right": (1.0, 0.0), "left": (-1.0, 0.0)}[way]
+
+    def at(along: float, aside: float) -> Point:
+        return middle + along * x - aside * y, middle + along * y + aside * x
+
+    line(drawing, at(-7.5, 0.0), at(2.0, 0.0), Stroke(BLUE, 1.8))
+    area(drawing, [at(8.0, 0.0), at(1.0, 4.2), at(1.0, -4.2)], BLUE)
+    return drawing
+
+
+def _done(title: str, wording: Wording, width: float) -> Any:
+    """One line to fill in for a bearing: label and rule, five times, with gaps between the rules."""
+    first = width * 0.23
+    left = width - first - _GAP * len(_FIELDS)
+    cells: list[Any] = [Paragraph(markup(title), _PLAIN)]
+    widths = [first]
+    for key, share in _FIELDS:
+        cells += [Paragraph(markup(wording.word(key)), LABEL), ""]
+        widths += [share * left, _GAP]
+    table = Grid([cells], colWidths=widths, rowHeights=[25.0])
+    rules = [("LINEBELOW", (i, 0), (i, 0), 0.7, INK) for i in range(1, len(cells), 2)]
+    pads = [("LEFTPADDING", (0, 0), (0, 0), 5), ("LEFTPADDING", (1, 0), (-1, 0), 1)]
+    table.setStyle(TableStyle([*_TIGHT, ("VALIGN", (0, 0), (-1, -1), "BOTTOM"), *pads, *rules]))
+    return table
+
+
+def _remark_pads(row: int) -> list[tuple[Any, ...]]:
+    at = (0, row)
+    sides = [("LEFTPADDING", at, at, 5), ("RIGHTPADDING", at, at, 5)]
+    return [*sides, ("TOPPADDING", at, at, 4), ("BOTTOMPADDING", at, at, 4)]
+
+
+_RIGHT = ParagraphStyle("card right", parent=_PLAIN, alignment=2)
+_TIGHT: list[tuple[Any, ...]] = [
+    ("FONT", (0, 0), (-1, -1), BODY),
+    ("LEFTPADDING", (0, 0), (-1, -1), 3),
+    ("RIGHTPADDING", (0, 0), (-1, -1), 3),
+    ("TOPPADDING", (0, 0), (-1, -1), 2),
+    ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
+]
+_BARE: list[tuple[Any, ...]] = [
+    ("FONT", (0, 0), (-1, -1), BODY),
+    ("LEFTPADDING", (0, 0), (-1, -1), 0),
+    ("RIGHTPADDING", (0, 0), (-1, -1), 0),
+    ("TOPPADDING", (0, 0), (-1, -1), 0),
+    ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
+]
+_ROWS: list[tuple[Any, ...]] = [("VALIGN", (0, 0), (-1, -1), "MIDDLE"), ("LEFTPADDING", (0, 0), (0, -1), 5)]

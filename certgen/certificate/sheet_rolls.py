@@ -1,0 +1,188 @@
+"""One roll of the work sheet: its steps in words and numbers, what to watch, and what to expect."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+from certgen.assessment.assessment import ASPECTS, AspectName
+from certgen.assessment.plan import AspectPlan, RollPlan, Stop
+from certgen.certificate.crew_numbers import amount, level_reading, pieces, place, reading, slope
+from certgen.certificate.numbers import Numbers
+from certgen.certificate.wording import Wording
+from certgen.engine.steps import Alternative, Step, other
+
+Pointing = Literal["up", "down", "left", "right"]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetStep:
+    """One move: what to do at which bearing, which way the arrow points (downstream: right), how far.
+
+    `shims` is empty where shims have no part in it; `watch` says what to look at and `stop` where to stop.
+    """
+
+    action: str
+    pointing: Pointing
+    bearing: str
+    amount: str
+    shims: str
+    watch: str
+    stop: str
+
+
+@dataclass(frozen=True, slots=True)
+class SheetRoll:
+    """One roll that needs a move: the verdicts that say so, its steps, and remarks on each aspect.
+
+    `bearings` are those that are moved: what is really done is written down for each.
+    """
+
+    id: str
+    name: str
+    verdicts: str
+    steps: tuple[SheetStep, ...]
+    bearings: tuple[str, ...]
+    remarks: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Means:
+    """What turns a plan into words: numbers in the units of the page, words, the sign of roll readings."""
+
+    numbers: Numbers
+    wording: Wording
+    sign: float
+
+
+def sheet_roll(plan: RollPlan, means: Means) -> SheetRoll:
+    """Return the roll's part of the sheet: level before parallel, only what does not pass."""
+    needed = [
+        (name, aspect) for name in ASPECTS if (aspect := plan.aspect(name)) is not None and aspect.needed
+    ]
+    sides = dict.fromkeys(step.side for _, aspect in needed for step, _ in aspect.steps)
+    word = means.wording.word
+    return SheetRoll(
+        id=plan.roll.id,
+        name=plan.roll.name,
+        verdicts=_verdicts(needed, means.wording),
+        steps=tuple(_step(name, pair, means) for name, aspect in needed for pair in aspect.steps),
+        bearings=tuple(word(side) for side in sides),
+        remarks=tuple(remark for name, aspect in needed for remark in _remarks(name, aspect, means)),
+    )
+
+
+def _verdicts(needed: list[tuple[AspectName, AspectPlan]], wording: Wording) -> str:
+    """What the last readings of the roll say, for each aspect that has to be moved."""
+    texts = (
+        wording.word(
+            "sheet_verdict",
+            round=wording.word(plan.which).lower(),
+            aspect=wording.word(name).lower(),
+            verdict=wording.word(plan.state.verdict),
+        )
+        for name, plan in needed
+    )
+    return "; ".join(texts)
+
+
+def _step(name: AspectName, pair: tuple[Step, Stop], means: Means) -> SheetStep:
+    step, stop = pair
+    forth = step.amount_mm > 0.0
+    watch, at = _level_stop(step, stop, means) if name == "level" else _target_stop(step, stop, means)
+    up: Pointing = "up" if forth else "down"
+    along: Pointing = "right" if forth else "left"
+    keys = ("raise", "lower") if name == "level" else ("move_downstream", "move_upstream")
+    return SheetStep(
+        action=means.wording.word(keys[0] if forth else keys[1]),
+        pointing=up if name == "level" else along,
+        bearing=means.wording.word(step.side),
+        amount=amount(means.numbers, step.amount_mm),
+        shims=_shims(name, step, means),
+        watch=watch,
+        stop=at,
+    )
+
+
+def _shims(name: AspectName, step: Step, means: Means) -> str:
+    word = means.wording.word
+    if name == "parallel":
+        return ""
+    if step.amount_mm < 0.0:
+        return word("shims_out")
+    if step.shims is None:
+        return ""
+    if not step.shims.pieces_mm:
+        return word("shims_none")
+    left, short = amount(means.numbers, step.shims.residual_mm), step.shims.residual_mm > 0.0
+    return word("shims_in", pieces=pieces(means.numbers, step.shims), left=left, short=short)
+
+
+def _target_stop(step: Step, stop: Stop, means: Means) -> tuple[str, str]:
+    if stop.target_mm is None:
+        return "", ""
+    watch = means.wording.word("stop_target", **_ends(step, means))
+    return watch, reading(means.numbers, means.sign * stop.target_mm)
+
+
+def _level_stop(step: Step, stop: Stop, means: Means) -> tuple[str, str]:
+    """The level where the roll was read with one, else the height of the far end."""
+    word, numbers = means.wording.word, means.numbers
+    if stop.level is not None:
+        watch = word("stop_level", at=place(numbers, stop.level.at_mm))
+        return watch, level_reading(numbers, stop.level)
+    if stop.target_mm is None:
+        return "", ""
+    return word("stop_height", **_ends(step, means)), reading(numbers, stop.target_mm)
+
+
+def _ends(step: Step, means: Means) -> dict[str, str]:
+    """The end at the turning bearing, where the target is zeroed, and the one it is watched on."""
+    near, far = other(step.side), step.side
+    return {"near": means.wording.word(near), "far": means.wording.word(far)}
+
+
+def _remarks(name: AspectName, plan: AspectPlan, means: Means) -> Iterator[str]:
+    """What travel forbids, what else would do, and what to expect."""
+    word, numbers = means.wording.word, means.numbers
+    aspect = word(name)
+    if plan.limited:
+        yield f"{aspect}: {_travel_remark(plan, means)}"
+    if not plan.steps:
+        yield word("sheet_no_room", aspect=aspect)
+    for way in plan.alternatives:
+        remark = _alternative(name, way, means)
+        if remark:
+            yield f"{aspect}: {remark}"
+    after = plan.predicted
+    yield word(
+        "sheet_expected",
+        aspect=aspect,
+        error=slope(numbers, after.error_mm_per_m),
+        expanded=slope(numbers, after.U_mm_per_m, signed=False),
+        verdict=word(after.verdict),
+    )
+
+
+def _travel_remark(plan: AspectPlan, means: Means) -> str:
+    """How much of the move there is room for at the bearing it was meant for."""
+    move = plan.move
+    room = plan.rooms[move.side].within(move.amount_mm)
+    return means.wording.word(
+        "travel_limits",
+        bearing=means.wording.word(move.side),
+        wanted=amount(means.numbers, move.amount_mm),
+        room=amount(means.numbers, room),
+        both=len(plan.steps) > 1,
+    )
+
+
+def _alternative(name: AspectName, way: Alternative, means: Means) -> str:
+    word, numbers = means.wording.word, means.numbers
+    if way.way == "raise_only" and way.moves_mm is None:
+        return word("raise_only_not")
+    if way.way != "split" or way.moves_mm is None or not way.fits:
+        return ""
+    operator, drive = (reading(numbers, moved) for moved in way.moves_mm)
+    return word(
+        "split_instead", operator=operator, drive=drive, way=word("up" if name == "level" else "downstream")
+    )

@@ -1,0 +1,115 @@
+"""The work sheet as PDF: sections of one page each, with the safety notes at the top of every one."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from reportlab.lib.styles import ParagraphStyle
+from reportlab.platypus import KeepInFrame, PageBreak, Paragraph, Spacer, TableStyle
+from reportlab.platypus import Table as Grid
+
+from certgen.assessment.assessment import Assessment
+from certgen.certificate.assemble import bound, type_area
+from certgen.certificate.content import Content
+from certgen.certificate.look import BODY, INK, ORANGE, STRONG, load_fonts
+from certgen.certificate.pages import END, HEAD, NOTE, SUBTITLE, TEXT, TITLE, markup
+from certgen.certificate.sheet_cards import card
+from certgen.certificate.wording import Wording
+from certgen.certificate.worksheet import SheetGroup, WorkSheet, work_sheet
+from certgen.survey.survey import Paper
+
+_SMALL = ParagraphStyle("small", parent=TEXT, fontSize=7.6, leading=9.8, spaceAfter=1.2)
+_POINT = ParagraphStyle("small point", parent=_SMALL, leftIndent=8, bulletFontName=BODY, bulletFontSize=7.6)
+_WARNING = ParagraphStyle("warning", fontName=STRONG, fontSize=9.2, leading=12, textColor=INK, spaceAfter=1.5)
+# of a page that is nearly full: what a rounding of heights may take
+_SLACK = 2.0
+
+
+def work_sheet_pdf(assessment: Assessment, wording: Wording, paper: Paper) -> bytes:
+    """Return the crew's work sheet as the bytes of a PDF; deterministic for the same input."""
+    load_fonts()
+    sheet = work_sheet(assessment, wording)
+    story: list[Any] = []
+    for section in _sections(sheet, wording, type_area(paper)):
+        # a roll that alone overfills a small page is set smaller, so that the safety notes stay above it
+        whole = KeepInFrame(*type_area(paper), content=section, mode="shrink")
+        story += [*([PageBreak()] if story else []), whole]
+    return bound(_identity(sheet, wording), story, wording, paper)
+
+
+def _identity(sheet: WorkSheet, wording: Wording) -> Content:
+    """What the running head and foot say."""
+    return Content(
+        title=sheet.title,
+        identification=sheet.identification,
+        contractor=sheet.contractor,
+        author=sheet.contractor,
+        language=wording.language,
+        sections=(),
+        end=sheet.end,
+    )
+
+
+def _sections(sheet: WorkSheet, wording: Wording, area: tuple[float, float]) -> Iterator[list[Any]]:
+    """The groups, each in as many pages as its rolls take; what is left alone follows on the last."""
+    tail = _rest(sheet, wording)
+    pages = [page for group in sheet.groups for page in _pages(sheet, group, wording, area)]
+    last = pages.pop() if pages else [*_opening(sheet, wording, area), *_nothing(wording)]
+    yield from pages
+    if _height([*last, *tail], area) <= area[1]:
+        yield [*last, *tail]
+    else:
+        yield last
+        yield [*_opening(sheet, wording, area), *tail]
+
+
+def _pages(
+    sheet: WorkSheet, group: SheetGroup, wording: Wording, area: tuple[float, float]
+) -> Iterator[list[Any]]:
+    """Fill one page after the other; a card is never torn."""
+    page: list[Any] = []
+    for roll in group.rolls:
+        made = card(roll, wording, area[0])
+        if page and _height([*page, *made], area) > area[1]:
+            yield page
+            page = []
+        if not page:
+            page = [*_opening(sheet, wording, area), *_group_head(group, wording, roll is not group.rolls[0])]
+        page += made
+    yield page
+
+
+def _opening(sheet: WorkSheet, wording: Wording, area: tuple[float, float]) -> list[Any]:
+    """Title, certificate number and the framed safety notes."""
+    points = [Paragraph(markup(type(text)(text[2:])), _POINT, bulletText="–") for text in sheet.safety]
+    frame = Grid(
+        [[[Paragraph(markup(wording.word("sheet_safety")), _WARNING), *points]]], colWidths=[area[0]]
+    )
+    frame.setStyle(TableStyle([("BOX", (0, 0), (-1, -1), 1.6, ORANGE), ("FONT", (0, 0), (-1, -1), BODY)]))
+    head = f"{sheet.identification}. {sheet.subtitle}"
+    return [Paragraph(markup(sheet.title), TITLE), Paragraph(markup(head), SUBTITLE), frame, Spacer(1, 4)]
+
+
+def _group_head(group: SheetGroup, wording: Wording, continued: bool) -> list[Any]:
+    title = wording.word("sheet_continued", title=group.title) if continued else group.title
+    note = " ".join(text for text in (group.note, wording.word("sheet_arrows")) if text)
+    return [Paragraph(markup(title), HEAD), Paragraph(markup(note), NOTE), Spacer(1, 3)]
+
+
+def _nothing(wording: Wording) -> list[Any]:
+    return [Paragraph(markup(wording.word("sheet_nothing")), HEAD)]
+
+
+def _rest(sheet: WorkSheet, wording: Wording) -> list[Any]:
+    texts = [Paragraph(markup(text), TEXT) for text in (*sheet.rest, wording.word("sheet_back"))]
+    return [Paragraph(markup(wording.word("sheet_rest")), HEAD), *texts, Paragraph(markup(sheet.end), END)]
+
+
+def _height(story: list[Any], area: tuple[float, float]) -> float:
+    """What the flowables take one above the other, as a page sets them: the larger of two gaps counts."""
+    total, before = _SLACK, 0.0
+    for index, item in enumerate(story):
+        _, height = item.wrap(area[0], area[1])
+        above = 0.0 if index == 0 else max(item.getSpaceBefore() - before, 0.0)
+        before = item.getSpaceAfter()
+        total += height + above + before
+    return total

@@ -1,0 +1,75 @@
+"""`certgen moves`: what the crew has to move, as text, as JSON, or as a work sheet to take to the line."""
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from certgen.cli.load import load
+from certgen.cli.write import write_new
+from certgen.errors import WouldReplace
+
+if TYPE_CHECKING:
+    from certgen.assessment.assessment import Assessment
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  certgen moves line3.yaml
+  certgen moves line3.yaml --pdf line3-moves.pdf
+  certgen moves --json line3.yaml"""
+)
+@click.argument("file", type=click.Path())
+@click.option("--json", "as_json", is_flag=True, help="Print the moves as JSON.")
+@click.option(
+    "--pdf", type=click.Path(path_type=Path), help="Write the work sheet for the crew to this file."
+)
+@click.option("--replace", is_flag=True, help="Replace a work sheet that exists.")
+def command(file: str, as_json: bool, pdf: Path | None, replace: bool) -> None:
+    """Say what to move on the line of the survey FILE, from its last readings.
+
+    Rolls that do not pass come first, with bearing, direction, amount, shims and stop reading; then what to
+    leave alone. A work sheet that exists is left alone unless --replace is given.
+    """
+    survey, findings = load(file)
+    if pdf is not None and pdf.exists() and not replace:
+        raise WouldReplace(pdf)
+
+    from certgen.assessment.assess import assess
+    from certgen.assessment.cautions import cautions
+    from certgen.engine.solution import solve_survey
+
+    assessment = assess(solve_survey(survey))
+    for finding in (*findings, *cautions(assessment)):
+        click.echo(finding.line(file), err=True)
+    click.echo(_json(assessment) if as_json else _text(assessment))
+    if pdf is not None:
+        write_new(pdf, _pdf(assessment), replace)
+        click.echo(f"wrote {pdf}", err=True)
+
+
+def _json(assessment: "Assessment") -> str:
+    from certgen.assessment.move_results import all_moves
+
+    return json.dumps(all_moves(assessment), indent=2, allow_nan=False)
+
+
+def _text(assessment: "Assessment") -> str:
+    from certgen import resources
+    from certgen.certificate.wording import Wording
+    from certgen.certificate.worksheet import work_sheet
+    from certgen.cli.sheet_text import sheet_text
+
+    wording = Wording(resources.templates(), "en")
+    return sheet_text(work_sheet(assessment, wording), wording)
+
+
+def _pdf(assessment: "Assessment") -> bytes:
+    from certgen import resources
+    from certgen.certificate.wording import Wording
+    from certgen.certificate.worksheet_pages import work_sheet_pdf
+
+    wording = Wording(resources.templates(), "en")
+    return work_sheet_pdf(assessment, wording, assessment.survey.certificate.paper)

@@ -1,0 +1,203 @@
+"""The crew's work sheet: every move with its bearing, amount, shims and stop reading; safety on each page."""
+
+from dataclasses import replace
+from functools import cache
+from io import BytesIO
+
+import pytest
+from pypdf import PdfReader
+
+from certgen.assessment.assess import assess
+from certgen.assessment.assessment import Assessment
+from certgen.assessment.pairs_after import still_apart
+from certgen.assessment.plan import plans
+from certgen.certificate.worksheet import SheetRoll, WorkSheet, work_sheet
+from certgen.certificate.worksheet_pages import work_sheet_pdf
+from certgen.engine.solution import solve_survey
+from certgen.survey.survey import BearingTravel, Limit, ShimStock, Survey, Travel
+from tests.assessment.test_plan import both_ways
+from tests.certificate.samples import WORDING, sample
+from tests.simulate.records import levelled, read, roll, setup, survey, tilt
+
+NAMES = ("tutorial", "winder_inch", "coater_mm", "dryer_mixed", "unwind_wide")
+PAPERS = ("A5", "A4", "A3", "letter")
+
+
+@cache
+def found_only(name: str) -> Assessment:
+    """Return a sample as it stood before anything was moved."""
+    taken = sample(name).survey
+    setups = tuple(
+        replace(one, readings=tuple(r for r in one.readings if r.round == "as_found")) for one in taken.setups
+    )
+    level = taken.level and replace(
+        taken.level,
+        slopes=tuple(r for r in taken.level.slopes if r.round == "as_found"),
+        heights=tuple(r for r in taken.level.heights if r.round == "as_found"),
+    )
+    return assess(solve_survey(replace(taken, setups=setups, level=level, adjustments=())))
+
+
+@cache
+def pages(name: str, paper: str = "A4") -> tuple[str, ...]:
+    """Return the text of each page of a sample's sheet, white space folded."""
+    pdf = work_sheet_pdf(found_only(name), WORDING, paper)
+    return tuple(" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(pdf)).pages)
+
+
+def rolls(sheet: WorkSheet) -> list[SheetRoll]:
+    """Return the rolls to move in the order of the sheet."""
+    return [one for group in sheet.groups for one in group.rolls]
+
+
+def sheet_of(taken: Survey) -> WorkSheet:
+    """Return the work sheet of a survey."""
+    return work_sheet(assess(solve_survey(taken)), WORDING)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("name", NAMES)
+def test_every_page_says_what_it_belongs_to_and_how_to_stay_safe(name: str, paper: str) -> None:
+    """Certificate, page n of N, lock out, local codes: a page that is torn off loses none of it."""
+    head = sample(name).survey.certificate
+    texts = pages(name, paper)
+    for number, text in enumerate(texts, 1):
+        assert f"Certificate {head.number}, revision {head.revision}" in text
+        assert f"page {number} of {len(texts)}" in text
+        assert "lock out, tag out and verify zero energy" in text
+        assert "Local codes, the site's own procedures" in text
+        assert text.count("Before you start, and all the time") == 1
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_move_is_on_the_pages(name: str) -> None:
+    """Action, bearing, amount, shims, what to watch, where to stop, lines to fill in, what to expect."""
+    text = " ".join(pages(name))
+    found = rolls(work_sheet(found_only(name), WORDING))
+    assert found
+    for one in found:
+        assert f"{one.id} {one.name}" in text
+        for step in one.steps:
+            assert f"{step.action} {step.bearing} {step.amount} {step.shims}".strip() in text
+            assert f"{step.watch} {step.stop}" in text
+        for bearing in one.bearings:
+            assert f"Done at the {bearing} up downstream shims used by time" in text
+        assert all(remark in text for remark in one.remarks)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_sheet_holds_the_rolls_that_do_not_pass_and_leaves_the_rest(name: str) -> None:
+    """Each roll stands in one place only."""
+    found = found_only(name)
+    short = {
+        one.id
+        for one in found.rolls
+        if {one.level.verdict("as_left"), one.parallel.verdict("as_left")}
+        - {"pass", "reference", "not measured"}
+    }
+    sheet = work_sheet(found, WORDING)
+    moved = [one.id for one in rolls(sheet)]
+    assert len(moved) == len(set(moved))
+    fixed = {one.id for one in found.survey.rolls if one.adjustable == "none"}
+    assert set(moved) == short - fixed
+    left = sheet.rest[0].removeprefix("Leave as they are: ").removesuffix(".").split(", ")
+    assert sorted([*left, *short]) == sorted(one.id for one in found.survey.rolls)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_sheet_is_the_same_bytes_again(name: str) -> None:
+    """Nothing of the moment is in it."""
+    assert work_sheet_pdf(found_only(name), WORDING, "A4") == work_sheet_pdf(found_only(name), WORDING, "A4")
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_long_sheet_breaks_between_rolls(paper: str) -> None:
+    """Twenty rolls of one setup: each on one page whole, every page a section of its own."""
+    names = [f"R{n}" for n in range(1, 22)]
+    seen = setup("A", {}, read("R1", 0.0, 0.0), *(read(name, 0.0, 0.6) for name in names[1:]))
+    taken = survey(tuple(roll(name) for name in names), (seen,))
+    pdf = work_sheet_pdf(assess(solve_survey(taken)), WORDING, paper)
+    texts = [" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(pdf)).pages]
+    places = [[n for n, text in enumerate(texts) if f"{name} roll {name} " in text] for name in names[1:]]
+    assert all(len(place) == 1 for place in places)
+    assert places == sorted(places)
+    assert all(text.count("Before you start") == 1 for text in texts)
+    assert sum("Rolls seen from setup A" in text for text in texts) in (len(texts), len(texts) - 1)
+
+
+def test_line_that_passes_has_a_sheet_that_says_so() -> None:
+    """The tutorial as left."""
+    sheet = work_sheet(sample("tutorial"), WORDING)
+    assert sheet.groups == ()
+    pdf = work_sheet_pdf(sample("tutorial"), WORDING, "A4")
+    (page,) = PdfReader(BytesIO(pdf)).pages
+    assert "No roll needs a move." in page.extract_text()
+
+
+def test_direction_stands_in_words_and_as_an_arrow() -> None:
+    """Up, down, and downstream to the right."""
+    steps = [
+        step for name in NAMES for one in rolls(work_sheet(found_only(name), WORDING)) for step in one.steps
+    ]
+    ways = {"Raise": "up", "Lower": "down", "Move downstream": "right", "Move upstream": "left"}
+    assert {(step.action, step.pointing) for step in steps} == set(ways.items())
+
+
+def test_shims_are_named_for_raising_only() -> None:
+    """R4 is raised by two shims, R2 is to be lowered."""
+    found = {one.id: one for one in rolls(work_sheet(found_only("winder_inch"), WORDING))}
+    assert found["R4"].steps[0].shims == "Add 5 + 1 thou of shims (0.3 thou short)"
+    assert found["R2"].steps[0].shims == "Take out shims or lower"
+    assert "Level: cannot be had by raising only." in found["R2"].remarks
+
+
+def test_equal_shims_are_counted() -> None:
+    """Three of one thickness are not listed one by one."""
+    (one,) = rolls(sheet_of(replace(both_ways(Travel(), 0.1, 0.0), shims=ShimStock((0.09,), 3))))
+    assert one.steps[0].shims == "Add 3 × 0.09 mm of shims (0.000 mm over)"
+
+
+def test_travel_that_forbids_is_said() -> None:
+    """How much of the move there is room for, and that the other bearing takes the rest."""
+    (one,) = rolls(sheet_of(both_ways(Travel(operator=BearingTravel(up_mm=0.2)), 0.1, 0.0)))
+    assert [step.bearing for step in one.steps] == ["operator side", "drive side"]
+    assert one.bearings == ("operator side", "drive side")
+    assert (
+        "travel lets the operator side have 0.200 mm of it, the other bearing takes the rest"
+        in one.remarks[0]
+    )
+
+
+def test_roll_without_any_room_says_so() -> None:
+    """No step, and the verdict that stays."""
+    (one,) = rolls(sheet_of(both_ways(Travel(*[BearingTravel(0.0, 0.0)] * 2), 0.1, 0.0)))
+    assert one.steps == ()
+    assert "Level: no bearing has any travel left for this." in one.remarks
+    assert one.remarks[-1].endswith("fail.")
+
+
+def test_stop_reading_of_the_level_is_in_divisions_and_as_a_slope() -> None:
+    """Where the level states its sensitivity."""
+    found = {one.id: one for one in rolls(work_sheet(found_only("winder_inch"), WORDING))}
+    step = found["R8"].steps[0]
+    assert step.watch == "Level at 54 in from the operator-side bearing; stop at"
+    assert step.stop == "+0.1 div (+0.05 thou/ft)"
+
+
+def test_roll_that_cannot_be_moved_is_named() -> None:
+    """Outside tolerance and fixed: no move, and not among those that are well."""
+    rolls_ = (roll("R1"), roll("R2", adjustable="none"))
+    seen = setup("A", {}, read("R1", 0.0, 0.0), read("R2", 0.0, 0.6))
+    rest = sheet_of(survey(rolls_, (seen,))).rest
+    assert rest == ("Leave as they are: R1.", "Outside tolerance and not adjustable: R2 (parallel).")
+
+
+def test_neighbours_left_apart_are_named() -> None:
+    """Each passes by itself, leaning apart; a pair of which one is moved to its target is not named."""
+    near = Limit(0.08, "0.08 mm/m")
+    names = ("R1", "R2", "R3", "R4")
+    apart = tuple(roll(name, level_limit=Limit(0.1, "0.1 mm/m"), adjacent_limit=near) for name in names)
+    level = levelled(*(tilt(n, s) for n, s in zip(names, (0.0, 0.06, -0.06, -0.2), strict=True)))
+    found = assess(solve_survey(replace(survey(apart, level=level), decision="simple")))
+    assert list(still_apart(found, plans(found))) == [("R2", "R3", "level")]
+    assert "R2 – R3 (level)" in work_sheet(found, WORDING).rest[-1]
