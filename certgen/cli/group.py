@@ -22,6 +22,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
         "moves": "Say what the crew has to move, or write its work sheet.",
         "issue": "Write the certificate of a survey as PDF.",
         "study": "Compare what each possible reference would cost in moves.",
+        "aim": "Say what far reading to aim at when setting a line on two targets.",
         "schema": "Print the JSON Schema of the survey format.",
     }
 )
