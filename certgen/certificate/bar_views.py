@@ -15,17 +15,17 @@ from certgen.certificate.look import MM
 from certgen.certificate.numbers import small_text
 from certgen.certificate.pen import nice_denominator, nice_magnification, turned_label
 from certgen.certificate.rounding import UNIT_SETS
+from certgen.certificate.rows import rows_of
 from certgen.certificate.wording import Wording
 from certgen.survey.survey import Roll
 
-_MOST_COLUMNS = 14
 _MOST_COLUMN_WIDTH = 34.0 * MM
 _LEFT = 6.0 * MM
 _PLAN_BAR = 46.0 * MM
 _LEVEL_REACH = 11.0 * MM
 _FOOT = 17.0
 # A lean beyond this many limits is drawn short, so that one bad roll does not flatten all others.
-_MOST_LIMITS = 8.0
+_MOST_LIMITS = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,17 +69,11 @@ def bar_views(assessment: Assessment, name: AspectName, wording: Wording, width:
     """Draw the plan (parallel) or the level view, in rows of at most 14 rolls; `width` in points."""
     if all(roll.aspect(name).as_left is None for roll in assessment.rolls):
         return []
-    rows = _rows(assessment.rolls)
+    rows = rows_of(assessment.rolls)
     column_width = min((width - _LEFT) / max(len(row) for row in rows), _MOST_COLUMN_WIDTH)
     scale = _scale(assessment, name, column_width)
     layout = _Layout(assessment, name, wording, width, column_width, *scale)
     return [_row(layout, row) for row in rows]
-
-
-def _rows(rolls: Sequence[RollResult]) -> list[Sequence[RollResult]]:
-    count = -(-len(rolls) // _MOST_COLUMNS)
-    size = -(-len(rolls) // count)
-    return [rolls[start : start + size] for start in range(0, len(rolls), size)]
 
 
 def _reach(name: AspectName, column_width: float) -> float:

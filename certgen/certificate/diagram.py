@@ -1,15 +1,16 @@
 """The line diagram: side view, plan and level view, each with its scale and magnification in its caption."""
 
 from dataclasses import dataclass
+from itertools import zip_longest
 
 from reportlab.graphics.shapes import Drawing
 
-from certgen.assessment.assessment import Assessment
+from certgen.assessment.assessment import AspectName, Assessment
 from certgen.certificate.bar_views import BarView, bar_views
 from certgen.certificate.legend import legend
 from certgen.certificate.look import load_fonts
 from certgen.certificate.rounding import UNIT_SETS, plain
-from certgen.certificate.side_view import side_view
+from certgen.certificate.side_view import SideView, side_views
 from certgen.certificate.wording import Wording
 
 
@@ -22,23 +23,40 @@ class Picture:
 
 
 def line_diagram(assessment: Assessment, wording: Wording, width: float) -> list[Picture]:
-    """Draw the whole line; `width` in points. Plan and level rows of the same rolls follow each other."""
+    """Draw the whole line; `width` in points. The views of the same rolls follow each other."""
     load_fonts()
     units = UNIT_SETS[assessment.survey.certificate.units][0]
-    side = side_view(assessment.survey, wording, width)
-    plan = bar_views(assessment, "parallel", wording, width)
-    level = bar_views(assessment, "level", wording, width)
+    views = (
+        _side(assessment, wording, width),
+        _bars(assessment, "parallel", wording, width),
+        _bars(assessment, "level", wording, width),
+    )
+    rows = [picture for row in zip_longest(*views) for picture in row if picture is not None]
+    return [*rows, Picture("", legend(wording, width, unit=units.small.sign))]
+
+
+def _side(assessment: Assessment, wording: Wording, width: float) -> list[Picture]:
+    views = side_views(assessment.survey, wording, width)
     return [
-        Picture(wording.word("side_view", scale=side.scale), side.drawing),
-        *(_captioned(view, len(plan), wording) for view in plan),
-        *(_captioned(view, len(level), wording) for view in level),
-        Picture("", legend(wording, width, unit=units.small.sign)),
+        Picture(
+            _caption(wording.word("side_view", scale=view.scale), view, len(views), wording), view.drawing
+        )
+        for view in views
     ]
 
 
-def _captioned(view: BarView, rows: int, wording: Wording) -> Picture:
-    key = "plan_view" if view.name == "parallel" else "cross_view"
-    caption = wording.word(key, scale=view.scale, magnification=plain(view.magnification, 6))
-    if rows > 1:
-        caption += f"; {wording.word('figure_row', first=view.first, last=view.last)}"
-    return Picture(caption, view.drawing)
+def _bars(assessment: Assessment, name: AspectName, wording: Wording, width: float) -> list[Picture]:
+    key = "plan_view" if name == "parallel" else "cross_view"
+    views = bar_views(assessment, name, wording, width)
+    found = []
+    for view in views:
+        caption = wording.word(key, scale=view.scale, magnification=plain(view.magnification, 6))
+        found.append(Picture(_caption(caption, view, len(views), wording), view.drawing))
+    return found
+
+
+def _caption(caption: str, view: BarView | SideView, rows: int, wording: Wording) -> str:
+    """A row of a long line names its first and last roll."""
+    if rows == 1:
+        return caption
+    return f"{caption}; {wording.word('figure_row', first=view.first, last=view.last)}"

@@ -49,7 +49,7 @@ def places_for(expanded: float) -> int:
     """Return the decimal places that show two significant digits of an uncertainty (never negative)."""
     if expanded <= 0.0:
         return 3
-    exponent = Decimal(repr(expanded)).adjusted()
+    exponent = Decimal(repr(float(expanded))).adjusted()
     # 0.0996 rounds up to 0.10: the carry must not leave three digits
     if _rounded(expanded, 1 - exponent).adjusted() > exponent:
         exponent += 1
@@ -70,7 +70,7 @@ def significant(value: float, digits: int, *, signed: bool = False) -> str:
     """Return a number to that many significant digits, without an exponent."""
     if value == 0.0:
         return "0"
-    exponent = Decimal(repr(value)).adjusted()
+    exponent = Decimal(repr(float(value))).adjusted()
     if _rounded(value, digits - 1 - exponent).adjusted() > exponent:
         exponent += 1
     return fixed(value, max(0, digits - 1 - exponent), signed=signed)
@@ -121,4 +121,4 @@ def places_ok(limit: float, printed: float) -> bool:
 
 
 def _rounded(value: float, places: int) -> Decimal:
-    return Decimal(repr(value)).quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_EVEN)
+    return Decimal(repr(float(value))).quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_EVEN)

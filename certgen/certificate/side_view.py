@@ -1,6 +1,7 @@
 """The side view of the line: rolls as circles at station and height, true to scale, with the web's path."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import hypot
 
@@ -9,9 +10,10 @@ from reportlab.graphics.shapes import Drawing, PolyLine
 
 from certgen.certificate.look import BLUE, GREY, INK, MM, RULE, STRONG, width_of
 from certgen.certificate.pen import Letter, Point, Stroke, area, label, line, nice_denominator
+from certgen.certificate.rows import rows_of
 from certgen.certificate.web_path import Circle, web_path
 from certgen.certificate.wording import Wording
-from certgen.survey.survey import Roll, Survey
+from certgen.survey.survey import Monument, Roll, Survey
 
 _MOST_HEIGHT = 78.0 * MM
 _LABEL = 6.5
@@ -21,15 +23,41 @@ _TOP = 14.0
 
 @dataclass(frozen=True, slots=True)
 class SideView:
-    """The drawing and the denominator of its scale."""
+    """One row: the drawing, the first and the last roll it shows, and the denominator of its scale."""
 
     drawing: Drawing
+    first: str
+    last: str
     scale: int
 
 
-def side_view(survey: Survey, wording: Wording, width: float) -> SideView:
-    """Draw the line seen from the operator side, web direction left to right; `width` in points."""
-    frame = _frame(survey, width)
+def side_views(survey: Survey, wording: Wording, width: float) -> list[SideView]:
+    """Draw the line seen from the operator side, web direction left to right; `width` in points.
+
+    A long line breaks into rows of the same scale.
+    """
+    parts = _parts(survey)
+    scale = max(_least_scale(part, width) for part in parts)
+    return [_side_view(part, wording, width, scale) for part in parts]
+
+
+def _parts(survey: Survey) -> list[Survey]:
+    """The survey in rows of rolls, each with the monuments beside it."""
+    rows = rows_of(survey.rolls)
+    if len(rows) == 1:
+        return [survey]
+    return [replace(survey, rolls=tuple(row), monuments=_beside(survey, row)) for row in rows]
+
+
+def _beside(survey: Survey, row: Sequence[Roll]) -> tuple[Monument, ...]:
+    stations = [roll.station_mm for roll in row]
+    aside = 0.1 * (max(stations) - min(stations))
+    low, high = min(stations) - aside, max(stations) + aside
+    return tuple(monument for monument in survey.monuments if low <= monument.station_mm <= high)
+
+
+def _side_view(survey: Survey, wording: Wording, width: float, scale: int) -> SideView:
+    frame = _frame(survey, width, scale)
     drawing = Drawing(width, frame.height)
     _floor(drawing, survey, frame, width)
     circles = [frame.circle(roll) for roll in survey.rolls]
@@ -38,7 +66,7 @@ def side_view(survey: Survey, wording: Wording, width: float) -> SideView:
     for roll, circle in zip(survey.rolls, circles, strict=True):
         _roll(drawing, circle, reference=roll.id == survey.reference.roll)
     _labels(drawing, survey, circles, (wording, _along(web)))
-    return SideView(drawing, frame.scale)
+    return SideView(drawing, survey.rolls[0].id, survey.rolls[-1].id, frame.scale)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,10 +88,14 @@ class _Frame:
         return Circle(x, y, max(roll.diameter_mm / 2.0 * MM / self.scale, 1.2))
 
 
-def _frame(survey: Survey, width: float) -> _Frame:
+def _least_scale(survey: Survey, width: float) -> int:
     left, right, bottom, top = _extent(survey)
     inner = width - 8.0
-    scale = nice_denominator(max((right - left) * MM / inner, (top - bottom) * MM / _MOST_HEIGHT, 1.0))
+    return nice_denominator(max((right - left) * MM / inner, (top - bottom) * MM / _MOST_HEIGHT, 1.0))
+
+
+def _frame(survey: Survey, width: float, scale: int) -> _Frame:
+    left, right, bottom, top = _extent(survey)
     spare = width - (right - left) * MM / scale
     height = (top - bottom) * MM / scale + _FLOOR + _TOP
     return _Frame(scale, left, bottom, height, spare / 2.0)

@@ -11,7 +11,7 @@ from certgen.certificate.diagram import line_diagram
 from certgen.certificate.look import load_fonts, width_of
 from certgen.certificate.pen import nice_denominator, nice_magnification
 from certgen.certificate.plots import found_left_plot
-from certgen.certificate.side_view import side_view
+from certgen.certificate.side_view import side_views
 from certgen.certificate.web_path import Circle, web_path
 from tests.certificate.samples import WORDING, changed, sample
 
@@ -54,7 +54,7 @@ def test_side_view_is_true_to_its_scale(name: str) -> None:
     """Distances between monuments or rolls on paper times the denominator are those on the line."""
     load_fonts()
     survey = sample(name).survey
-    view = side_view(survey, WORDING, WIDTH)
+    (view,) = side_views(survey, WORDING, WIDTH)
     circles = [shape for shape in view.drawing.contents if type(shape).__name__ == "Circle"]
     assert len(circles) == len(survey.rolls)
     for first, second, a, b in zip(circles, circles[1:], survey.rolls, survey.rolls[1:], strict=False):
