@@ -3,13 +3,14 @@
 from collections.abc import Iterator
 
 from certgen.assessment.assessment import ASPECTS, Assessment, Measured
+from certgen.assessment.web import web_margins
 from certgen.engine.quality import LOW_P
 from certgen.findings import Finding, Place
 
 
 def cautions(assessment: Assessment) -> tuple[Finding, ...]:
     """Return warnings on an assessment; none of them refuses it."""
-    return (*_never_pass(assessment), *_poor_fit(assessment))
+    return (*_never_pass(assessment), *_poor_fit(assessment), *_slack(assessment))
 
 
 def _never_pass(assessment: Assessment) -> Iterator[Finding]:
@@ -43,6 +44,18 @@ def _poor_fit(assessment: Assessment) -> Iterator[Finding]:
         if aspect is not None and aspect.quality.p_value is not None and aspect.quality.p_value < LOW_P:
             message = f"the {name} residuals are larger than stated (p = {aspect.quality.p_value:.2g})"
             hint = "Look for a wrong reading (certgen solve names suspects) or a larger uncertainty."
+            yield Finding("warning", _place(assessment, where), where, message, hint)
+
+
+def _slack(assessment: Assessment) -> Iterator[Finding]:
+    """A limit beyond the slope at which one edge of the web goes slack guards nothing."""
+    indices = {roll.id: index for index, roll in enumerate(assessment.survey.rolls)}
+    for margin in web_margins(assessment.survey):
+        if margin.limit_ratio is not None and margin.limit_ratio > 1.0:
+            where = f"rolls[{indices[margin.roll]}]"
+            times = f"{margin.limit_ratio:.1f} times the slope at which one edge of the web goes slack"
+            message = f"the limit for parallel of {margin.roll} is {times}"
+            hint = "Check the limit, and tension, modulus, thickness and spans in `web:`."
             yield Finding("warning", _place(assessment, where), where, message, hint)
 
 

@@ -4,7 +4,7 @@ from certgen.assessment.assess import assess
 from certgen.assessment.cautions import cautions
 from certgen.engine.solution import solve_survey
 from certgen.findings import Finding
-from certgen.survey.survey import Limit
+from certgen.survey.survey import Limit, Web
 from tests.simulate.records import read, roll, setup, survey
 
 
@@ -37,3 +37,12 @@ def test_readings_that_do_not_fit_are_pointed_out():
     (caution,) = said(read("R2", 0.0, 0.0), read("R2", 0.0, 1.0))
     assert caution.where == "setups"
     assert "residuals are larger than stated" in caution.message
+
+
+def test_limit_beyond_what_the_web_bears_is_pointed_out():
+    """Strain 0.001, span a twentieth of the width: 0.05 mm/m is critical; the limit of 0.1 is twice that."""
+    web = Web(2000.0, 0.05, 0.2, 4000.0, {"R2": 100.0})
+    (caution,) = said(read("R2", 0.0, 0.0), limit=0.1, web=web)
+    assert (caution.where, caution.severity) == ("rolls[1]", "warning")
+    assert "limit for parallel of R2 is 2.0 times" in caution.message
+    assert said(read("R2", 0.0, 0.0), limit=0.05, web=web) == ()
