@@ -21,10 +21,12 @@ _TOP = 22.0 * MM
 _HEAD = 14.0 * MM
 
 
-def certificate_pdf(assessment: Assessment, wording: Wording, paper: Paper) -> bytes:
+def certificate_pdf(
+    assessment: Assessment, wording: Wording, paper: Paper, *, with_checklist: bool = False
+) -> bytes:
     """Return the certificate as the bytes of a PDF; deterministic for the same input."""
     load_fonts()
-    content = compose(assessment, wording)
+    content = compose(assessment, wording, with_checklist=with_checklist)
     width, _ = type_area(paper)
     figures = {
         "line": line_diagram(assessment, wording, width),

@@ -2,14 +2,15 @@
 
 from certgen.assessment.assessment import Assessment
 from certgen.certificate import moving, opening, proof, statements, tables, uncertainty, web_margin
+from certgen.certificate.checklist import checklist_section
 from certgen.certificate.content import Block, Content, Figure, Paragraphs, Section
 from certgen.certificate.numbers import Numbers, numbers_for
 from certgen.certificate.wording import Wording
 
 
-def compose(assessment: Assessment, wording: Wording) -> Content:
-    """Return everything the certificate says, in order, as records."""
-    survey, numbers = assessment.survey, numbers_for(assessment.survey)
+def compose(assessment: Assessment, wording: Wording, *, with_checklist: bool = False) -> Content:
+    """Return everything the certificate says, in order, as records; the list of clauses if asked for."""
+    survey, numbers = assessment.survey, numbers_for(assessment.survey, wording.digits)
     head = survey.certificate
     return Content(
         title=wording.word("title"),
@@ -32,6 +33,7 @@ def compose(assessment: Assessment, wording: Wording) -> Content:
             statements.instruments_section(survey, wording),
             statements.method_section(assessment, wording),
             statements.notes_section(survey, wording),
+            *([checklist_section(survey, wording)] if with_checklist else []),
             statements.safety_section(wording),
             statements.signatures_section(survey, wording),
         ),

@@ -40,7 +40,7 @@ def _all_verdicts(assessment: Assessment, which: Round) -> Iterator[Verdict]:
 
 
 def _notes(assessment: Assessment, wording: Wording) -> Iterator[str]:
-    missing = [f"{roll} ({wording.word(name).lower()})" for roll, name in assessment.not_measured]
+    missing = [f"{roll} ({wording.inline(name)})" for roll, name in assessment.not_measured]
     if missing:
         yield wording.word("not_measured_note", list=joined(missing))
     unmoved = list(_not_adjusted(assessment, wording))
@@ -51,7 +51,7 @@ def _notes(assessment: Assessment, wording: Wording) -> Iterator[str]:
 def _not_adjusted(assessment: Assessment, wording: Wording) -> Iterator[str]:
     for roll in assessment.rolls:
         names = [
-            wording.word(name).lower()
+            wording.inline(name)
             for name in ASPECTS
             if roll.aspect(name).as_left is not None
             and not roll.aspect(name).adjusted
@@ -81,17 +81,26 @@ def _line_facts(survey: Survey, wording: Wording) -> list[tuple[str, str]]:
         (wording.word("line"), survey.line.name),
         (wording.word("dates_of_work"), dates_of_work(survey, wording)),
         (wording.word("asset"), survey.line.asset),
-        (wording.word("date_of_issue"), survey.certificate.issued.isoformat()),
+        (wording.word("date_of_issue"), wording.date(survey.certificate.issued)),
         (wording.word("location"), survey.line.location),
         (wording.word("order"), survey.customer.order),
         (wording.word("reference_label"), reference_text(survey, wording)),
         (wording.word("decision_rule"), wording.word(survey.decision)),
+        *_replaced(survey, wording),
     ]
+
+
+def _replaced(survey: Survey, wording: Wording) -> list[tuple[str, str]]:
+    """What this certificate replaces, and why (ISO/IEC 17025:2017, 7.8.8)."""
+    head = survey.certificate
+    if head.supersedes is None:
+        return []
+    return [(wording.word("supersedes"), head.supersedes), (wording.word("amended"), head.reason or "")]
 
 
 def dates_of_work(survey: Survey, wording: Wording) -> str:
     """Return the day or the days of the work."""
-    first, last = survey.visit.started.isoformat(), survey.visit.finished.isoformat()
+    first, last = wording.date(survey.visit.started), wording.date(survey.visit.finished)
     return (
         wording.word("one_day", day=first) if first == last else wording.word("days", first=first, last=last)
     )
@@ -109,7 +118,7 @@ def tolerance_facts(survey: Survey, wording: Wording) -> Facts:
     """Return each tolerance as it was stated, with the rolls it holds for where they differ."""
     names: tuple[AspectName | str, ...] = (*ASPECTS, "adjacent")
     pairs = [
-        (wording.word("tolerance_on", aspect=wording.word(name).lower()), text)
+        (wording.word("tolerance_on", aspect=wording.inline(name)), text)
         for name in names
         if (text := _stated(survey, name, wording))
     ]

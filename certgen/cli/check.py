@@ -17,11 +17,15 @@ Summary = dict[str, Any]
     epilog="""\b
 Examples:
   certgen check line3.yaml
-  certgen check --json line3.yaml"""
+  certgen check --json line3.yaml
+  certgen check --with-checklist line3.yaml"""
 )
 @click.argument("file", type=click.Path())
 @click.option("--json", "as_json", is_flag=True, help="Print findings and summary as JSON.")
-def command(file: str, as_json: bool) -> None:
+@click.option(
+    "--with-checklist", is_flag=True, help="Add the clauses of ISO/IEC 17025, each with its answer."
+)
+def command(file: str, as_json: bool, with_checklist: bool) -> None:
     """List every fault of the survey FILE, or say what it holds.
 
     Faults and warnings go to the standard error, each with its line and column. Nothing is written.
@@ -40,6 +44,20 @@ def command(file: str, as_json: bool) -> None:
     for finding in findings:
         click.echo(finding.line(file), err=True)
     click.echo(_in_words(summary(survey), len(findings)))
+    if with_checklist:
+        click.echo(f"\n{_clauses(survey)}")
+
+
+def _clauses(survey: Survey) -> str:
+    from certgen import resources
+    from certgen.certificate.checklist import checklist_section
+    from certgen.certificate.content import Table
+    from certgen.certificate.wording import Wording
+    from certgen.cli.text_table import text_table
+
+    section = checklist_section(survey, Wording(resources.templates(), "en"))
+    tables = (text_table(block) for block in section.blocks if isinstance(block, Table))
+    return "\n".join((section.title, *tables))
 
 
 def summary(survey: Survey) -> Summary:

@@ -24,7 +24,8 @@ Examples:
 @click.option(
     "--paper", type=click.Choice(get_args(Paper)), help="Paper size; by default that of the survey."
 )
-def command(file: str, output: str | None, replace: bool, paper: Paper | None) -> None:
+@click.option("--with-checklist", is_flag=True, help="Add a page on the clauses of ISO/IEC 17025.")
+def command(file: str, output: str | None, replace: bool, paper: Paper | None, with_checklist: bool) -> None:
     """Issue the certificate of the survey FILE as PDF.
 
     An output that exists is left alone unless --replace is given; a failed run leaves nothing behind.
@@ -45,6 +46,7 @@ def command(file: str, output: str | None, replace: bool, paper: Paper | None) -
     for finding in (*findings, *cautions(assessment)):
         click.echo(finding.line(file), err=True)
     wording = Wording(resources.templates(), "en")
-    write_new(target, certificate_pdf(assessment, wording, paper or survey.certificate.paper), replace)
+    paper = paper or survey.certificate.paper
+    write_new(target, certificate_pdf(assessment, wording, paper, with_checklist=with_checklist), replace)
     overall = assessment.overall
     click.echo(f"{target}: as found {overall['as_found']}, as left {overall['as_left']}")

@@ -35,6 +35,8 @@ CERTIFICATE = Section(
         Key("revision", Whole(), "0 for the first issue, one more for each that replaces it"),
         Key("issued", Day(), "the day of issue"),
         Key("units", Choice(("mm", "in", "both")), "the units the certificate prints"),
+        optional("supersedes", Text(), "from revision 1 on: the certificate that this one replaces"),
+        optional("reason", Text(), "from revision 1 on: why it was replaced, and what changed"),
         optional("paper", Choice(("A5", "A4", "A3", "letter")), "the paper size; A4 where not stated"),
     )
 )

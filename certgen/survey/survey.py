@@ -26,13 +26,15 @@ ROUNDS: tuple[Round, Round] = ("as_found", "as_left")
 
 @dataclass(frozen=True, slots=True)
 class CertificateHead:
-    """What identifies the certificate and how it is printed."""
+    """What identifies the certificate, what it replaces and why, and how it is printed."""
 
     number: str
     revision: int
     issued: date
     units: PrintedUnits
     paper: Paper = "A4"
+    supersedes: str | None = None
+    reason: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,13 +22,15 @@ from certgen.survey.survey import (
 
 def certificate(node: Checked) -> CertificateHead:
     """Return what identifies the certificate."""
-    paper = node.get("paper")
+    paper, supersedes, reason = (node.get(key) for key in ("paper", "supersedes", "reason"))
     return CertificateHead(
         number=node["number"].text,
         revision=int(node["revision"].number),
         issued=node["issued"].day,
         units=cast(PrintedUnits, node["units"].text),
         paper=cast(Paper, paper.text) if paper else "A4",
+        supersedes=supersedes.text if supersedes else None,
+        reason=reason.text if reason else None,
     )
 
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 
 from certgen.findings import Finding
 from certgen.survey.checked import Checked
+from certgen.survey.checks.amendments import amendments
 from certgen.survey.checks.clauses import clauses
 from certgen.survey.checks.dates import dates
 from certgen.survey.checks.moving import moving
@@ -19,7 +20,18 @@ from certgen.survey.checks.work import work
 Check = Callable[[Checked], Iterator[Finding]]
 
 _STRUCTURE: tuple[Check, ...] = (names, needed, line)
-_SENSE: tuple[Check, ...] = (dates, targets, rolls, tolerances, reference, web, work, moving, clauses)
+_SENSE: tuple[Check, ...] = (
+    dates,
+    targets,
+    rolls,
+    tolerances,
+    reference,
+    web,
+    work,
+    moving,
+    amendments,
+    clauses,
+)
 
 
 def structure(root: Checked) -> tuple[Finding, ...]:
