@@ -5,7 +5,7 @@ left minus as found, in which what both share cancels; that of the reported figu
 in a survey and not in it.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -13,6 +13,7 @@ from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, RollA
 from certgen.assessment.plan import DIRECTIONS
 from certgen.engine.steps import effect_mm_per_m
 from certgen.engine.travel import SIDES, reported_mm
+from certgen.findings import Finding, Place
 from certgen.survey.survey import Roll, Survey
 
 Agreement = Literal["agrees", "differs"]
@@ -45,6 +46,25 @@ def adjustment_checks(assessment: Assessment, index: int) -> Mapping[AspectName,
         return {}
     found = {name: _check(survey, roll, name, assessment.rolls[index].aspect(name)) for name in ASPECTS}
     return {name: check for name, check in found.items() if check is not None}
+
+
+def disagreements(assessment: Assessment) -> Iterator[Finding]:
+    """Yield a warning for every roll whose reported moves differ from what was measured."""
+    places = assessment.survey.places
+    first = {
+        made.roll: f"adjustments[{i}]" for i, made in reversed(list(enumerate(assessment.survey.adjustments)))
+    }
+    for index, result in enumerate(assessment.rolls):
+        for name, check in adjustment_checks(assessment, index).items():
+            if check.result == "differs":
+                size, most = abs(check.difference_mm_per_m), check.U_mm_per_m
+                message = f"{result.id} {name}: what was reported differs from what was measured"
+                message += f" by {size:.4f} mm/m, and U is {most:.4f} mm/m"
+                hint = (
+                    "Look for a move that was not reported, a wrong sign, or a bearing that has slipped back."
+                )
+                where = first[result.id]
+                yield Finding("warning", places.get(where, Place(1, 1)), where, message, hint)
 
 
 def _check(survey: Survey, roll: Roll, name: AspectName, aspect: RollAspect) -> AdjustmentCheck | None:

@@ -94,15 +94,23 @@ def not_adjustable(
 def plan_of(assessment: Assessment, index: int) -> RollPlan:
     """Return the plan of the roll at that place in the survey."""
     result, roll = assessment.rolls[index], assessment.survey.rolls[index]
-    level, parallel = (_aspect(assessment, roll, name, result.aspect(name)) for name in ("level", "parallel"))
+    level, parallel = (
+        _latest(assessment, index, name, result.aspect(name)) for name in ("level", "parallel")
+    )
     setup = last_setup(assessment.solution, roll, parallel.which).id if parallel is not None else None
     return RollPlan(roll, level, parallel, setup)
 
 
-def _aspect(assessment: Assessment, roll: Roll, name: AspectName, aspect: RollAspect) -> AspectPlan | None:
+def _latest(assessment: Assessment, index: int, name: AspectName, aspect: RollAspect) -> AspectPlan | None:
     which = next((one for one in reversed(ROUNDS) if one in aspect.moves), None)
-    state = None if which is None else aspect.in_round(which)
-    if which is None or state is None:
+    return None if which is None else aspect_plan(assessment, index, name, which)
+
+
+def aspect_plan(assessment: Assessment, index: int, name: AspectName, which: Round) -> AspectPlan | None:
+    """Return the plan of one aspect of a roll from the readings of one round; None where there are none."""
+    roll, aspect = assessment.survey.rolls[index], assessment.rolls[index].aspect(name)
+    state = aspect.in_round(which)
+    if state is None or which not in aspect.moves:
         return None
     survey, move = assessment.survey, aspect.moves[which]
     rooms = {side: room(survey, roll, side, DIRECTIONS[name], which) for side in SIDES}

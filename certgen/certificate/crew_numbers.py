@@ -3,12 +3,14 @@
 from collections.abc import Callable
 from itertools import groupby
 
+from certgen.assessment.adjustment_check import AdjustmentCheck
 from certgen.certificate.numbers import Numbers, small_text
-from certgen.certificate.rounding import UnitSet, fixed, plain
+from certgen.certificate.rounding import UnitSet, fixed, places_for, plain
 from certgen.engine.live import LevelStop
 from certgen.engine.shims import ShimPack
 
 _TIMES = "\N{MULTIPLICATION SIGN}"
+_MOST_EXTRA_DIGITS = 6
 
 
 def amount(numbers: Numbers, value_mm: float) -> str:
@@ -59,6 +61,35 @@ def pieces(numbers: Numbers, pack: ShimPack) -> str:
 def bare_pieces(numbers: Numbers, pack: ShimPack) -> str:
     """Return the shims of a pack without their unit, a line for each unit system, for a table's cell."""
     return "\n".join(_pieces(units, pack) for units in numbers.units)
+
+
+def check_cells(numbers: Numbers, check: AdjustmentCheck) -> tuple[str, str, str, str]:
+    """Return predicted, measured, difference and U, to the place of U.
+
+    With more digits where the printed difference and U would contradict what was found.
+    """
+    values = (check.predicted_mm_per_m, check.measured_mm_per_m, check.difference_mm_per_m)
+
+    def shown(value: float, signed: bool) -> str:
+        return "\n".join(
+            fixed(value * units.slope.per_engine_unit, _check_places(units, check), signed=signed)
+            for units in numbers.units
+        )
+
+    predicted, measured, difference = (shown(value, True) for value in values)
+    return predicted, measured, difference, shown(check.U_mm_per_m, False)
+
+
+def _check_places(units: UnitSet, check: AdjustmentCheck) -> int:
+    factor = units.slope.per_engine_unit
+    start = places_for(check.U_mm_per_m * factor)
+    for places in range(start, start + _MOST_EXTRA_DIGITS):
+        size, most = (
+            abs(round(value * factor, places)) for value in (check.difference_mm_per_m, check.U_mm_per_m)
+        )
+        if (size <= most) == (check.result == "agrees"):
+            return places
+    return start
 
 
 def _pieces(units: UnitSet, pack: ShimPack) -> str:

@@ -1,14 +1,18 @@
-"""The moves: what the state as found called for, what remains, and what the crew says it did."""
+"""The moves: what the state as found called for, what remains, what is still to do, and what was done."""
 
 from collections.abc import Iterator
 
-from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, RollAspect
+from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
+from certgen.assessment.plan import AspectPlan, aspect_plan, plan_of
 from certgen.certificate.content import Block, Column, Paragraphs, Section, Table
+from certgen.certificate.crew_numbers import bare_pieces
+from certgen.certificate.moves_made import moves_made
+from certgen.certificate.moves_planned import planned_table
 from certgen.certificate.numbers import Numbers
 from certgen.certificate.rounding import NOTHING
 from certgen.certificate.wording import Wording
-from certgen.engine.moves import Move
-from certgen.survey.survey import Survey
+
+Pair = tuple[AspectPlan | None, AspectPlan | None]
 
 
 def moves_section(assessment: Assessment, numbers: Numbers, wording: Wording) -> Section:
@@ -18,80 +22,81 @@ def moves_section(assessment: Assessment, numbers: Numbers, wording: Wording) ->
     intro = wording.word("moves_intro", positive=positive, unit=numbers.small_signs())
     tables = [_table(assessment, name, numbers, wording) for name in ASPECTS]
     blocks: list[Block] = [Paragraphs((intro,)), *(table for table in tables if table.rows)]
-    if survey.adjustments:
-        blocks.append(_adjustments(survey, numbers, wording))
+    planned = planned_table(assessment, numbers, wording)
+    blocks += [planned] if planned is not None else []
+    blocks += moves_made(assessment, numbers, wording)
     return Section(wording.word("section_moves"), tuple(blocks))
 
 
 def _table(assessment: Assessment, name: AspectName, numbers: Numbers, wording: Wording) -> Table:
     sign = -1.0 if assessment.survey.positive.roll == "upstream" else 1.0
-    moving = [(roll.id, roll.aspect(name)) for roll in assessment.rolls if roll.aspect(name).moves]
-    split = any(move.split_mm for _, aspect in moving for move in aspect.moves.values())
+    moving = [
+        (roll.id, _plans(assessment, index, name))
+        for index, roll in enumerate(assessment.rolls)
+        if roll.aspect(name).moves
+    ]
+    extra = _extra(assessment, name, [pair for _, pair in moving])
     rows = tuple(
-        (
-            roll_id,
-            *(
-                cell
-                for move in _moves(aspect)
-                for cell in _cells(move, name, split, (numbers, wording, sign))
-            ),
-        )
-        for roll_id, aspect in moving
+        (roll_id, *(cell for plan in pair for cell in _cells(plan, extra, (numbers, wording, sign))))
+        for roll_id, pair in moving
     )
-    return Table(wording.word(f"move_{name}"), _columns(name, split, wording), rows)
+    return Table(wording.word(f"move_{name}"), _columns(extra, wording), rows)
 
 
-def _moves(aspect: RollAspect) -> tuple[Move | None, Move | None]:
-    """The move from the state as found, and what remains from the latest state that was measured."""
-    return aspect.moves.get("as_found"), aspect.move
+def _plans(assessment: Assessment, index: int, name: AspectName) -> Pair:
+    """From the state as found, and what remains from the latest state that was measured."""
+    return aspect_plan(assessment, index, name, "as_found"), plan_of(assessment, index).aspect(name)
 
 
-def _columns(name: AspectName, split: bool, wording: Wording) -> tuple[Column, ...]:
+def _extra(assessment: Assessment, name: AspectName, pairs: list[Pair]) -> tuple[str, ...]:
+    """The columns behind bearing and move: the laser's stop reading, shims, the move about the centre."""
+    split = any(plan is not None and plan.move.split_mm for pair in pairs for plan in pair)
+    shims = name == "level" and assessment.survey.shims is not None
+    keys = {"stop_reading": name == "parallel", "shims": shims, "split": split}
+    return tuple(key for key, wanted in keys.items() if wanted)
+
+
+def _columns(extra: tuple[str, ...], wording: Wording) -> tuple[Column, ...]:
     columns = [Column(wording.word("roll"), "left", share=0.6)]
     for group in (wording.word("found_move"), wording.word("left_move")):
-        columns.append(Column(wording.word("bearing_side"), "left", group))
-        columns.append(Column(wording.word("move"), group=group))
-        if name == "parallel":
-            columns.append(Column(wording.word("stop_reading"), group=group))
-        if split:
-            columns.append(Column(wording.word("split"), "left", group, 1.4))
+        columns += [
+            Column(wording.word("bearing_side"), "left", group),
+            Column(wording.word("move"), group=group),
+        ]
+        for key in extra:
+            if key == "stop_reading":
+                columns.append(Column(wording.word(key), group=group))
+            else:
+                columns.append(Column(wording.word(key), "left", group, 1.4 if key == "split" else 1.1))
     return tuple(columns)
 
 
 def _cells(
-    move: Move | None, name: AspectName, split: bool, means: tuple[Numbers, Wording, float]
+    plan: AspectPlan | None, extra: tuple[str, ...], means: tuple[Numbers, Wording, float]
 ) -> Iterator[str]:
-    """Side, amount, stop reading in the sign the crew reads, alternative about the centre."""
+    """Side and amount; stop reading in the sign the crew reads, shims, alternative about the centre."""
     numbers, wording, sign = means
-    yield NOTHING if move is None else wording.word(move.side)
-    yield NOTHING if move is None else numbers.small(move.amount_mm)
-    if name == "parallel":
-        stop = None if move is None else move.stop_reading_mm
-        yield NOTHING if stop is None else numbers.small(sign * stop)
-    if split:
-        pair = None if move is None else move.split_mm
-        yield NOTHING if pair is None else _pair(pair, numbers)
+    if plan is None:
+        yield from [NOTHING] * (2 + len(extra))
+        return
+    move = plan.move
+    stop = move.stop_reading_mm
+    yield wording.word(move.side)
+    yield numbers.small(move.amount_mm)
+    cells = {
+        "stop_reading": NOTHING if stop is None else numbers.small(sign * stop),
+        "shims": _shims(plan, numbers),
+        "split": NOTHING if move.split_mm is None else _pair(move.split_mm, numbers),
+    }
+    yield from (cells[key] for key in extra)
+
+
+def _shims(plan: AspectPlan, numbers: Numbers) -> str:
+    """The pack under the bearing that is meant to be raised; a dash where there is none."""
+    packs = [step.shims for step, _ in plan.steps if step.side == plan.move.side]
+    return bare_pieces(numbers, packs[0]) if packs and packs[0] and packs[0].pieces_mm else NOTHING
 
 
 def _pair(pair: tuple[float, float], numbers: Numbers) -> str:
     operator, drive = (numbers.small(amount).split("\n") for amount in pair)
     return "\n".join(f"{o} / {d}" for o, d in zip(operator, drive, strict=True))
-
-
-def _adjustments(survey: Survey, numbers: Numbers, wording: Wording) -> Table:
-    def shown(amount: float | None) -> str:
-        return NOTHING if amount is None else numbers.small(amount)
-
-    return Table(
-        caption=wording.word("adjustments"),
-        columns=(
-            Column(wording.word("roll"), "left"),
-            Column(wording.word("bearing_side"), "left"),
-            Column(wording.word("adjustment_up")),
-            Column(wording.word("adjustment_downstream")),
-        ),
-        rows=tuple(
-            (made.roll, wording.word(made.side), shown(made.up_mm), shown(made.downstream_mm))
-            for made in survey.adjustments
-        ),
-    )

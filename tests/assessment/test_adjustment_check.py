@@ -5,8 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from certgen.assessment.adjustment_check import adjustment_checks
+from certgen.assessment.adjustment_check import adjustment_checks, disagreements
 from certgen.assessment.assess import assess
+from certgen.assessment.cautions import cautions
 from certgen.assessment.results import results
 from certgen.engine.solution import solve_survey
 from certgen.survey.survey import Adjustment, Reference, Survey
@@ -107,3 +108,14 @@ def test_check_is_in_the_results() -> None:
     assert first["adjustment_check"] is None
     assert second["adjustment_check"]["level"]["result"] == "agrees"
     assert second["adjustment_check"]["level"]["reported_mm"] == {"operator": 0.0, "drive": -0.54}
+
+
+def test_disagreement_is_a_warning_at_the_report() -> None:
+    """Named with its size; nothing is said where all agrees."""
+    wrong = assess(solve_survey(adjusted(Adjustment("R2", "drive", None, -0.54))))
+    (found,) = disagreements(wrong)
+    assert (found.severity, found.where) == ("warning", "adjustments[0]")
+    assert "R2 level" in found.message
+    right = assess(solve_survey(adjusted(Adjustment("R2", "drive", -0.54, -0.54))))
+    assert list(disagreements(right)) == []
+    assert found in cautions(wrong)

@@ -21,7 +21,8 @@ def test_moves_lists_the_rolls_to_move_first(capsys: pytest.CaptureFixture[str])
     )
     assert move < leave < safety
     assert "D4" not in out[leave:safety]
-    assert "[ ] Move downstream, drive side: 0.476 mm / 18.8 thou" in out
+    assert "[ ] Move downstream, drive side: 0.200 mm / 7.9 thou" in out
+    assert "travel lets the drive side have 0.200 mm" in out
 
 
 def test_moves_of_a_line_that_passes_says_so(capsys: pytest.CaptureFixture[str]) -> None:
