@@ -9,6 +9,7 @@ from certgen.certificate.wording import Wording
 from certgen.certificate.worksheet import WorkSheet
 
 _WIDTH = 100
+_NO_BREAK = "\N{NO-BREAK SPACE}"
 
 
 def sheet_text(sheet: WorkSheet, wording: Wording) -> str:
@@ -36,11 +37,12 @@ def _roll(roll: SheetRoll) -> Iterator[str]:
 
 def _step(step: SheetStep) -> Iterator[str]:
     yield f"  [ ] {step.action}, {step.bearing}: {step.amount}"
-    for text in (step.shims, f"{step.watch} {step.stop}".strip()):
+    together = step.stop.replace(" ", _NO_BREAK)
+    for text in (step.shims, f"{step.watch} {together}".strip()):
         if text:
-            yield _wrapped(text, "      ")
+            yield _wrapped(text, "      ").replace(_NO_BREAK, " ")
 
 
 def _wrapped(text: str, first: str = "", later: str | None = None) -> str:
-    """Return text in lines that a terminal holds; units and numbers stay together."""
+    """Return text in lines that a terminal holds."""
     return fill(text, _WIDTH, initial_indent=first, subsequent_indent=first if later is None else later)
