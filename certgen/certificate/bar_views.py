@@ -151,4 +151,5 @@ def _move_text(layout: _Layout, result: RollResult) -> str:
     move = aspect.moves.get("as_found")
     if move is None or aspect.verdict("as_found") == "pass":
         return ""
-    return small_text(UNIT_SETS[layout.assessment.survey.certificate.units][0], move.amount_mm)
+    units = UNIT_SETS[layout.assessment.survey.certificate.units][0]
+    return layout.wording.digits.written(small_text(units, move.amount_mm))

@@ -1,5 +1,6 @@
 """Cells of the tables: numbers aligned on the decimal sign, text broken to its column."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -10,6 +11,8 @@ from reportlab.platypus import Flowable
 from certgen.certificate.look import INK, width_of
 
 LEADING = 1.22
+# the point or the comma; no number of a certificate is broken into thousands
+_DECIMAL_SIGN = re.compile(r"[.,](?=\d)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,11 +81,9 @@ def decimal_column(cells: Sequence[str], kind: Type) -> DecimalColumn:
 
 def fraction_width(text: str, kind: Type) -> float:
     """Return the width of a number from its decimal sign on; a unit behind an integer counts too."""
-    head, point, tail = text.partition(".")
-    if point:
-        return width_of(point + tail, kind.font, kind.size)
-    digits = head.rstrip(" %")
-    return width_of(head[len(digits) :], kind.font, kind.size)
+    found = _DECIMAL_SIGN.search(text)
+    start = len(text.rstrip(" %")) if found is None else found.start()
+    return width_of(text[start:], kind.font, kind.size)
 
 
 def broken(text: str, width: float, kind: Type) -> str:

@@ -50,7 +50,7 @@ def level_reading(numbers: Numbers, stop: LevelStop) -> str:
     as_slope = slope(numbers, stop.slope_mm_per_m)
     if stop.divisions is None:
         return as_slope
-    return f"{fixed(stop.divisions, 1, signed=True)} div ({as_slope})"
+    return f"{numbers.digits.fixed(stop.divisions, 1, signed=True)} div ({as_slope})"
 
 
 def pieces(numbers: Numbers, pack: ShimPack) -> str:
@@ -60,7 +60,7 @@ def pieces(numbers: Numbers, pack: ShimPack) -> str:
 
 def bare_pieces(numbers: Numbers, pack: ShimPack) -> str:
     """Return the shims of a pack without their unit, a line for each unit system, for a table's cell."""
-    return "\n".join(_pieces(units, pack) for units in numbers.units)
+    return numbers.lines(lambda units: _pieces(units, pack))
 
 
 def check_cells(numbers: Numbers, check: AdjustmentCheck) -> tuple[str, str, str, str]:
@@ -71,9 +71,10 @@ def check_cells(numbers: Numbers, check: AdjustmentCheck) -> tuple[str, str, str
     values = (check.predicted_mm_per_m, check.measured_mm_per_m, check.difference_mm_per_m)
 
     def shown(value: float, signed: bool) -> str:
-        return "\n".join(
-            fixed(value * units.slope.per_engine_unit, _check_places(units, check), signed=signed)
-            for units in numbers.units
+        return numbers.lines(
+            lambda units: fixed(
+                value * units.slope.per_engine_unit, _check_places(units, check), signed=signed
+            )
         )
 
     predicted, measured, difference = (shown(value, True) for value in values)
@@ -103,4 +104,4 @@ def _pieces(units: UnitSet, pack: ShimPack) -> str:
 
 
 def _each(numbers: Numbers, shown: Callable[[UnitSet], str]) -> str:
-    return " / ".join(shown(units) for units in numbers.units)
+    return " / ".join(numbers.digits.written(shown(units)) for units in numbers.units)

@@ -9,7 +9,7 @@ from certgen.assessment.assessment import AspectName, Assessment
 from certgen.certificate.bar_views import BarView, bar_views
 from certgen.certificate.legend import legend
 from certgen.certificate.look import load_fonts
-from certgen.certificate.rounding import UNIT_SETS, plain
+from certgen.certificate.rounding import UNIT_SETS
 from certgen.certificate.side_view import SideView, side_views
 from certgen.certificate.wording import Wording
 
@@ -50,7 +50,8 @@ def _bars(assessment: Assessment, name: AspectName, wording: Wording, width: flo
     views = bar_views(assessment, name, wording, width)
     found = []
     for view in views:
-        caption = wording.word(key, scale=view.scale, magnification=plain(view.magnification, 6))
+        magnification = wording.digits.plain(view.magnification, 6)
+        caption = wording.word(key, scale=view.scale, magnification=magnification)
         found.append(Picture(_caption(caption, view, len(views), wording), view.drawing))
     return found
 

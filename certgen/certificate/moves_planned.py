@@ -52,4 +52,4 @@ def _step(step: Step, numbers: Numbers, wording: Wording) -> str:
     moved = f"{wording.word(step.side)} {reading(numbers, step.amount_mm)}"
     if step.shims is None or not step.shims.pieces_mm:
         return moved
-    return f"{moved}, {wording.word('shims').lower()} {pieces(numbers, step.shims)}"
+    return f"{moved}, {wording.inline('shims')} {pieces(numbers, step.shims)}"

@@ -8,6 +8,7 @@ from certgen.assessment.rules import RULES
 from certgen.certificate.rounding import (
     NOTHING,
     UNIT_SETS,
+    Digits,
     Unit,
     UnitSet,
     consistent_places,
@@ -16,6 +17,8 @@ from certgen.certificate.rounding import (
     plain,
 )
 from certgen.survey.survey import Survey
+
+_POINT = Digits()
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +40,7 @@ class Numbers:
 
     units: tuple[UnitSet, ...]
     decision: str
+    digits: Digits = _POINT
 
     def slope_signs(self) -> str:
         """Return the units of slopes ("mm/m", or both)."""
@@ -74,9 +78,9 @@ class Numbers:
             return fixed(value * factor, places_for(change.U_mm_per_m * factor), signed=signed)
 
         return (
-            self._lines(lambda units: shown(units, change.slope_mm_per_m, True)),
-            self._lines(lambda units: shown(units, change.u_mm_per_m, False)),
-            self._lines(lambda units: shown(units, change.U_mm_per_m, False)),
+            self.lines(lambda units: shown(units, change.slope_mm_per_m, True)),
+            self.lines(lambda units: shown(units, change.u_mm_per_m, False)),
+            self.lines(lambda units: shown(units, change.U_mm_per_m, False)),
         )
 
     def slope(self, value: float, u: float) -> str:
@@ -91,29 +95,29 @@ class Numbers:
         """Return a reading: 0.0001 mm/m or 0.001 thou/ft of a level, 0.001 mm or 0.1 thou otherwise."""
         if not slope:
             return self.small(value)
-        return self._lines(
+        return self.lines(
             lambda units: fixed(value * units.slope.per_engine_unit, _slope_places(units), signed=True)
         )
 
     def small(self, value: float, *, signed: bool = True) -> str:
         """Return a move or reading of the crew: 0.001 mm or 0.1 thou, finer than can be set."""
-        return self._lines(lambda units: small_text(units, value, signed=signed))
+        return self.lines(lambda units: small_text(units, value, signed=signed))
 
     def dimension(self, value: float) -> str:
         """Return a dimension of the line, trailing zeros dropped."""
-        return self._lines(lambda units: plain(value * units.dimension.per_engine_unit, 3))
+        return self.lines(lambda units: plain(value * units.dimension.per_engine_unit, 3))
 
     def _slopes(self, state: Measured, value: float, *, signed: bool = True) -> str:
         def shown(units: UnitSet) -> str:
             places = consistent_places(state, units.slope, RULES[self.decision])
             return fixed(value * units.slope.per_engine_unit, places, signed=signed)
 
-        return self._lines(shown)
+        return self.lines(shown)
 
     def _over_bearings(self, state: Measured) -> str:
         """The slope over the bearings to the place of U over the bearings."""
         if state.slope_mm_per_m == 0.0:
-            return self._lines(lambda units: small_text(units, 0.0))
+            return self.lines(lambda units: small_text(units, 0.0))
         expanded = abs(state.over_bearings_mm / state.slope_mm_per_m) * state.U_mm_per_m
         return self._with_uncertainty(state.over_bearings_mm, expanded, lambda units: units.small)
 
@@ -122,10 +126,11 @@ class Numbers:
             factor = unit(units).per_engine_unit
             return fixed(value * factor, places_for(expanded * factor), signed=True)
 
-        return self._lines(shown)
+        return self.lines(shown)
 
-    def _lines(self, shown: Callable[[UnitSet], str]) -> str:
-        return "\n".join(shown(units) for units in self.units)
+    def lines(self, shown: Callable[[UnitSet], str]) -> str:
+        """Return a number in every unit system, a line for each."""
+        return "\n".join(self.digits.written(shown(units)) for units in self.units)
 
 
 def _slope_places(units: UnitSet) -> int:
@@ -138,9 +143,9 @@ def small_text(units: UnitSet, value: float, *, signed: bool = True) -> str:
     return fixed(value * units.small.per_engine_unit, places, signed=signed)
 
 
-def numbers_for(survey: Survey) -> Numbers:
-    """Return the numbers in the units that the survey wants printed."""
-    return Numbers(UNIT_SETS[survey.certificate.units], survey.decision)
+def numbers_for(survey: Survey, digits: Digits = _POINT) -> Numbers:
+    """Return the numbers in the units that the survey wants printed, in the digits of a language."""
+    return Numbers(UNIT_SETS[survey.certificate.units], survey.decision, digits)
 
 
 def joined(items: Iterable[str]) -> str:

@@ -6,6 +6,7 @@ from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
 from certgen.assessment.rules import SEVERITY, Verdict
 from certgen.certificate.content import Block, Column, Facts, Paragraphs, Section, Table, VerdictBox, Verdicts
 from certgen.certificate.numbers import Numbers, joined
+from certgen.certificate.stated import stated
 from certgen.certificate.wording import Wording
 from certgen.survey.survey import ROUNDS, Limit, Roll, Round, Survey
 
@@ -130,11 +131,11 @@ def _stated(survey: Survey, name: str, wording: Wording) -> str:
     for roll in survey.rolls:
         limit = _limit(roll, name)
         if limit is not None:
-            groups.setdefault(limit.stated, []).append(roll.id)
+            groups.setdefault(stated(limit.stated, wording), []).append(roll.id)
     if len(groups) == 1:
         return next(iter(groups))
     return "; ".join(
-        wording.word("tolerance_per_roll", stated=stated, rolls=joined(ids)) for stated, ids in groups.items()
+        wording.word("tolerance_per_roll", stated=text, rolls=joined(ids)) for text, ids in groups.items()
     )
 
 

@@ -9,6 +9,7 @@ from reportlab.graphics.shapes import Drawing
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, Measured
 from certgen.certificate.look import BLUE, ORANGE
+from certgen.certificate.plot_numbers import write_numbers
 from certgen.certificate.rounding import UNIT_SETS, UnitSet, fixed, places_for
 from certgen.certificate.vector import drawing_of
 from certgen.certificate.wording import Wording
@@ -43,6 +44,7 @@ def _figure(
     units = UNIT_SETS[assessment.survey.certificate.units][0]
     for axis, name in zip(axes, names, strict=True):
         _panel(axis, assessment, name, rows, units)
+        write_numbers(axis, wording.digits)
         axis.set_xlabel(
             wording.word("plot_axis", aspect=wording.word(name), unit=units.slope.sign),
             fontsize=_SIZE,

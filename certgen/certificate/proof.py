@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
 from certgen.certificate.content import Block, Column, Paragraphs, Section, Table
 from certgen.certificate.numbers import Numbers, joined
-from certgen.certificate.rounding import NOTHING, fixed, p_value
+from certgen.certificate.rounding import NOTHING, Digits
 from certgen.certificate.wording import Wording
 from certgen.engine.causes import Cause
 from certgen.engine.closures import Closure
@@ -45,19 +45,19 @@ def _fit_table(assessment: Assessment, wording: Wording) -> Table:
     return Table(
         caption="",
         columns=(Column(wording.word("network"), "left"), *(Column(wording.word(key)) for key in keys)),
-        rows=tuple((wording.word(name), *_fit(aspect)) for name, aspect in surveyed(assessment)),
+        rows=tuple((wording.word(name), *_fit(one, wording.digits)) for name, one in surveyed(assessment)),
     )
 
 
-def _fit(aspect: Aspect) -> tuple[str, ...]:
+def _fit(aspect: Aspect, digits: Digits) -> tuple[str, ...]:
     quality = aspect.quality
     return (
         str(quality.observations),
         str(quality.unknowns),
         str(quality.dof),
-        fixed(quality.chi_square, 2),
-        NOTHING if quality.p_value is None else p_value(quality.p_value),
-        fixed(quality.critical_w, 2),
+        digits.fixed(quality.chi_square, 2),
+        NOTHING if quality.p_value is None else digits.p_value(quality.p_value),
+        digits.fixed(quality.critical_w, 2),
     )
 
 
@@ -67,7 +67,7 @@ def _remarks(assessment: Assessment, wording: Wording) -> Iterator[Paragraphs]:
         if p is None:
             yield Paragraphs((f"{wording.word(name)}: {wording.word('no_check')}",))
         elif p < LOW_P:
-            yield Paragraphs((f"{wording.word(name)}: {wording.word('p_low', p=p_value(p))}",))
+            yield Paragraphs((f"{wording.word(name)}: {wording.word('p_low', p=wording.digits.p_value(p))}",))
 
 
 def _setup_table(assessment: Assessment, numbers: Numbers, wording: Wording) -> Table:
@@ -90,7 +90,7 @@ def _setup_row(assessment: Assessment, setup: Setup, numbers: Numbers, wording: 
     return (
         f"{setup.id}, {wording.word('reversed_setup')}" if setup.reversed else setup.id,
         setup.instrument,
-        NOTHING if setup.day is None else setup.day.isoformat(),
+        NOTHING if setup.day is None else wording.date(setup.day),
         numbers.slope(azimuth.value, expanded),
         numbers.slope(expanded, expanded).replace("+", ""),
         joined(dict.fromkeys(reading.monument for reading in setup.monuments)) or NOTHING,
@@ -126,7 +126,7 @@ def _suspect(suspect: Suspect, cause: Cause | None, numbers: Numbers, wording: W
     sizes = [numbers.reading(size, slope=level) for size in (suspect.blunder, suspect.detectable)]
     return (
         f" {wording.word('or')} ".join(described(label, wording) for label in labels),
-        fixed(suspect.w, 2, signed=True),
+        numbers.digits.fixed(suspect.w, 2, signed=True),
         sizes[0],
         sizes[1].replace("+", ""),
         NOTHING if cause is None else wording.word(f"cause {cause}"),
@@ -135,9 +135,9 @@ def _suspect(suspect: Suspect, cause: Cause | None, numbers: Numbers, wording: W
 
 def described(label: Label, wording: Wording) -> str:
     """Return a reading in words: setup, roll or monument, side, round."""
-    setup = "" if label.setup is None else f"{wording.word('setup').lower()} {label.setup}"
+    setup = "" if label.setup is None else f"{wording.inline('setup')} {label.setup}"
     side = "" if label.side is None else wording.word(label.side)
-    which = "" if label.round is None else wording.word(label.round).lower()
+    which = "" if label.round is None else wording.inline(label.round)
     return joined(part for part in (setup, label.roll or label.monument or "", side, which) if part)
 
 
@@ -177,8 +177,8 @@ def _closure(closure: Closure, k: float, numbers: Numbers, wording: Wording) -> 
 
 
 def _reading(label: Label, wording: Wording) -> str:
-    setup = "" if label.setup is None else f"{wording.word('setup').lower()} {label.setup}"
-    which = "" if label.round is None else wording.word(label.round).lower()
+    setup = "" if label.setup is None else f"{wording.inline('setup')} {label.setup}"
+    which = "" if label.round is None else wording.inline(label.round)
     return joined(part for part in (setup, which) if part)
 
 
@@ -197,10 +197,10 @@ def _set_aside_table(assessment: Assessment, numbers: Numbers, wording: Wording)
 
 def _set_aside(one: SetAside, numbers: Numbers, wording: Wording) -> tuple[str, str, str]:
     reading = one.reading
-    setup = () if one.setup is None else (f"{wording.word('setup').lower()} {one.setup}",)
+    setup = () if one.setup is None else (f"{wording.inline('setup')} {one.setup}",)
     if isinstance(reading, MonumentReading):
         return joined((*setup, reading.monument)), numbers.small(reading.value_mm), one.reason
-    who = joined((*setup, reading.roll, wording.word(reading.round).lower()))
+    who = joined((*setup, reading.roll, wording.inline(reading.round)))
     if isinstance(reading, SlopeReading):
         return who, numbers.reading(reading.slope_mm_per_m, slope=True), one.reason
     ends = (numbers.small(value).split("\n") for value in (reading.operator_mm, reading.drive_mm))

@@ -16,6 +16,7 @@ from certgen.assessment.rules import Rule
 Kind = Literal["slope", "small", "dimension", "temperature", "number"]
 
 MINUS = "\N{MINUS SIGN}"
+POINT = "."
 NOTHING = "\N{EN DASH}"
 _MOST_EXTRA_DIGITS = 8
 
@@ -95,6 +96,37 @@ def percent(fraction: float) -> str:
 def p_value(value: float) -> str:
     """Return a p-value to three places, "< 0.001" below that."""
     return "< 0.001" if value < 0.001 else fixed(value, 3)
+
+
+@dataclass(frozen=True, slots=True)
+class Digits:
+    """The numbers of one language: those of this file with the decimal sign that the language writes."""
+
+    decimal: str = POINT
+
+    def written(self, number: str) -> str:
+        """Return a number that was made with a point; it holds no other point."""
+        return number.replace(POINT, self.decimal)
+
+    def fixed(self, value: float, places: int, *, signed: bool = False) -> str:
+        """Return a number with that many decimals."""
+        return self.written(fixed(value, places, signed=signed))
+
+    def significant(self, value: float, digits: int) -> str:
+        """Return a number to that many significant digits."""
+        return self.written(significant(value, digits))
+
+    def plain(self, value: float, most_places: int) -> str:
+        """Return a number with at most that many decimals, trailing zeros dropped."""
+        return self.written(plain(value, most_places))
+
+    def percent(self, fraction: float) -> str:
+        """Return a probability in per cent."""
+        return self.written(percent(fraction))
+
+    def p_value(self, value: float) -> str:
+        """Return a p-value."""
+        return self.written(p_value(value))
 
 
 def consistent_places(state: Measured, unit: Unit, rule: Rule) -> int:

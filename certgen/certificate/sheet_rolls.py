@@ -76,8 +76,8 @@ def _verdicts(needed: list[tuple[AspectName, AspectPlan]], wording: Wording) -> 
     texts = (
         wording.word(
             "sheet_verdict",
-            round=wording.word(plan.which).lower(),
-            aspect=wording.word(name).lower(),
+            round=wording.inline(plan.which),
+            aspect=wording.inline(name),
             verdict=wording.word(plan.state.verdict),
         )
         for name, plan in needed

@@ -2,7 +2,6 @@
 
 from certgen.assessment.assessment import Assessment
 from certgen.certificate.content import Block, Column, Facts, Paragraphs, Section, Signatures, Table
-from certgen.certificate.rounding import fixed
 from certgen.certificate.wording import Wording
 from certgen.engine.level import zero_was_found
 from certgen.survey.survey import Growth, Survey
@@ -22,7 +21,7 @@ def instruments_section(survey: Survey, wording: Wording) -> Section:
         caption="",
         columns=tuple(Column(wording.word(key), "left", share=share) for key, share in keys),
         rows=tuple(
-            (i.id, i.kind, i.serial, i.calibrated.isoformat(), i.due.isoformat(), i.traceable_to)
+            (i.id, i.kind, i.serial, wording.date(i.calibrated), wording.date(i.due), i.traceable_to)
             for i in survey.instruments
         ),
     )
@@ -33,7 +32,7 @@ def _conditions(survey: Survey, wording: Wording) -> Block:
     pairs = []
     if survey.conditions.temperature_c is not None:
         celsius = survey.conditions.temperature_c
-        both = f"{fixed(celsius, 1)} °C ({fixed(celsius * 1.8 + 32.0, 1)} °F)"
+        both = f"{wording.digits.fixed(celsius, 1)} °C ({wording.digits.fixed(celsius * 1.8 + 32.0, 1)} °F)"
         pairs.append((wording.word("temperature"), both))
     if survey.conditions.notes:
         pairs.append((wording.word("conditions_notes"), survey.conditions.notes))

@@ -25,7 +25,7 @@ def study_pdf(study: Study, wording: Wording) -> bytes:
 
 def compose_study(study: Study, wording: Wording) -> Content:
     """Return everything the study says, in order, as records."""
-    survey, numbers = study.survey, numbers_for(study.survey)
+    survey, numbers = study.survey, numbers_for(study.survey, wording.digits)
     return Content(
         title=wording.word("study_title"),
         identification=identification(study, wording),

@@ -12,6 +12,7 @@ from reportlab.graphics.shapes import Drawing
 
 from certgen.assessment.study import Candidate, Kind, Study
 from certgen.certificate.look import BLUE, INK, ORANGE, STRONG, width_of
+from certgen.certificate.plot_numbers import write_ticks
 from certgen.certificate.rounding import UNIT_SETS, UnitSet
 from certgen.certificate.spread import spread
 from certgen.certificate.vector import drawing_of
@@ -49,6 +50,7 @@ def study_plot(study: Study, wording: Wording, width: float) -> Drawing:
     _moves(moves, study, scale)
     _labels(labels, study, (scale, wording, width))
     _dress((labels, rolls, moves), study, scale)
+    write_ticks(moves, wording.digits)
     _name((rolls, moves), scale, wording)
     _legend(figure, study, wording)
     return drawing_of(figure)

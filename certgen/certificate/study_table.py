@@ -60,7 +60,7 @@ def _row(candidate: Candidate, study: Study, means: tuple[Numbers, Wording]) -> 
 
 def direction(value_mm_per_m: float, numbers: Numbers) -> str:
     """Return a direction: to 0.001 mm/m or 0.01 thou/ft, a line for each unit system."""
-    return "\n".join(direction_in(units, value_mm_per_m) for units in numbers.units)
+    return numbers.lines(lambda units: direction_in(units, value_mm_per_m))
 
 
 def direction_in(units: UnitSet, value_mm_per_m: float) -> str:

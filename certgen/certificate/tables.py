@@ -6,7 +6,7 @@ from certgen.assessment.assessment import AdjacentResult, AspectName, Assessment
 from certgen.assessment.rules import Verdict
 from certgen.certificate.content import Column, Table
 from certgen.certificate.numbers import Numbers, StateCells
-from certgen.certificate.rounding import NOTHING, percent
+from certgen.certificate.rounding import NOTHING
 from certgen.certificate.wording import Wording
 from certgen.survey.survey import ROUNDS, Round
 
@@ -145,8 +145,8 @@ def _figure_cells(states: Mapping[Round, Measured | None], numbers: Numbers) -> 
     for which in ROUNDS:
         state = states.get(which)
         text = numbers.state(state)
-        probability = NOTHING if state is None else f"{percent(state.conformance_probability)} %"
-        cells += [text.target, text.error, text.standard, probability]
+        share = None if state is None else numbers.digits.percent(state.conformance_probability)
+        cells += [text.target, text.error, text.standard, NOTHING if share is None else f"{share} %"]
     return tuple(cells)
 
 

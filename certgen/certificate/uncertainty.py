@@ -9,7 +9,8 @@ from certgen.assessment.budgets import RollBudget, roll_budgets
 from certgen.certificate.content import Block, Column, Paragraphs, Section, Table
 from certgen.certificate.numbers import Numbers
 from certgen.certificate.proof import surveyed
-from certgen.certificate.rounding import NOTHING, fixed, percent, plain, significant
+from certgen.certificate.rounding import NOTHING, significant
+from certgen.certificate.stated import stated
 from certgen.certificate.wording import Wording
 from certgen.engine.budget import Share, statement
 from certgen.survey.survey import Survey
@@ -20,14 +21,14 @@ _SLOPES = frozenset({"level", "level_zero", "squareness", "drift"})
 
 def decision_section(assessment: Assessment, numbers: Numbers, wording: Wording) -> Section:
     """Return uncertainty and decision rule in words with its risk, and the budgets of every roll."""
-    coverage = assessment.survey.uncertainty.coverage
+    coverage, digits = assessment.survey.uncertainty.coverage, numbers.digits
     texts = wording.paragraphs(
         "decision",
         rule=assessment.survey.decision,
-        k=plain(assessment.coverage_factor, 3),
-        probability=None if coverage.probability is None else plain(100.0 * coverage.probability, 2),
+        k=digits.plain(assessment.coverage_factor, 3),
+        probability=None if coverage.probability is None else digits.plain(100.0 * coverage.probability, 2),
         varies=_k_varies(assessment),
-        risk=percent(float(ndtr(-assessment.coverage_factor))),
+        risk=digits.percent(float(ndtr(-assessment.coverage_factor))),
     )
     blocks: list[Block] = [Paragraphs(texts)]
     for name, _ in surveyed(assessment):
@@ -60,9 +61,10 @@ def _detail(
         Column(wording.word("freedom"), share=0.9),
     )
     rows = tuple(_source(assessment.survey, share, means) for share in one.shares)
-    dof = NOTHING if isinf(one.dof) else fixed(one.dof, 1)
-    combined = (wording.word("combined"), "", "", "", "", _slope_u(one.u, numbers), "100.0 %", dof)
-    which = wording.word("budget_of", aspect=wording.word(name).lower(), roll=one.roll)
+    dof = NOTHING if isinf(one.dof) else numbers.digits.fixed(one.dof, 1)
+    whole = f"{numbers.digits.fixed(100.0, 1)} %"
+    combined = (wording.word("combined"), "", "", "", "", _slope_u(one.u, numbers), whole, dof)
+    which = wording.word("budget_of", aspect=wording.inline(name), roll=one.roll)
     return Table(f"{wording.word('budget')}: {which}", columns, (*rows, combined))
 
 
@@ -72,13 +74,13 @@ def _source(survey: Survey, share: Share, means: tuple[Numbers, Wording]) -> tup
     slope = share.source in _SLOPES
     return (
         wording.word(f"source_{share.source}"),
-        wording.word("stated_by_checks") if said is None else said.stated,
+        wording.word("stated_by_checks") if said is None else stated(said.stated, wording),
         wording.word("rectangular" if said is None else said.distribution),
         _slope_u(share.input_u, numbers) if slope else _small_u(share.input_u, numbers),
-        significant(share.sensitivity, 3),
+        numbers.digits.significant(share.sensitivity, 3),
         _slope_u(share.u, numbers),
-        f"{fixed(100.0 * share.part, 1)} %",
-        NOTHING if isinf(share.dof) else fixed(share.dof, 0),
+        f"{numbers.digits.fixed(100.0 * share.part, 1)} %",
+        NOTHING if isinf(share.dof) else numbers.digits.fixed(share.dof, 0),
     )
 
 
@@ -99,12 +101,12 @@ def _overview(name: AspectName, budgets: list[RollBudget], numbers: Numbers, wor
 def _roll(one: RollBudget, sources: list[str], numbers: Numbers) -> tuple[str, ...]:
     by_source = {share.source: share.u for share in one.shares}
     parts = (_slope_u(by_source[s], numbers) if s in by_source else NOTHING for s in sources)
-    return (one.roll, *parts, _slope_u(one.u, numbers), fixed(one.k, 2))
+    return (one.roll, *parts, _slope_u(one.u, numbers), numbers.digits.fixed(one.k, 2))
 
 
 def _slope_u(u: float, numbers: Numbers) -> str:
-    return "\n".join(significant(u * units.slope.per_engine_unit, 2) for units in numbers.units)
+    return numbers.lines(lambda units: significant(u * units.slope.per_engine_unit, 2))
 
 
 def _small_u(u: float, numbers: Numbers) -> str:
-    return "\n".join(significant(u * units.small.per_engine_unit, 2) for units in numbers.units)
+    return numbers.lines(lambda units: significant(u * units.small.per_engine_unit, 2))

@@ -62,12 +62,12 @@ def _row(margin: WebMargin, limit: float | None, numbers: Numbers) -> tuple[str,
     return (
         margin.roll,
         numbers.dimension(margin.span_mm),
-        significant(margin.span_over_width, 3),
+        numbers.digits.significant(margin.span_over_width, 3),
         slope(margin.critical_mm_per_m),
         slope(margin.critical_exact_mm_per_m),
         slope(limit),
-        _per_cent(margin.limit_ratio),
-        _per_cent(margin.adjacent_limit_ratio),
+        _per_cent(margin.limit_ratio, numbers),
+        _per_cent(margin.adjacent_limit_ratio, numbers),
         _lines(margin.shift_at_limit_mm, numbers, lambda units: units.small.per_engine_unit),
     )
 
@@ -76,16 +76,16 @@ def _lines(value: float | None, numbers: Numbers, factor: Callable[[UnitSet], fl
     """Three significant digits, a line for each unit system."""
     if value is None:
         return NOTHING
-    return "\n".join(significant(value * factor(units), 3) for units in numbers.units)
+    return numbers.lines(lambda units: significant(value * factor(units), 3))
 
 
-def _per_cent(ratio: float | None) -> str:
-    return NOTHING if ratio is None else f"{significant(100.0 * ratio, 3)} %"
+def _per_cent(ratio: float | None, numbers: Numbers) -> str:
+    return NOTHING if ratio is None else f"{numbers.digits.significant(100.0 * ratio, 3)} %"
 
 
 def _facts(web: Web, numbers: Numbers, wording: Wording) -> Facts:
     def both(shown: Callable[[UnitSet], str]) -> str:
-        return " / ".join(shown(units) for units in numbers.units)
+        return " / ".join(numbers.digits.written(shown(units)) for units in numbers.units)
 
     return Facts(
         (
@@ -96,7 +96,7 @@ def _facts(web: Web, numbers: Numbers, wording: Wording) -> Facts:
             (wording.word("web_thickness"), both(lambda u: _thickness(web, u))),
             (wording.word("web_tension"), both(lambda u: _tension(web, u))),
             (wording.word("web_modulus"), both(lambda u: _modulus(web, u))),
-            (wording.word("web_strain"), f"{significant(100.0 * web.strain, 3)} %"),
+            (wording.word("web_strain"), f"{numbers.digits.significant(100.0 * web.strain, 3)} %"),
         ),
         columns=2,
     )

@@ -1,42 +1,88 @@
-"""The words of the certificate, from the templates folder: sandboxed jinja2, undefined names are errors."""
+"""The words of the certificate, from the templates folder: sandboxed jinja2, undefined names are errors.
+
+A contractor's own words and paragraphs lie over those of the project, which say whatever they leave out.
+"""
 
 from collections.abc import Mapping
+from datetime import date
 from pathlib import Path
+from typing import Literal, get_args
 
 import yaml
-from jinja2 import FileSystemLoader, StrictUndefined
-from jinja2.sandbox import SandboxedEnvironment
+from jinja2 import BaseLoader, ChoiceLoader, FileSystemLoader, StrictUndefined, TemplateError
+from jinja2.sandbox import ImmutableSandboxedEnvironment
 from markupsafe import Markup
+
+from certgen.certificate.house_texts import NO_TEXTS, HouseTexts, checked_markup
+from certgen.certificate.rounding import Digits
+from certgen.errors import WrongUsage
+
+Language = Literal["en", "de", "fr", "es"]
+LANGUAGES: tuple[Language, ...] = get_args(Language)
+
+_FAILS = (TemplateError, TypeError, ValueError, ArithmeticError, RecursionError)
 
 
 class Wording:
     """Words (short plain text, by key) and paragraphs (markup text, by file) in one language.
 
     A paragraph file holds paragraphs apart by blank lines; lines that start with "- " are points.
+    `house` are the contractor's own texts.
     """
 
-    def __init__(self, folder: Path, language: str) -> None:
+    def __init__(self, folder: Path, language: str, house: HouseTexts = NO_TEXTS) -> None:
         self.language = language
-        self._folder = folder / language
-        self._words = _environment(self._folder, autoescape=False)
-        self._paragraphs = _environment(self._folder, autoescape=True)
-        self._texts: Mapping[str, str] = yaml.safe_load((self._folder / "words.yaml").read_text("utf-8"))
+        self._house = house
+        project = FileSystemLoader(folder / language)
+        self._words = _environment(BaseLoader(), autoescape=False)
+        self._paragraphs = _environment(ChoiceLoader([house.loader(project), project]), autoescape=True)
+        self._texts: Mapping[str, str] = project_words(folder, language)
+        self.digits = Digits(self.word("decimal_sign"))
 
     def word(self, key: str, **values: object) -> str:
         """Return the word of that key, plain text; KeyError where the language has none."""
-        text = self._texts[key]
-        return self._words.from_string(text).render(values) if "{" in text else text
+        own = self._house.words.get(key)
+        text = self._texts[key] if own is None else own.text
+        if "{" not in text:
+            return text
+        try:
+            return self._words.from_string(text).render(values)
+        except _FAILS as error:
+            if own is None:
+                raise
+            raise WrongUsage(f"{own.where}: {key}: {error}") from None
+
+    def inline(self, key: str) -> str:
+        """Return the word as it stands within a sentence."""
+        return self.word(f"inline {key}")
+
+    def date(self, day: date) -> str:
+        """Return a day in the form of the language."""
+        return self.word("date_form", year=f"{day:%Y}", month=f"{day:%m}", day=f"{day:%d}")
 
     def paragraphs(self, name: str, **values: object) -> tuple[Markup, ...]:
         """Return the paragraphs of `name`.j2; values are escaped, the template's own markup is kept."""
-        text = self._paragraphs.get_template(f"{name}.j2").render(values)
-        return tuple(Markup(" ".join(part.split())) for part in _parts(text) if part.strip())  # noqa: S704
+        own = self._house.paragraphs.get(f"{name}.j2")
+        try:
+            text = self._paragraphs.get_template(f"{name}.j2").render(values)
+        except _FAILS as error:
+            if own is None:
+                raise
+            raise WrongUsage(f"{own.where}: {error}") from None
+        found = tuple(" ".join(part.split()) for part in _parts(text) if part.strip())
+        if own is not None:
+            checked_markup(own, found)
+        return tuple(Markup(part) for part in found)  # noqa: S704
 
 
-def _environment(folder: Path, *, autoescape: bool) -> SandboxedEnvironment:
-    return SandboxedEnvironment(
-        loader=FileSystemLoader(folder), undefined=StrictUndefined, autoescape=autoescape
-    )
+def project_words(folder: Path, language: str) -> Mapping[str, str]:
+    """Return the project's words of a language."""
+    found: Mapping[str, str] = yaml.safe_load((folder / language / "words.yaml").read_text("utf-8"))
+    return found
+
+
+def _environment(loader: BaseLoader, *, autoescape: bool) -> ImmutableSandboxedEnvironment:
+    return ImmutableSandboxedEnvironment(loader=loader, undefined=StrictUndefined, autoescape=autoescape)
 
 
 def _parts(text: str) -> list[str]:

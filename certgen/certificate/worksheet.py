@@ -40,7 +40,7 @@ class WorkSheet:
 def work_sheet(assessment: Assessment, wording: Wording) -> WorkSheet:
     """Return the plan of moves in the words and units of the certificate: rolls that need a move first."""
     survey, head = assessment.survey, assessment.survey.certificate
-    numbers, found = numbers_for(survey), plans(assessment)
+    numbers, found = numbers_for(survey, wording.digits), plans(assessment)
     moving = [plan for plan in found if plan.needed]
     count = wording.word("sheet_count", moving=len(moving), rolls=len(survey.rolls))
     return WorkSheet(
@@ -84,12 +84,12 @@ def _rest(assessment: Assessment, found: tuple[RollPlan, ...], wording: Wording)
         yield wording.word("sheet_leave", list=joined(left))
     if fixed:
         texts = (
-            f"{roll} ({joined(wording.word(name).lower() for name in names)})"
+            f"{roll} ({joined(wording.inline(name) for name in names)})"
             for roll, names in fixed.items()
         )
         yield wording.word("sheet_fixed", list=joined(texts))
     pairs = [
-        f"{first} \N{EN DASH} {second} ({wording.word(name).lower()})"
+        f"{first} \N{EN DASH} {second} ({wording.inline(name)})"
         for first, second, name in still_apart(assessment, found)
     ]
     if pairs:

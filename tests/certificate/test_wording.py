@@ -17,7 +17,7 @@ from tests.certificate.samples import WORDING
 CODE = Path(certgen.__file__).parent
 
 
-def _folder(tmp_path: Path, words: str = "a: b", text: str = "") -> Wording:
+def _folder(tmp_path: Path, words: str = 'decimal_sign: "."', text: str = "") -> Wording:
     (tmp_path / "en").mkdir()
     (tmp_path / "en" / "words.yaml").write_text(words, "utf-8")
     (tmp_path / "en" / "note.j2").write_text(text, "utf-8")

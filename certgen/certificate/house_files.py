@@ -1,0 +1,103 @@
+"""Reads the texts of a house folder: only files that lie in it, of bounded size; faults come with their line."""
+
+from collections.abc import Iterator, Mapping
+from difflib import get_close_matches
+from pathlib import Path
+
+import yaml
+
+from certgen.certificate.house_check import Rules, fault_in, names_in
+from certgen.certificate.house_texts import HouseText, HouseTexts
+from certgen.certificate.wording import project_words
+from certgen.errors import WrongUsage
+
+MOST_TEXT = 64 * 1024
+
+
+def house_texts(folder: Path, project: Path, language: str) -> HouseTexts:
+    """Return the words and paragraphs of a house folder in one language, each checked.
+
+    Raises WrongUsage with file and line where one is faulty, or reaches out of the folder.
+    """
+    own = folder / language
+    if not own.is_dir():
+        return HouseTexts()
+    words = own / "words.yaml"
+    return HouseTexts(
+        words=dict(_words(folder, words, project_words(project, language))) if words.exists() else {},
+        paragraphs=dict(_paragraphs(folder, own, project / language)),
+    )
+
+
+def read_within(folder: Path, file: Path, most: int) -> bytes:
+    """Return the bytes of a regular file that lies in the folder, links followed; at most so many.
+
+    Raises WrongUsage where it is missing, elsewhere, something else than a file, or larger.
+    """
+    try:
+        real = file.resolve(strict=True)
+        if not real.is_relative_to(folder.resolve(strict=True)) or not real.is_file():
+            raise WrongUsage(f"{file}: this is not a file within {folder}.")
+        with real.open("rb") as stream:
+            data = stream.read(most + 1)
+    except OSError as error:
+        raise WrongUsage(f"{file}: {error.strerror or error}.") from None
+    if len(data) > most:
+        raise WrongUsage(f"{file}: this is larger than {most // 1024} KiB.")
+    return data
+
+
+def text_within(folder: Path, file: Path) -> str:
+    """Return the text of a file that lies in the folder."""
+    try:
+        return read_within(folder, file, MOST_TEXT).decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise WrongUsage(f"{file}: this is not UTF-8 text.") from None
+
+
+def _words(folder: Path, file: Path, project: Mapping[str, str]) -> Iterator[tuple[str, HouseText]]:
+    for key, text, line in _entries(file, text_within(folder, file)):
+        if key not in project:
+            near = get_close_matches(key, project, 1)
+            raise WrongUsage(
+                f"{file}:{line}: {key} is no word here.{f' Did you mean {near[0]}?' if near else ''}"
+            )
+        fault = fault_in(text, Rules(names_in(project[key])))
+        if fault is not None:
+            raise WrongUsage(f"{file}:{line + fault.line - 1}: {key}: {fault.message}")
+        yield key, HouseText(text, f"{file}:{line}")
+
+
+def _entries(file: Path, text: str) -> Iterator[tuple[str, str, int]]:
+    """Key, text and line of every word."""
+    try:
+        table = yaml.compose(text, Loader=yaml.SafeLoader)
+    except yaml.YAMLError as error:
+        mark = getattr(error, "problem_mark", None)
+        line = 1 if mark is None else mark.line + 1
+        raise WrongUsage(f"{file}:{line}: {getattr(error, 'problem', None) or error}.") from None
+    except RecursionError:
+        raise WrongUsage(f"{file}:1: this is nested too deeply.") from None
+    if table is None:
+        return
+    if not isinstance(table, yaml.MappingNode):
+        raise WrongUsage(f"{file}:1: write one word a line, key: text.")
+    for key, value in table.value:
+        line = key.start_mark.line + 1
+        if not isinstance(key, yaml.ScalarNode) or not isinstance(value, yaml.ScalarNode):
+            raise WrongUsage(f"{file}:{line}: a word is a text.")
+        yield key.value, value.value, line
+
+
+def _paragraphs(folder: Path, own: Path, project: Path) -> Iterator[tuple[str, HouseText]]:
+    known = {path.name: names_in(path.read_text("utf-8")) for path in project.glob("*.j2")}
+    for file in sorted(own.glob("*.j2")):
+        if file.name not in known:
+            raise WrongUsage(f"{file}: no such paragraphs. There are: {', '.join(sorted(known))}.")
+        text = text_within(folder, file)
+        names = known[file.name]
+        includes = frozenset(name for name, needed in known.items() if needed <= names)
+        fault = fault_in(text, Rules(names, includes, markup=True))
+        if fault is not None:
+            raise WrongUsage(f"{file}:{fault.line}: {fault.message}")
+        yield file.name, HouseText(text, str(file))

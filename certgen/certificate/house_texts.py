@@ -1,0 +1,74 @@
+"""A contractor's own words and paragraphs, held in memory once they were read and found harmless."""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+from jinja2 import BaseLoader, ChoiceLoader, DictLoader, PrefixLoader
+
+from certgen.errors import WrongUsage
+
+# `{% include "project/safety.j2" %}` is the project's own paragraph of that name
+PROJECT = "project"
+_TAGS = ("b", "i", "u", "sub", "sup", "br")
+_TAG = re.compile(rf"<(?P<end>/?)(?P<name>{'|'.join(_TAGS)})\s*/?>")
+_ANY_TAG = re.compile(r"<[^>]*>?|>")
+
+
+@dataclass(frozen=True, slots=True)
+class HouseText:
+    """A template, and where it stands: its file, for a word with the line."""
+
+    text: str
+    where: str
+
+
+@dataclass(frozen=True, slots=True)
+class HouseTexts:
+    """Words by key and paragraphs by file name that lie over those of the project."""
+
+    words: Mapping[str, HouseText] = field(default_factory=dict)
+    paragraphs: Mapping[str, HouseText] = field(default_factory=dict)
+
+    def loader(self, project: BaseLoader) -> BaseLoader:
+        """Return what finds the paragraphs, and under `project/` those of the project; nothing else."""
+        own = DictLoader({name: one.text for name, one in self.paragraphs.items()})
+        return ChoiceLoader([own, PrefixLoader({PROJECT: project})])
+
+
+NO_TEXTS = HouseTexts()
+
+
+def foreign_tag(text: str) -> tuple[int, str] | None:
+    """Return place and text of the first mark-up that is not allowed in a paragraph."""
+    for found in _ANY_TAG.finditer(text):
+        if not _TAG.fullmatch(found.group()):
+            return found.start(), found.group()
+    return None
+
+
+def allowed_tags() -> str:
+    """Return the mark-up that a paragraph may use, for a message."""
+    return ", ".join(f"<{name}>" for name in _TAGS)
+
+
+def checked_markup(own: HouseText, paragraphs: Sequence[str]) -> None:
+    """Raise WrongUsage where a paragraph holds foreign mark-up, or opens what it does not close."""
+    for text in paragraphs:
+        if found := foreign_tag(text):
+            raise WrongUsage(f"{own.where}: {found[1]} is not allowed. Use only {allowed_tags()}.")
+        if left := _unbalanced(text):
+            raise WrongUsage(f"{own.where}: <{left}> is not opened and closed in order within a paragraph.")
+
+
+def _unbalanced(text: str) -> str:
+    opened: list[str] = []
+    for found in _TAG.finditer(text):
+        name = found["name"]
+        if name == "br":
+            continue
+        if not found["end"]:
+            opened.append(name)
+        elif not opened or opened.pop() != name:
+            return name
+    return opened[-1] if opened else ""
