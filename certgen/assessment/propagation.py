@@ -2,13 +2,14 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import exp, floor, log10, pi, sqrt
-
-from scipy.special import ndtr, ndtri
+from math import floor, log10, sqrt
+from statistics import NormalDist
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
 from certgen.engine.monte_carlo import Drawn, draw
 from certgen.survey.survey import Round
+
+_NORMAL = NormalDist()
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +42,12 @@ class Propagation:
 def propagate(assessment: Assessment, trials: int, seed: int) -> Propagation:
     """Draw every slope `trials` times; the same seed gives the same result."""
     coverage = assessment.survey.uncertainty.coverage
-    probability = coverage.probability or float(2.0 * ndtr(assessment.coverage_factor) - 1.0)
+    probability = coverage.probability or 2.0 * _NORMAL.cdf(assessment.coverage_factor) - 1.0
     return Propagation(trials, seed, probability, tuple(_compared(assessment, trials, seed, probability)))
 
 
 def _compared(assessment: Assessment, trials: int, seed: int, probability: float) -> Iterator[Compared]:
-    k = float(ndtri((1.0 + probability) / 2.0))
+    k = _NORMAL.inv_cdf((1.0 + probability) / 2.0)
     solution, stated = assessment.solution, assessment.survey.uncertainty
     for name in ASPECTS:
         aspect = solution.level if name == "level" else solution.parallel
@@ -62,8 +63,8 @@ def _compared(assessment: Assessment, trials: int, seed: int, probability: float
 
 def _scatter(k: float, trials: int) -> float:
     """The standard deviation of a drawn end of the interval, in units of u: that of a sample quantile."""
-    tail, density = float(ndtr(-k)), exp(-(k**2) / 2.0) / sqrt(2.0 * pi)
-    return sqrt(tail * (1.0 - tail) / trials) / density
+    tail = _NORMAL.cdf(-k)
+    return sqrt(tail * (1.0 - tail) / trials) / _NORMAL.pdf(k)
 
 
 def _tolerance(u: float) -> float:
