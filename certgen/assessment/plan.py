@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, Measured, RollAspect
 from certgen.assessment.rules import RULES, Verdict, conformance_probability
-from certgen.engine.live import LevelStop, height_stop_mm, last_setup, level_stop, target_stop_mm
+from certgen.engine.live import LevelStop, height_stop_mm, level_stop, target_stop_mm
 from certgen.engine.moves import Move
 from certgen.engine.solution import Solution
 from certgen.engine.steps import Alternative, Step, alternatives, steps
@@ -97,7 +97,7 @@ def plan_of(assessment: Assessment, index: int) -> RollPlan:
     level, parallel = (
         _latest(assessment, index, name, result.aspect(name)) for name in ("level", "parallel")
     )
-    setup = last_setup(assessment.solution, roll, parallel.which).id if parallel is not None else None
+    setup = assessment.solution.last.setups[roll.id, parallel.which].id if parallel is not None else None
     return RollPlan(roll, level, parallel, setup)
 
 

@@ -5,7 +5,6 @@ from dataclasses import replace
 
 from certgen.assessment.assessment import AspectName, Measured
 from certgen.engine.growth import level_target
-from certgen.engine.live import last_setup
 from certgen.engine.moves import Move, bearing_move_mm, raising_side, split_move_mm, stop_reading_mm
 from certgen.engine.solution import Solution
 from certgen.engine.steps import other
@@ -37,7 +36,7 @@ def _move(roll: Roll, side: Side, state: Measured) -> Move:
 def _parallel_move(solution: Solution, roll: Roll, which: Round, state: Measured) -> Move:
     """Add the live reading to stop at, seen from the setup that read the roll last in that round."""
     move = _move(roll, _parallel_side(solution, roll, which, state), state)
-    azimuth = solution.azimuth(last_setup(solution, roll, which).id).value
+    azimuth = solution.azimuth(solution.last.setups[roll.id, which].id).value
     stop = stop_reading_mm(roll, move.side, state.slope_mm_per_m, state.target_mm_per_m, azimuth)
     return replace(move, stop_reading_mm=stop)
 

@@ -94,7 +94,7 @@ def _slope_row(model: _Model, reading: SlopeReading) -> Observation:
     roll, parts = model.rolls[reading.roll], level_parts(model.survey.uncertainty)
     terms = {roll_slope(roll, reading.round): 1.0, model.zero: -1.0 if reading.reversed else 1.0}
     if roll.id in model.sagging:
-        terms[_sag(roll)] = _from_middle_m(roll, reading.at_mm)
+        terms[sag(roll)] = _from_middle_m(roll, reading.at_mm)
     side = "reversed" if reading.reversed else "direct"
     label = Label("level", None, roll.id, None, side, reading.round, 0, reading.where)
     return Observation(terms, reading.slope_mm_per_m - _taper_slope(roll), sigma(parts), label, parts)
@@ -116,12 +116,13 @@ def _height_rows(model: _Model, reading: HeightReading, series: int) -> Iterator
             roll_slope(roll, reading.round): y,
         }
         if roll.id in model.sagging:
-            terms[_sag(roll)] = _from_middle_m(roll, y_mm) ** 2 / 2.0
+            terms[sag(roll)] = _from_middle_m(roll, y_mm) ** 2 / 2.0
         label = Label("height", None, roll.id, None, side, reading.round, series, reading.where)
         yield Observation(terms, value - _taper_slope(roll) * y, sigma(parts), label, parts, y)
 
 
-def _sag(roll: Roll) -> Unknown:
+def sag(roll: Roll) -> Unknown:
+    """Return the unknown sag of a roll, mm/m per metre."""
     return Unknown("sag", roll.id, block=roll_block(roll.id))
 
 

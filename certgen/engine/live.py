@@ -1,16 +1,12 @@
 """What the instruments show when a roll stands at a slope: the readings a crew stops at."""
 
-from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TypeVar
 
-from certgen.engine.level import zero_error
+from certgen.engine.level import sag, zero_error
 from certgen.engine.moves import stop_reading_mm
 from certgen.engine.solution import Solution
 from certgen.engine.steps import Step
-from certgen.survey.survey import HeightReading, LevelReadings, Roll, Round, Setup, SlopeReading
-
-_Reading = TypeVar("_Reading", SlopeReading, HeightReading)
+from certgen.survey.survey import LevelReadings, Roll, Round
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,8 +26,7 @@ def level_stop(solution: Solution, roll: Roll, which: Round, slope_mm_per_m: flo
 
     s = q + 1000 taper / (2 face) + k (y - y_c) + z, the equation of the level network.
     """
-    level = solution.survey.level
-    reading = None if level is None else _last(level.slopes, roll, which)
+    level, reading = solution.survey.level, solution.last.slopes.get((roll.id, which))
     if level is None or reading is None:
         return None
     at_m = (reading.at_mm - roll.bearings_mm / 2.0) / 1000.0
@@ -45,8 +40,7 @@ def height_stop_mm(solution: Solution, roll: Roll, which: Round, step: Step) -> 
     As the stop reading of the laser's cross plane, with the plane level; taper tips the line of the tops, and
     sag lifts both of them alike where the targets lie evenly about the middle.
     """
-    level = solution.survey.level
-    reading = None if level is None else _last(level.heights, roll, which)
+    reading = solution.last.heights.get((roll.id, which))
     if reading is None:
         return None
     stop = stop_reading_mm(roll, step.side, step.before_mm_per_m, step.aim_mm_per_m, -_taper(roll))
@@ -56,22 +50,8 @@ def height_stop_mm(solution: Solution, roll: Roll, which: Round, step: Step) -> 
 
 def target_stop_mm(solution: Solution, roll: Roll, which: Round, step: Step) -> float:
     """Return the read-out of the laser's target to stop at, positive downstream: far end, near one zeroed."""
-    azimuth = solution.azimuth(last_setup(solution, roll, which).id).value
+    azimuth = solution.azimuth(solution.last.setups[roll.id, which].id).value
     return stop_reading_mm(roll, step.side, step.before_mm_per_m, step.aim_mm_per_m, azimuth)
-
-
-def last_setup(solution: Solution, roll: Roll, which: Round) -> Setup:
-    """Return the setup that read the roll last in a round."""
-    return next(
-        setup
-        for setup in reversed(solution.survey.setups)
-        if any(reading.roll == roll.id and reading.round == which for reading in setup.readings)
-    )
-
-
-def _last(readings: Iterable[_Reading], roll: Roll, which: Round) -> _Reading | None:
-    found = [reading for reading in readings if (reading.roll, reading.round) == (roll.id, which)]
-    return found[-1] if found else None
 
 
 def _taper(roll: Roll) -> float:
@@ -86,8 +66,7 @@ def _zero(solution: Solution, level: LevelReadings) -> float:
 
 def _sag(solution: Solution, roll: Roll) -> float:
     """The sag of a roll as estimated, mm/m per metre; 0 where it was not told from its slope."""
-    values = solution.level.network.values if solution.level is not None else {}
-    return next((v for unknown, v in values.items() if (unknown.kind, unknown.of) == ("sag", roll.id)), 0.0)
+    return 0.0 if solution.level is None else solution.level.network.values.get(sag(roll), 0.0)
 
 
 def _divisions(solution: Solution, level: LevelReadings, slope: float) -> float | None:

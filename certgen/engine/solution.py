@@ -7,6 +7,7 @@ from functools import cached_property
 from certgen.engine import level, parallel
 from certgen.engine.estimate import Estimate, known
 from certgen.engine.kept import kept
+from certgen.engine.last import LastReadings, last_readings
 from certgen.engine.network import Network, solve
 from certgen.engine.observation import Observation, Unknown
 from certgen.engine.quality import Quality, quality
@@ -40,6 +41,11 @@ class Solution:
         network = self.parallel.network
         read = {u.of: u for u in network.values if u.kind == "azimuth"}
         return dict(zip(read, network.estimates([{unknown: 1.0} for unknown in read.values()]), strict=True))
+
+    @cached_property
+    def last(self) -> LastReadings:
+        """Where each roll was read last."""
+        return last_readings(self.survey)
 
     def azimuth(self, setup: str) -> Estimate:
         """Return the direction of a setup's cross plane against the reference, mm/m."""
