@@ -44,8 +44,8 @@ class Solution:
 
     @cached_property
     def last(self) -> LastReadings:
-        """Where each roll was read last."""
-        return last_readings(self.survey)
+        """Where each roll was read last, by a reading that takes part."""
+        return last_readings(kept(self.survey))
 
     def azimuth(self, setup: str) -> Estimate:
         """Return the direction of a setup's cross plane against the reference, mm/m."""

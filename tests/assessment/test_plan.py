@@ -214,3 +214,14 @@ def test_plan_is_from_the_last_round_that_was_read() -> None:
     _, found = planned(0)
     assert {plan.level.which for plan in plans(found) if plan.level} == {ROUNDS[1]}
     assert plans(assess(solve_survey(both_ways(Travel(), 0.1, 0.2))))[1].parallel.which == ROUNDS[0]
+
+
+def test_reading_that_is_set_aside_does_not_say_where_to_stop() -> None:
+    """The roll was read from B last, but that reading takes no part: the plan works from A."""
+    rolls = (roll("R1"), roll("R2"))
+    first = setup("A", {}, read("R1", 0.0, 0.0), read("R2", 0.0, 0.6))
+    later = read("R2", 0.0, 0.9)
+    again = setup("B", {}, read("R1", 0.0, 0.3), later)
+    aside = replace(again, readings=(again.readings[0], replace(later, exclude="target knocked")))
+    setups = [plans(assess(solve_survey(survey(rolls, (first, last)))))[1].setup for last in (again, aside)]
+    assert setups == ["B", "A"]
