@@ -4,9 +4,11 @@
     ├── SurveyRefused          1   the survey file has faults; carries all of them
     ├── WrongUsage             2   the command was called wrongly
     ├── CannotCompute          3   the survey is well formed and yet has no answer
-    │   └── RankDefect         3   the readings leave some unknowns free; names them
-    └── CannotWrite            4   the output could not be written
-        └── WouldReplace       4   it exists already and replacing it was not asked for
+    │   ├── RankDefect         3   the readings leave some unknowns free; names them
+    │   └── NoSuchLetter       3   a text holds letters that no font of the certificate has; names them
+    ├── CannotWrite            4   the output could not be written
+    │   └── WouldReplace       4   it exists already and replacing it was not asked for
+    └── NotVerified            5   a certificate does not say what its survey gives, or was changed
 
 A roll outside its tolerance is a verdict, never an exception.
 """
@@ -52,6 +54,15 @@ class RankDefect(CannotCompute):
         super().__init__(f"not determined by the readings: {', '.join(map(str, free))}")
 
 
+class NoSuchLetter(CannotCompute):
+    """A text holds letters that no font of the certificate has. `letters` are those."""
+
+    def __init__(self, letters: tuple[str, ...]) -> None:
+        self.letters = letters
+        named = ", ".join(f"{letter} (U+{ord(letter):04X})" for letter in letters)
+        super().__init__(f"the fonts of the certificate lack {named}. Write the text with other letters.")
+
+
 class CannotWrite(CertgenError):
     """The output at `path` could not be written; nothing of it was left behind."""
 
@@ -68,3 +79,9 @@ class WouldReplace(CannotWrite):
 
     def __init__(self, path: Path) -> None:
         super().__init__(path, "exists already; nothing was written. Pass --replace to replace it.")
+
+
+class NotVerified(CertgenError):
+    """A certificate does not say what its survey gives, was changed, or cannot be read as one."""
+
+    exit_code = 5

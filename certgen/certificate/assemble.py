@@ -1,16 +1,19 @@
 """Assemble the PDF: page frame, running head and foot, page n of N; the same input gives the same bytes."""
 
+from dataclasses import dataclass
 from io import BytesIO
 from typing import Any
 
-from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
 
 from certgen.assessment.assessment import Assessment
+from certgen.certificate.archive_record import Record, printed, record
+from certgen.certificate.canvas import Binding, SignaturePlace, canvas_maker
 from certgen.certificate.compose import compose
 from certgen.certificate.content import Content
 from certgen.certificate.diagram import Picture, line_diagram
-from certgen.certificate.look import BODY, GREY, MM, PAGE_SIZES, RULE, load_fonts
+from certgen.certificate.letters import require_letters
+from certgen.certificate.look import MM, PAGE_SIZES, load_fonts
 from certgen.certificate.pages import flowables
 from certgen.certificate.plots import found_left_plot
 from certgen.certificate.wording import Wording
@@ -18,15 +21,30 @@ from certgen.survey.survey import Paper
 
 _FOOT = 18.0 * MM
 _TOP = 22.0 * MM
-_HEAD = 14.0 * MM
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """A certificate as the bytes of a PDF/A-3b file, with its empty places to sign in reading order."""
+
+    pdf: bytes
+    places: tuple[SignaturePlace, ...]
 
 
 def certificate_pdf(
     assessment: Assessment, wording: Wording, paper: Paper, *, with_checklist: bool = False
 ) -> bytes:
     """Return the certificate as the bytes of a PDF; deterministic for the same input."""
+    return certificate(assessment, wording, paper, with_checklist=with_checklist).pdf
+
+
+def certificate(
+    assessment: Assessment, wording: Wording, paper: Paper, *, with_checklist: bool = False
+) -> Printed:
+    """Return the certificate with its places to sign; survey and results travel inside it."""
     load_fonts()
     content = compose(assessment, wording, with_checklist=with_checklist)
+    require_letters(content)
     width, _ = type_area(paper)
     figures = {
         "line": line_diagram(assessment, wording, width),
@@ -35,14 +53,24 @@ def certificate_pdf(
             for drawing in found_left_plot(assessment, wording, width)
         ],
     }
-    return bound(content, list(flowables(content, figures, width)), wording, paper)
+    how = printed(wording, paper, with_checklist=with_checklist)
+    binding = _binding(content, wording, paper, record(assessment, content, how))
+    pdf = _pdf(binding, list(flowables(content, figures, width)), paper)
+    return Printed(pdf, tuple(binding.places))
 
 
 def bound(content: Content, story: list[Any], wording: Wording, paper: Paper) -> bytes:
     """Return flowables as a PDF with running head and foot, which say what `content` identifies itself by."""
+    return _pdf(_binding(content, wording, paper, None), story, paper)
+
+
+def _binding(content: Content, wording: Wording, paper: Paper, kept: Record | None) -> Binding:
+    return Binding(content, wording, margin(paper), kept, [])
+
+
+def _pdf(binding: Binding, story: list[Any], paper: Paper) -> bytes:
     buffer = BytesIO()
-    maker = _canvas_maker(content, wording, margin(paper))
-    _document(buffer, content, paper).build(story, canvasmaker=maker)
+    _document(buffer, binding.content, paper).build(story, canvasmaker=canvas_maker(binding))
     return buffer.getvalue()
 
 
@@ -80,42 +108,3 @@ def _document(buffer: BytesIO, content: Content, paper: Paper) -> Any:
         lang=content.language,
         invariant=1,
     )
-
-
-def _canvas_maker(content: Content, wording: Wording, aside: float) -> type:
-    """A canvas that holds its pages back until their number is known."""
-
-    class NumberedCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
-        def __init__(self, *args: Any, **options: Any) -> None:
-            super().__init__(*args, **options | {"initialFontName": BODY})
-            self._held: list[dict[str, Any]] = []
-
-        def showPage(self) -> None:  # noqa: N802  (reportlab's name)
-            self._held.append(dict(self.__dict__))
-            self._startPage()
-
-        def save(self) -> None:
-            for state in self._held:
-                self.__dict__.update(state)
-                _furnish(self, content, wording, aside, len(self._held))
-                super().showPage()
-            super().save()
-
-    return NumberedCanvas
-
-
-def _furnish(canvas: Any, content: Content, wording: Wording, aside: float, pages: int) -> None:
-    """Running head and foot."""
-    width, height = canvas._pagesize
-    canvas.setFont(BODY, 7.2)
-    canvas.setFillColor(GREY)
-    canvas.setStrokeColor(RULE)
-    canvas.setLineWidth(0.4)
-    top, bottom = height - _HEAD, _HEAD - 3 * MM
-    left, right = aside, width - aside
-    canvas.drawString(left, top, content.contractor)
-    canvas.drawRightString(right, top, content.title)
-    canvas.line(left, top - 4, right, top - 4)
-    canvas.line(left, bottom + 9, right, bottom + 9)
-    canvas.drawString(left, bottom, content.identification)
-    canvas.drawRightString(right, bottom, wording.word("page", page=canvas._pageNumber, pages=pages))

@@ -54,6 +54,32 @@ _UNBROKEN = 16
 Figures = Mapping[str, list[Picture]]
 
 
+class _Head(Paragraph):  # type: ignore[misc]  # reportlab has no types
+    """The head of a section, which tells the canvas where it stands."""
+
+    def __init__(self, title: str) -> None:
+        super().__init__(markup(title), HEAD)
+        self._title = title
+
+    def draw(self) -> None:
+        self.canv.head_stands(self._title, self.canv.absolutePosition(0, self.height)[1])
+        super().draw()
+
+
+class _PlaceToSign(Spacer):  # type: ignore[misc]  # reportlab has no types
+    """An empty place, which tells the canvas where it stands."""
+
+    def wrap(self, width: float, height: float) -> tuple[float, float]:  # noqa: ARG002  # reportlab's signature
+        self.width = width
+        return self.width, self.height
+
+    def draw(self) -> None:
+        (left, bottom), (right, top) = (
+            self.canv.absolutePosition(*corner) for corner in ((0, 0), (self.width, self.height))
+        )
+        self.canv.place_stands((left, bottom, right, top))
+
+
 def flowables(content: Content, figures: Figures, width: float) -> Iterator[Any]:
     """Yield everything in reading order; `figures` holds the drawings by name, `width` is in points."""
     yield Paragraph(markup(content.title), TITLE)
@@ -70,7 +96,7 @@ def markup(text: str) -> str:
 
 def _section(section: Section, figures: Figures, width: float) -> Iterator[Any]:
     """The head stays with what follows it, and text that leads to a table with the table."""
-    waiting: list[Any] = [Paragraph(markup(section.title), HEAD)]
+    waiting: list[Any] = [_Head(section.title)]
     for block, after in zip(section.blocks, (*section.blocks[1:], None), strict=True):
         groups = list(_groups(block, figures, width))
         leads = isinstance(block, Paragraphs) and isinstance(after, Table)
@@ -173,7 +199,7 @@ def _signatures(signatures: Signatures, width: float) -> Iterator[Any]:
     each = width / len(signatures.places)
     rows = [
         [Paragraph(markup(role), LABEL) for role, _ in signatures.places],
-        [Spacer(1, 30) for _ in signatures.places],
+        [_PlaceToSign(1, 30) for _ in signatures.places],
         [Paragraph(markup(name), VALUE) for _, name in signatures.places],
     ]
     table = Grid(rows, colWidths=[each] * len(signatures.places))

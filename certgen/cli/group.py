@@ -38,7 +38,8 @@ Exit status:
   1  the survey has faults
   2  wrong usage
   3  the survey has no answer
-  4  the output cannot be written"""
+  4  the output cannot be written
+  5  the certificate does not verify"""
 # what a shell reports for a program that a closed pipe or the user ended
 _BROKEN_PIPE = 141
 _INTERRUPTED = 130

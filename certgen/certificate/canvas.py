@@ -1,0 +1,98 @@
+"""A canvas that holds its pages back until their number is known, and knows where sections stand."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from reportlab.pdfgen.canvas import Canvas
+
+from certgen.certificate.archive import archived
+from certgen.certificate.archive_record import Record
+from certgen.certificate.content import Content
+from certgen.certificate.look import BODY, GREY, MM, RULE
+from certgen.certificate.wording import Wording
+
+HEAD = 14.0 * MM
+
+
+@dataclass(frozen=True, slots=True)
+class SignaturePlace:
+    """An empty place to sign: page from 1, and its rectangle (left, bottom, right, top) in points."""
+
+    page: int
+    box: tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Binding:
+    """What a canvas needs beside the pages; with a record, its document is archived.
+
+    `places` collects the places to sign while the pages are drawn.
+    """
+
+    content: Content
+    wording: Wording
+    aside: float
+    record: Record | None
+    places: list[SignaturePlace]
+
+
+def canvas_maker(binding: Binding) -> type:
+    """Return the class of canvas for one document."""
+
+    class BoundCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
+        def __init__(self, *args: Any, **options: Any) -> None:
+            super().__init__(*args, **options | {"initialFontName": BODY})
+            self._held: list[dict[str, Any]] = []
+            self._heads: dict[int, list[tuple[str, float]]] = {}
+
+        def head_stands(self, title: str, above: float) -> None:
+            """Note a section that starts on this page, `above` points over its lower edge."""
+            self._heads.setdefault(len(self._held), []).append((title, above))
+
+        def place_stands(self, box: tuple[float, float, float, float]) -> None:
+            """Note a place to sign on this page."""
+            binding.places.append(SignaturePlace(len(self._held) + 1, box))
+
+        def showPage(self) -> None:  # noqa: N802  (reportlab's name)
+            self._held.append(dict(self.__dict__))
+            self._startPage()
+
+        def save(self) -> None:
+            heads, held = self._heads, self._held
+            for index, state in enumerate(held):
+                self.__dict__.update(state)
+                for title, above in heads.get(index, ()):
+                    _bookmark(self, title, above)
+                _furnish(self, binding, len(held))
+                super().showPage()
+            if binding.record is None:
+                super().save()
+            else:
+                self._filename.write(archived(self, binding.record))
+
+    return BoundCanvas
+
+
+def _bookmark(canvas: Any, title: str, above: float) -> None:
+    """An entry of the outline that leads to the head of a section."""
+    key = f"section {len(canvas._doc.outline.destinationnamestotitles) + 1}"
+    canvas.bookmarkPage(key, fit="XYZ", left=0, top=above)
+    canvas.addOutlineEntry(title, key)
+
+
+def _furnish(canvas: Any, binding: Binding, pages: int) -> None:
+    """Running head and foot."""
+    content = binding.content
+    width, height = canvas._pagesize
+    canvas.setFont(BODY, 7.2)
+    canvas.setFillColor(GREY)
+    canvas.setStrokeColor(RULE)
+    canvas.setLineWidth(0.4)
+    top, bottom = height - HEAD, HEAD - 3 * MM
+    left, right = binding.aside, width - binding.aside
+    canvas.drawString(left, top, content.contractor)
+    canvas.drawRightString(right, top, content.title)
+    canvas.line(left, top - 4, right, top - 4)
+    canvas.line(left, bottom + 9, right, bottom + 9)
+    canvas.drawString(left, bottom, content.identification)
+    canvas.drawRightString(right, bottom, binding.wording.word("page", page=canvas._pageNumber, pages=pages))

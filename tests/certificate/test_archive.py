@@ -1,0 +1,212 @@
+"""Every certificate is a PDF/A-3b file that carries its survey and its results."""
+
+import json
+import re
+from dataclasses import replace
+from functools import cache
+from hashlib import md5, sha256
+from io import BytesIO
+from pathlib import Path
+from typing import Any, get_args
+
+import pytest
+from PIL import Image, ImageCms
+from pypdf import PdfReader
+
+from certgen import resources
+from certgen.assessment.results import results
+from certgen.certificate.archive_colour import srgb_profile
+from certgen.certificate.assemble import certificate, certificate_pdf
+from certgen.certificate.canvas import SignaturePlace
+from certgen.errors import NoSuchLetter
+from certgen.survey.survey import Paper
+from tests.certificate.pdfa import broken_rules
+from tests.certificate.samples import WORDING, changed, sample
+
+SAMPLES = sorted(path.stem for path in resources.sample_surveys().glob("*.yaml"))
+LARGEST = 400_000  # bytes, for twelve rolls
+
+
+@cache
+def pdf(name: str) -> bytes:
+    """Return a sample's certificate."""
+    return certificate_pdf(sample(name), WORDING, sample(name).survey.certificate.paper)
+
+
+def reader(name: str) -> PdfReader:
+    """Return a sample's certificate, opened."""
+    return PdfReader(BytesIO(pdf(name)), strict=True)
+
+
+def test_every_sample_is_valid_on_every_paper(tmp_path: Path) -> None:
+    """The independent validator finds nothing against ISO 19005-3, level B."""
+    files = []
+    for name in SAMPLES:
+        for paper in get_args(Paper):
+            file = tmp_path / f"{name}_{paper}.pdf"
+            file.write_bytes(certificate_pdf(sample(name), WORDING, paper))
+            files.append(file)
+    assert broken_rules(*files) == {file.name: [] for file in files}
+
+
+def test_validator_finds_what_breaks_the_standard(tmp_path: Path) -> None:
+    """The check itself works: a font not embedded, no output intent, two faults seen."""
+    data = pdf("tutorial")
+    data = data.replace(b"/FontFile2", b"/FontFileX").replace(b"/OutputIntents", b"/OutputIntentX")
+    (tmp_path / "broken.pdf").write_bytes(data)
+    clauses = {rule.split(":")[0] for rule in broken_rules(tmp_path / "broken.pdf")["broken.pdf"]}
+    assert {"6.2.11.4.1-1", "6.2.4.3-2"} <= clauses
+
+
+def test_checklist_page_is_valid_too(tmp_path: Path) -> None:
+    """Pages that only some certificates have."""
+    (tmp_path / "a.pdf").write_bytes(
+        certificate_pdf(sample("winder_inch"), WORDING, "A4", with_checklist=True)
+    )
+    assert broken_rules(tmp_path / "a.pdf") == {"a.pdf": []}
+
+
+def test_letters_of_many_scripts_are_valid(tmp_path: Path) -> None:
+    """More than one subset of a font, and texts outside PDFDocEncoding in the metadata."""
+    line = changed(tmp_path, "tutorial", (sample("tutorial").survey.contractor.name, "Ελληνική Фабрика Żółw"))
+    (tmp_path / "a.pdf").write_bytes(certificate_pdf(line, WORDING, "A4"))
+    assert broken_rules(tmp_path / "a.pdf") == {"a.pdf": []}
+
+
+def test_letter_without_a_glyph_is_refused(tmp_path: Path) -> None:
+    """An empty box says nothing, and the standard forbids it (6.2.11.8)."""
+    line = changed(tmp_path, "tutorial", (sample("tutorial").survey.customer.name, "紙工場"))
+    with pytest.raises(NoSuchLetter, match=r"場 \(U\+5834\), 工 \(U\+5DE5\), 紙 \(U\+7D19\)"):
+        certificate_pdf(line, WORDING, "A4")
+
+
+def test_twelve_rolls_stay_small() -> None:
+    """Fonts are subsets, streams are compressed."""
+    assert len(sample("winder_inch").survey.rolls) == 12
+    assert len(pdf("winder_inch")) < LARGEST
+
+
+def test_same_survey_gives_the_same_bytes() -> None:
+    """No clock, no chance."""
+    first, second = (certificate_pdf(sample("coater_mm"), WORDING, "letter") for _ in range(2))
+    assert first == second
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_survey_and_results_travel_inside(name: str) -> None:
+    """The exact bytes of the survey; the results with how the certificate was printed."""
+    attached = reader(name).attachments
+    assert set(attached) == {"survey.yaml", "results.json"}
+    assert attached["survey.yaml"][0] == (resources.sample_surveys() / f"{name}.yaml").read_bytes()
+    found = json.loads(attached["results.json"][0])
+    how = found.pop("printed")
+    assert found == json.loads(json.dumps(results(sample(name))))
+    assert how["format"] == "certgen-certificate/1"
+    assert how["language"] == "en"
+
+
+def associated(name: str) -> list[dict[str, Any]]:
+    """Return the file specifications in the catalog's list of associated files."""
+    return [item.get_object() for item in reader(name).root_object["/AF"]]
+
+
+def test_attachments_say_what_they_are() -> None:
+    """Names, relationship, media type, size, date and check sum (ISO 19005-3:2012, 6.8)."""
+    survey, found = associated("tutorial")
+    assert (survey["/AFRelationship"], found["/AFRelationship"]) == ("/Source", "/Data")
+    for item, name, kind in ((survey, "survey.yaml", "yaml"), (found, "results.json", "json")):
+        stream = item["/EF"]["/F"].get_object()
+        assert (item["/F"], item["/UF"], stream["/Subtype"]) == (name, name, f"/application/{kind}")
+        assert item["/Desc"]
+        data, about = stream.get_data(), stream["/Params"]
+        assert about["/Size"] == len(data)
+        assert about["/ModDate"] == "D:20260306000000Z"
+        assert about["/CheckSum"].original_bytes == md5(data, usedforsecurity=False).digest()
+
+
+def test_metadata_says_the_same_as_the_information() -> None:
+    """Title, author, subject, keywords, creator, producer and both dates (ISO 19005-3:2012, 6.6.2)."""
+    opened = reader("tutorial")
+    info, xmp = opened.metadata, opened.xmp_metadata
+    assert info is not None
+    assert xmp is not None
+    assert xmp.dc_title == {"x-default": info.title}
+    assert xmp.dc_creator == [info.author]
+    assert xmp.dc_description == {"x-default": info.subject}
+    assert (xmp.pdf_keywords, xmp.pdf_producer) == (info["/Keywords"], info.producer)
+    assert xmp.xmp_creator_tool == info.creator
+    assert (xmp.xmp_create_date, xmp.xmp_modify_date) == (
+        info.creation_date.replace(tzinfo=None) if info.creation_date else None,
+        info.modification_date.replace(tzinfo=None) if info.modification_date else None,
+    )
+
+
+def test_metadata_holds_a_digest_of_all_before_it() -> None:
+    """Pages, fonts, attachments and information: a changed byte in any of them is found."""
+    data = pdf("tutorial")
+    start = data.rindex(b" 0 obj\n<< /Type /Metadata")
+    start = data.rindex(b"\n", 0, start) + 1
+    (found,) = re.findall(rb"<certgen:digest>(\w+)</certgen:digest>", data)
+    assert sha256(data[:start]).hexdigest() == found.decode()
+
+
+def test_file_ends_once_and_names_itself() -> None:
+    """One end mark, two equal identifiers, no script, nothing encrypted."""
+    data, trailer = pdf("winder_inch"), reader("winder_inch").trailer
+    assert data.count(b"%%EOF") == 1
+    assert trailer["/ID"][0] == trailer["/ID"][1]
+    assert "/Encrypt" not in trailer
+    assert b"JavaScript" not in data
+
+
+def test_document_opens_with_title_and_bookmarks() -> None:
+    """A bookmark for every section, on the page where its head stands."""
+    opened = reader("winder_inch")
+    assert opened.root_object["/ViewerPreferences"]["/DisplayDocTitle"] is not None
+    entries = [(str(one.title), opened.get_destination_page_number(one)) for one in opened.outline]
+    assert len(entries) > 10
+    for title, page in entries:
+        assert title in opened.pages[page].extract_text()
+    assert [page for _, page in entries] == sorted(page for _, page in entries)
+
+
+def test_places_to_sign_stand_above_their_names() -> None:
+    """On the page of the signatures, side by side, in reading order."""
+    printed = certificate(sample("winder_inch"), WORDING, "A4")
+    first, second = printed.places
+    assert isinstance(first, SignaturePlace)
+    text = PdfReader(BytesIO(printed.pdf)).pages[first.page - 1].extract_text()
+    assert sample("winder_inch").survey.contractor.approved_by in text
+    assert first.box[2] <= second.box[0]
+    assert second.box[3] - second.box[1] >= 30
+
+
+def test_text_of_the_metadata_is_escaped(tmp_path: Path) -> None:
+    """A name that looks like mark-up stays a name."""
+    name = "A & B <Rolls>"
+    line = changed(tmp_path, "tutorial", (sample("tutorial").survey.contractor.name, f'"{name}"'))
+    xmp = PdfReader(BytesIO(certificate_pdf(line, WORDING, "A4"))).xmp_metadata
+    assert xmp is not None
+    assert xmp.dc_creator == [name]
+
+
+def test_colour_profile_is_that_of_srgb() -> None:
+    """Against the colour engine's own: no colour differs by more than one step in 255."""
+    ours = ImageCms.ImageCmsProfile(BytesIO(srgb_profile()))
+    grid = bytes(
+        v for r in range(0, 256, 17) for g in range(0, 256, 17) for b in range(0, 256, 17) for v in (r, g, b)
+    )
+    image = Image.frombytes("RGB", (len(grid) // 3, 1), grid)
+    turned = ImageCms.profileToProfile(image, ours, ImageCms.createProfile("sRGB"))
+    assert turned is not None
+    assert max(abs(a - b) for a, b in zip(grid, turned.tobytes(), strict=True)) <= 1
+
+
+def test_day_of_issue_is_the_date_of_the_file() -> None:
+    """The survey's date, never the clock's."""
+    later = sample("tutorial")
+    head = replace(later.survey.certificate, issued=later.survey.certificate.issued.replace(year=2031))
+    moved = replace(later, survey=replace(later.survey, certificate=head))
+    info = PdfReader(BytesIO(certificate_pdf(moved, WORDING, "A4"))).metadata
+    assert info is not None
+    assert info["/ModDate"] == "D:20310306000000Z"
