@@ -180,7 +180,7 @@ def test_stop_reading_of_the_level_is_in_divisions_and_as_a_slope() -> None:
     """Where the level states its sensitivity."""
     found = {one.id: one for one in rolls(work_sheet(found_only("winder_inch"), WORDING))}
     step = found["R8"].steps[0]
-    assert step.watch == "Level at 54 in from the operator-side bearing; stop at"
+    assert step.watch == "Level at 54 in from the operator-side bearing, not reversed; stop at"
     assert step.stop == "+0.1 div (+0.05 thou/ft)"
 
 
