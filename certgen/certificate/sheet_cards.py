@@ -10,7 +10,7 @@ from reportlab.platypus import Table as Grid
 from certgen.certificate.look import BAND, BLUE, BODY, GREY, INK, RULE, SLANTED, STRONG
 from certgen.certificate.pages import LABEL, TEXT, markup
 from certgen.certificate.pen import Point, Stroke, area, line
-from certgen.certificate.sheet_rolls import Pointing, SheetRoll, SheetStep
+from certgen.certificate.sheet_rolls import Pointing, Remark, SheetRoll, SheetStep
 from certgen.certificate.wording import Wording
 
 _PLAIN = ParagraphStyle("card", parent=TEXT, fontSize=8.2, leading=10.4, spaceAfter=0)
@@ -19,6 +19,7 @@ _ROLL = ParagraphStyle("card roll", parent=_BOLD, fontSize=9.6, leading=12)
 _REMARK = ParagraphStyle(
     "card remark", parent=_PLAIN, fontName=SLANTED, fontSize=7.4, leading=9.4, textColor=GREY
 )
+_STRONG = ParagraphStyle("card warning", parent=_REMARK, fontName=STRONG, textColor=INK)
 _NO_BREAK = "\N{NO-BREAK SPACE}"
 _GAP = 7.0
 _BOX = 9.0
@@ -47,7 +48,7 @@ def card(roll: SheetRoll, wording: Wording, width: float) -> list[Any]:
     parts += [
         [_done(wording.word("sheet_done", bearing=bearing), wording, width)] for bearing in roll.bearings
     ]
-    parts += [[[Paragraph(markup(text), _REMARK) for text in roll.remarks]]]
+    parts += [[[_remark(one) for one in roll.remarks]]]
     whole = Grid(parts, colWidths=[width])
     whole.setStyle(TableStyle([*_BARE, *_remark_pads(len(parts) - 1), ("BOX", (0, 0), (-1, -1), 0.9, INK)]))
     return [whole, Spacer(1, 7)]
@@ -103,6 +104,10 @@ def _done(title: str, wording: Wording, width: float) -> Any:
     pads = [("LEFTPADDING", (0, 0), (0, 0), 5), ("LEFTPADDING", (1, 0), (-1, 0), 1)]
     table.setStyle(TableStyle([*_TIGHT, ("VALIGN", (0, 0), (-1, -1), "BOTTOM"), *pads, *rules]))
     return table
+
+
+def _remark(remark: Remark) -> Any:
+    return Paragraph(markup(remark.text), _STRONG if remark.strong else _REMARK)
 
 
 def _remark_pads(row: int) -> list[tuple[Any, ...]]:

@@ -13,6 +13,9 @@ from certgen.engine.steps import Alternative, Step, other
 
 Pointing = Literal["up", "down", "left", "right"]
 
+# of the limit: what rounding of the arithmetic leaves of an error
+_NOTHING_LEFT = 1e-9
+
 
 @dataclass(frozen=True, slots=True)
 class SheetStep:
@@ -31,6 +34,14 @@ class SheetStep:
 
 
 @dataclass(frozen=True, slots=True)
+class Remark:
+    """What to know of a roll's move; `strong` where it will not do what it was meant to."""
+
+    text: str
+    strong: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class SheetRoll:
     """One roll that needs a move: the verdicts that say so, its steps, and remarks on each aspect.
 
@@ -42,7 +53,7 @@ class SheetRoll:
     verdicts: str
     steps: tuple[SheetStep, ...]
     bearings: tuple[str, ...]
-    remarks: tuple[str, ...]
+    remarks: tuple[Remark, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,20 +152,24 @@ def _ends(step: Step, means: Means) -> dict[str, str]:
     return {"near": means.wording.word(near), "far": means.wording.word(far)}
 
 
-def _remarks(name: AspectName, plan: AspectPlan, means: Means) -> Iterator[str]:
+def _remarks(name: AspectName, plan: AspectPlan, means: Means) -> Iterator[Remark]:
     """What travel forbids, what else would do, and what to expect."""
-    word, numbers = means.wording.word, means.numbers
+    word = means.wording.word
     aspect = word(name)
     if plan.limited:
-        yield f"{aspect}: {_travel_remark(plan, means)}"
+        yield Remark(f"{aspect}: {_travel_remark(plan, means)}", strong=True)
     if not plan.steps:
-        yield word("sheet_no_room", aspect=aspect)
+        yield Remark(word("sheet_no_room", aspect=aspect), strong=True)
     for way in plan.alternatives:
         remark = _alternative(name, way, means)
         if remark:
-            yield f"{aspect}: {remark}"
-    after = plan.predicted
-    yield word(
+            yield Remark(f"{aspect}: {remark}")
+    yield Remark(_expected(aspect, plan, means), strong=plan.predicted.verdict != "pass")
+
+
+def _expected(aspect: str, plan: AspectPlan, means: Means) -> str:
+    word, numbers, after = means.wording.word, means.numbers, plan.predicted
+    return word(
         "sheet_expected",
         aspect=aspect,
         error=slope(numbers, after.error_mm_per_m),
@@ -167,12 +182,15 @@ def _travel_remark(plan: AspectPlan, means: Means) -> str:
     """How much of the move there is room for at the bearing it was meant for."""
     move = plan.move
     room = plan.rooms[move.side].within(move.amount_mm)
+    elsewhere = [step for step, _ in plan.steps if step.side != move.side]
+    left = elsewhere[-1].aim_mm_per_m - plan.state.target_mm_per_m if elsewhere else 0.0
     return means.wording.word(
         "travel_limits",
         bearing=means.wording.word(move.side),
         wanted=amount(means.numbers, move.amount_mm),
         room=amount(means.numbers, room),
-        both=len(plan.steps) > 1,
+        both=bool(elsewhere),
+        all=abs(left) <= _NOTHING_LEFT * plan.state.limit_mm_per_m,
     )
 
 

@@ -32,7 +32,7 @@ def _roll(roll: SheetRoll) -> Iterator[str]:
     for step in roll.steps:
         yield from _step(step)
     for remark in roll.remarks:
-        yield _wrapped(remark, "  ")
+        yield _wrapped(remark.text, "  ")
 
 
 def _step(step: SheetStep) -> Iterator[str]:

@@ -11,6 +11,7 @@ from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
 from certgen.assessment.pairs_after import still_apart
 from certgen.assessment.plan import plans
+from certgen.certificate.sheet_rolls import Remark
 from certgen.certificate.worksheet import SheetRoll, WorkSheet, work_sheet
 from certgen.certificate.worksheet_pages import work_sheet_pdf
 from certgen.engine.solution import solve_survey
@@ -82,7 +83,7 @@ def test_every_move_is_on_the_pages(name: str) -> None:
             assert f"{step.watch} {step.stop}" in text
         for bearing in one.bearings:
             assert f"Done at the {bearing} up downstream shims used by time" in text
-        assert all(remark in text for remark in one.remarks)
+        assert all(remark.text in text for remark in one.remarks)
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -148,7 +149,7 @@ def test_shims_are_named_for_raising_only() -> None:
     found = {one.id: one for one in rolls(work_sheet(found_only("winder_inch"), WORDING))}
     assert found["R4"].steps[0].shims == "Add 5 + 1 thou of shims (0.3 thou short)"
     assert found["R2"].steps[0].shims == "Take out shims or lower"
-    assert "Level: cannot be had by raising only." in found["R2"].remarks
+    assert Remark("Level: cannot be had by raising only.") in found["R2"].remarks
 
 
 def test_equal_shims_are_counted() -> None:
@@ -162,18 +163,33 @@ def test_travel_that_forbids_is_said() -> None:
     (one,) = rolls(sheet_of(both_ways(Travel(operator=BearingTravel(up_mm=0.2)), 0.1, 0.0)))
     assert [step.bearing for step in one.steps] == ["operator side", "drive side"]
     assert one.bearings == ("operator side", "drive side")
-    assert (
-        "travel lets the operator side have 0.200 mm of it, the other bearing takes the rest"
-        in one.remarks[0]
-    )
+    assert "operator side have 0.200 mm of it, the other bearing takes the rest" in one.remarks[0].text
+
+
+def test_travel_of_both_bearings_may_fall_short() -> None:
+    """The other bearing takes what it can, and what will not pass is said louder than the rest."""
+    short = Travel(BearingTravel(up_mm=0.01), BearingTravel(down_mm=0.02))
+    (one,) = rolls(sheet_of(both_ways(short, 0.1, 0.0)))
+    assert "the other bearing takes what it can" in one.remarks[0].text
+    assert one.remarks[0].strong
+    assert one.remarks[-1].text.endswith("fail.")
+    assert one.remarks[-1].strong
+
+
+def test_other_bearing_may_take_the_whole_move() -> None:
+    """No room at the low bearing: the high one comes down, and that is said."""
+    (one,) = rolls(sheet_of(both_ways(Travel(operator=BearingTravel(up_mm=0.0)), 0.1, 0.0)))
+    assert [(step.action, step.bearing) for step in one.steps] == [("Lower", "drive side")]
+    assert "have 0.000 mm of it, the other bearing takes the rest" in one.remarks[0].text
+    assert not one.remarks[-1].strong
 
 
 def test_roll_without_any_room_says_so() -> None:
     """No step, and the verdict that stays."""
     (one,) = rolls(sheet_of(both_ways(Travel(*[BearingTravel(0.0, 0.0)] * 2), 0.1, 0.0)))
     assert one.steps == ()
-    assert "Level: no bearing has any travel left for this." in one.remarks
-    assert one.remarks[-1].endswith("fail.")
+    assert Remark("Level: no bearing has any travel left for this.", strong=True) in one.remarks
+    assert one.remarks[-1].text.endswith("fail.")
 
 
 def test_stop_reading_of_the_level_is_in_divisions_and_as_a_slope() -> None:
