@@ -84,8 +84,7 @@ def _rest(assessment: Assessment, found: tuple[RollPlan, ...], wording: Wording)
         yield wording.word("sheet_leave", list=joined(left))
     if fixed:
         texts = (
-            f"{roll} ({joined(wording.inline(name) for name in names)})"
-            for roll, names in fixed.items()
+            f"{roll} ({joined(wording.inline(name) for name in names)})" for roll, names in fixed.items()
         )
         yield wording.word("sheet_fixed", list=joined(texts))
     pairs = [
