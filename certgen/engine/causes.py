@@ -58,7 +58,8 @@ def _other_end(network: Network, suspect: Suspect) -> int | None:
     if label.source not in {"roll", "height"}:
         return None
     other = label._replace(side="drive" if label.side == "operator" else "operator")
-    return next(i for i, observation in enumerate(network.observations) if observation.label == other)
+    found = (i for i, observation in enumerate(network.observations) if observation.label == other)
+    return next(found, None)
 
 
 def _monument_moved(network: Network, suspect: Suspect) -> bool:
