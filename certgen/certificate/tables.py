@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from certgen.assessment.assessment import AdjacentResult, AspectName, Assessment, Measured, RollAspect
+from certgen.assessment.assessment import AdjacentResult, AspectName, Assessment, Change, Measured, RollAspect
 from certgen.assessment.rules import Verdict
 from certgen.certificate.content import Column, Table
 from certgen.certificate.numbers import Numbers, StateCells
@@ -104,7 +104,11 @@ def _adjacent_cells(
 def figures_table(assessment: Assessment, name: AspectName, numbers: Numbers, wording: Wording) -> Table:
     """Return the figures behind the verdicts on rolls: target, error, u, conformance, u and U of change."""
     change = wording.word("change")
-    last = (Column(wording.word("standard"), group=change), Column(wording.word("expanded"), group=change))
+    last = (
+        Column(wording.word("standard"), group=change),
+        Column(wording.word("expanded"), group=change),
+        Column(wording.word("significant"), "left", change, 1.05),
+    )
     rows = [(roll.id, roll.aspect(name)) for roll in assessment.rolls]
     return Table(
         caption=wording.word("table_figures", aspect=wording.word(name)),
@@ -114,10 +118,18 @@ def figures_table(assessment: Assessment, name: AspectName, numbers: Numbers, wo
                 roll_id,
                 *_figure_cells({w: aspect.in_round(w) for w in ROUNDS}, numbers),
                 *numbers.change(aspect.change)[1:],
+                _significant(aspect.change, wording),
             )
             for roll_id, aspect in rows
         ),
     )
+
+
+def _significant(change: Change | None, wording: Wording) -> str:
+    """Whether the change is larger than its U; a dash where there is none."""
+    if change is None:
+        return NOTHING
+    return wording.word("is_significant" if change.significant else "is_not_significant")
 
 
 def adjacent_figures(

@@ -119,7 +119,8 @@ def test_every_change_is_on_the_pages(name: str, aspect: str) -> None:
                 + " "
                 + cells(units, change["slope_mm_per_m"], expanded)
             )
-            assert re.search(figures + tail[2:], text)
+            significant = "yes" if change["significant"] else "no"
+            assert re.search(f"{figures}{tail[2:]} {significant} ", text)
             assert re.search(slope, text), slope
 
 
