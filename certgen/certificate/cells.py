@@ -9,6 +9,7 @@ from reportlab.lib.utils import simpleSplit
 from reportlab.platypus import Flowable
 
 from certgen.certificate.look import INK, width_of
+from certgen.certificate.wording import SOFT_HYPHEN, unhyphenated
 
 LEADING = 1.22
 # the point or the comma; no number of a certificate is broken into thousands
@@ -87,11 +88,32 @@ def fraction_width(text: str, kind: Type) -> float:
 
 
 def broken(text: str, width: float, kind: Type) -> str:
-    """Return the text in lines that fit the width; a word that is too long is cut."""
+    """Return the text in lines that fit the width; a word that is too long is parted, else cut."""
     lines = [
-        line for part in text.split("\n") for line in (simpleSplit(part, kind.font, kind.size, width) or [""])
+        line
+        for part in text.split("\n")
+        for line in (simpleSplit(_parted(part, width, kind), kind.font, kind.size, width) or [""])
     ]
     return "\n".join(piece for line in lines for piece in _cut(line, width, kind))
+
+
+def _parted(text: str, width: float, kind: Type) -> str:
+    """Words too long for the width with a hyphen and a space at the soft hyphens where a line must end."""
+    return " ".join(_syllables(word.split(SOFT_HYPHEN), width, kind) for word in text.split(" "))
+
+
+def _syllables(syllables: list[str], width: float, kind: Type) -> str:
+    whole = "".join(syllables)
+    if len(syllables) == 1 or width_of(whole, kind.font, kind.size) <= width:
+        return whole
+    lines = [syllables[0]]
+    for index, syllable in enumerate(syllables[1:], 2):
+        hyphen = "" if index == len(syllables) else "-"
+        if width_of(lines[-1] + syllable + hyphen, kind.font, kind.size) <= width:
+            lines[-1] += syllable
+        else:
+            lines.append(syllable)
+    return "- ".join(lines)
 
 
 def _cut(line: str, width: float, kind: Type) -> list[str]:
@@ -107,4 +129,4 @@ def _cut(line: str, width: float, kind: Type) -> list[str]:
 
 def cell_of(text: str, column: Any, kind: Type) -> Any:
     """Return a decimal cell for a measured column, the plain text for None."""
-    return text if column is None else DecimalCell(text.split("\n"), column, kind)
+    return unhyphenated(text) if column is None else DecimalCell(text.split("\n"), column, kind)

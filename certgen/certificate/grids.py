@@ -8,6 +8,7 @@ from reportlab.platypus import LongTable, TableStyle
 from certgen.certificate.cells import LEADING, Type, broken, cell_of, decimal_column
 from certgen.certificate.content import Column, Table
 from certgen.certificate.look import BODY, GREY, INK, RULE, STRONG
+from certgen.certificate.wording import unhyphenated
 
 _SIZE = 7.2
 _FULL = 450.0
@@ -41,7 +42,10 @@ def _heads(columns: tuple[Column, ...], widths: list[float], size: float) -> lis
     if not any(column.group for column in columns):
         return [titles]
     firsts = [i == 0 or column.group != columns[i - 1].group for i, column in enumerate(columns)]
-    return [[c.group if first else "" for c, first in zip(columns, firsts, strict=True)], titles]
+    return [
+        [unhyphenated(c.group) if first else "" for c, first in zip(columns, firsts, strict=True)],
+        titles,
+    ]
 
 
 def _body(table: Table, widths: list[float], size: float) -> list[list[Any]]:

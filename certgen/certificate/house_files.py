@@ -1,4 +1,4 @@
-"""Reads the texts of a house folder: only files that lie in it, of bounded size; faults come with their line."""
+"""Reads the texts of a house folder: only files that lie in it, of bounded size; faults say where."""
 
 from collections.abc import Iterator, Mapping
 from difflib import get_close_matches

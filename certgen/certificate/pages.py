@@ -23,6 +23,7 @@ from certgen.certificate.content import (
 from certgen.certificate.diagram import Picture
 from certgen.certificate.grids import grid
 from certgen.certificate.look import BLUE, BODY, GREY, INK, ORANGE, RULE, SLANTED, STRONG
+from certgen.certificate.wording import unhyphenated
 
 TEXT = ParagraphStyle("text", fontName=BODY, fontSize=8.4, leading=11.6, textColor=INK, spaceAfter=4)
 POINT = ParagraphStyle(
@@ -91,7 +92,7 @@ def flowables(content: Content, figures: Figures, width: float) -> Iterator[Any]
 
 def markup(text: str) -> str:
     """Return text as reportlab markup: plain text escaped, templates' own markup kept."""
-    return str(text if isinstance(text, Markup) else escape(text))
+    return unhyphenated(str(text if isinstance(text, Markup) else escape(text)))
 
 
 def _section(section: Section, figures: Figures, width: float) -> Iterator[Any]:

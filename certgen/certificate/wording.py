@@ -20,6 +20,8 @@ from certgen.errors import WrongUsage
 Language = Literal["en", "de", "fr", "es"]
 LANGUAGES: tuple[Language, ...] = get_args(Language)
 
+# where a long word may be parted at the end of a line
+SOFT_HYPHEN = "\N{SOFT HYPHEN}"
 _FAILS = (TemplateError, TypeError, ValueError, ArithmeticError, RecursionError)
 
 
@@ -73,6 +75,11 @@ class Wording:
         if own is not None:
             checked_markup(own, found)
         return tuple(Markup(part) for part in found)  # noqa: S704
+
+
+def unhyphenated(text: str) -> str:
+    """Return a text without the places where its words may be parted."""
+    return text.replace(SOFT_HYPHEN, "")
 
 
 def project_words(folder: Path, language: str) -> Mapping[str, str]:

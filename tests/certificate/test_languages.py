@@ -1,0 +1,142 @@
+"""Every language says everything: the same words and paragraphs, filled in with the same names."""
+
+import re
+
+import pytest
+import yaml
+from jinja2 import Environment, meta, nodes
+
+from certgen import resources
+from certgen.certificate.compose import compose
+from certgen.certificate.content import Content, Facts, Table
+from certgen.certificate.house_texts import foreign_tag
+from certgen.certificate.wording import LANGUAGES, Wording
+from tests.certificate.samples import sample
+
+OTHERS = [language for language in LANGUAGES if language != "en"]
+NAMES = ("tutorial", "winder_inch", "coater_mm", "dryer_mixed", "unwind_wide")
+
+
+def words(language: str) -> dict[str, str]:
+    """Return the words of a language as they stand in its file."""
+    found: dict[str, str] = yaml.safe_load(
+        (resources.templates() / language / "words.yaml").read_text("utf-8")
+    )
+    return found
+
+
+def paragraphs(language: str) -> dict[str, str]:
+    """Return the paragraph files of a language."""
+    return {path.name: path.read_text("utf-8") for path in (resources.templates() / language).glob("*.j2")}
+
+
+def names(source: str) -> set[str]:
+    """Return the names that a template fills in."""
+    return meta.find_undeclared_variables(Environment(autoescape=True).parse(source))
+
+
+def compared(source: str) -> set[str]:
+    """Return the texts that a template compares a name with."""
+    tree = Environment(autoescape=True).parse(source)
+    found = {const.value for one in tree.find_all(nodes.Compare) for const in one.find_all(nodes.Const)}
+    return {value for value in found if isinstance(value, str)}
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_language_has_every_word_and_no_other(language: str) -> None:
+    """In the order of the English file, so that a missing one is seen beside it."""
+    assert set(words(language)) == set(words("en"))
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_language_says_something_for_every_word(language: str) -> None:
+    """Text, never a number or a truth that YAML makes of an unquoted word."""
+    assert [
+        key for key, text in words(language).items() if not isinstance(text, str) or not text.strip()
+    ] == []
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_language_has_every_paragraph_and_no_other(language: str) -> None:
+    """A file for each English one."""
+    assert set(paragraphs(language)) == set(paragraphs("en"))
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_words_are_filled_in_with_the_same_names(language: str) -> None:
+    """A name left out would leave a number out."""
+    english, other = words("en"), words(language)
+    free = {"outside", "judged", "moving", "rolls"}  # plural forms may look at either count
+    differing = {key for key in english if names(english[key]) ^ names(other[key])}
+    assert {key for key in differing if not names(english[key]) ^ names(other[key]) <= free} == set()
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_paragraphs_are_filled_in_with_the_same_names(language: str) -> None:
+    """And choose by the same values."""
+    for name, source in paragraphs("en").items():
+        other = paragraphs(language)[name]
+        assert names(other) == names(source), name
+        assert compared(other) <= compared(source) | compared(paragraphs("en")["decision.j2"]), name
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_safety_has_every_point(language: str) -> None:
+    """As many points as in English, and the laser's standard among them."""
+    for name in ("safety.j2", "moving_safety.j2"):
+        english, other = paragraphs("en")[name], paragraphs(language)[name]
+        assert other.count("\n- ") == english.count("\n- ")
+    assert "IEC 60825-1" in paragraphs(language)["safety.j2"]
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_paragraphs_hold_allowed_markup_only(language: str) -> None:
+    """What a house folder may not use, the project does not use either."""
+    assert [name for name, source in paragraphs(language).items() if foreign_tag(_text_of(source))] == []
+
+
+def _text_of(source: str) -> str:
+    tree = Environment(autoescape=True).parse(source)
+    return "".join(data.data for data in tree.find_all(nodes.TemplateData))
+
+
+@pytest.mark.parametrize("language", OTHERS)
+@pytest.mark.parametrize("name", NAMES)
+def test_numbers_have_the_decimal_sign_of_the_language(name: str, language: str) -> None:
+    """No cell and no fact has a point between digits, save in a date or what the survey calls a thing."""
+    content = compose(sample(name), Wording(resources.templates(), language))
+    pointed = [text for text in texts(content) if re.search(r"\d\.\d", _without_days(text))]
+    assert [text for text in pointed if not text.startswith("7.8.")] == []
+
+
+def _without_days(text: str) -> str:
+    return re.sub(r"\b\d\d\.\d\d\.\d{4}\b", "", text)
+
+
+def texts(content: Content) -> list[str]:
+    """Return every cell of every table and every value of the facts."""
+    blocks = [block for section in content.sections for block in section.blocks]
+    cells = [cell for block in blocks if isinstance(block, Table) for row in block.rows for cell in row]
+    return cells + [value for block in blocks if isinstance(block, Facts) for _, value in block.pairs]
+
+
+def test_days_have_the_form_of_the_language() -> None:
+    """ISO 8601 in English, day first elsewhere."""
+    issued = {language: Wording(resources.templates(), language).date for language in LANGUAGES}
+    day = sample("winder_inch").survey.certificate.issued
+    shown = {language: write(day) for language, write in issued.items()}
+    assert shown == {"en": "2026-10-16", "de": "16.10.2026", "fr": "16/10/2026", "es": "16/10/2026"}
+
+
+@pytest.mark.parametrize(
+    ("language", "values", "shown"),
+    [
+        ("fr", {"outside": 1, "judged": 5}, "1 jugement sur 5 hors tolérance"),
+        ("fr", {"outside": 2, "judged": 5}, "2 jugements sur 5 hors tolérance"),
+        ("es", {"outside": 1, "judged": 1}, "1 de 1 juicio fuera de tolerancia"),
+        ("de", {"outside": 1, "judged": 5}, "1 von 5 Bewertungen außerhalb der Toleranz"),
+    ],
+)
+def test_counts_have_the_plural_of_the_language(language: str, values: dict[str, int], shown: str) -> None:
+    """French counts nought and one alike; German counts out of several."""
+    assert Wording(resources.templates(), language).word("verdict_counts", **values) == shown
