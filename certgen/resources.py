@@ -1,5 +1,7 @@
 """Where the files that travel with certgen are found: in an installed wheel as well as in a checkout."""
 
+from functools import cache
+from hashlib import sha256
 from pathlib import Path
 
 _PACKAGE = Path(__file__).parent
@@ -18,3 +20,13 @@ def templates() -> Path:
 def sample_surveys() -> Path:
     """Return the folder of the sample surveys."""
     return _travelling("sample_surveys")
+
+
+@cache
+def program_digest() -> str:
+    """Return the SHA-256, in hexadecimal, of certgen's own code: two programs of one digest print alike."""
+    digest = sha256()
+    for path in sorted(_PACKAGE.rglob("*.py")):
+        name, text = path.relative_to(_PACKAGE).as_posix(), path.read_bytes()
+        digest.update(f"{name} {len(text)} ".encode() + text)
+    return digest.hexdigest()

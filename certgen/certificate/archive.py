@@ -9,6 +9,7 @@ from hashlib import sha256
 from typing import Any
 
 import reportlab
+from reportlab import rl_config
 from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFIndirectObject, PDFObject, PDFString
 
 from certgen.certificate.archive_catalog import furnish
@@ -17,6 +18,7 @@ from certgen.certificate.archive_xmp import xmp
 
 _HEADER = b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n"
 _STREAM_ENDS = b"endstream\nendobj\n"
+rl_config.useA85 = 0  # streams of bytes, a fifth smaller than the same written as letters
 _PRODUCER = f"ReportLab {reportlab.__version__}"
 
 

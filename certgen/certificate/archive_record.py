@@ -3,14 +3,12 @@
 import json
 from dataclasses import dataclass
 from datetime import date
+from hashlib import sha256
 
 from certgen import __version__
 from certgen.assessment.assessment import Assessment
 from certgen.assessment.results import Json, results
 from certgen.certificate.content import Content
-from certgen.certificate.wording import Wording
-from certgen.certificate.wording_digest import wording_digest
-from certgen.survey.survey import Paper
 
 FORMAT = "certgen-certificate/1"
 SURVEY = "survey.yaml"
@@ -30,7 +28,7 @@ class Attachment:
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """The document information and the attached files."""
+    """The document information, a digest of how the certificate was printed, and the attached files."""
 
     title: str
     author: str
@@ -39,19 +37,8 @@ class Record:
     creator: str
     language: str
     day: date
+    printed: str
     attachments: tuple[Attachment, ...]
-
-
-def printed(wording: Wording, paper: Paper, *, with_checklist: bool) -> Json:
-    """Return how the certificate was printed, as far as it takes that to print it again."""
-    return {
-        "format": FORMAT,
-        "certgen": __version__,
-        "language": wording.language,
-        "paper": paper,
-        "with_checklist": with_checklist,
-        "wording_sha256": wording_digest(wording),
-    }
 
 
 def record(assessment: Assessment, content: Content, how: Json) -> Record:
@@ -65,8 +52,14 @@ def record(assessment: Assessment, content: Content, how: Json) -> Record:
         creator=f"certgen {__version__}",
         language=content.language,
         day=head.issued,
+        printed=print_digest(how),
         attachments=(_survey(assessment), _results(assessment, how)),
     )
+
+
+def print_digest(how: Json) -> str:
+    """Return the SHA-256, in hexadecimal, of the record of how a certificate was printed."""
+    return sha256(json.dumps(how, sort_keys=True).encode()).hexdigest()
 
 
 def _survey(assessment: Assessment) -> Attachment:

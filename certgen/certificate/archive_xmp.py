@@ -33,6 +33,7 @@ _PACKET = """<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>
    <xmp:CreateDate>{day}T00:00:00Z</xmp:CreateDate>
    <xmp:ModifyDate>{day}T00:00:00Z</xmp:ModifyDate>
    <certgen:format>{format}</certgen:format>
+   <certgen:printed>{printed}</certgen:printed>
    <certgen:digest>{digest}</certgen:digest>
    <pdfaExtension:schemas><rdf:Bag><rdf:li rdf:parseType="Resource">
     <pdfaSchema:schema>Alignment certificate</pdfaSchema:schema>
@@ -54,6 +55,7 @@ _PROPERTY = """     <rdf:li rdf:parseType="Resource">
      </rdf:li>"""
 _PROPERTIES = {
     "format": "Version of the form of the certificate",
+    "printed": "SHA-256 of the record of how the certificate was printed, as sorted JSON",
     "digest": "SHA-256 of all bytes of the file before this metadata",
 }
 
@@ -71,6 +73,7 @@ def xmp(record: Record, producer: str, digest: str) -> bytes:
         "creator": record.creator,
         "day": record.day.isoformat(),
         "format": FORMAT,
+        "printed": record.printed,
         "digest": digest,
     }
     safe = {key: str(escape(value)) for key, value in values.items()}

@@ -7,7 +7,8 @@ from typing import Any
 from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
 
 from certgen.assessment.assessment import Assessment
-from certgen.certificate.archive_record import Record, printed, record
+from certgen.certificate.archive_print import printed
+from certgen.certificate.archive_record import Record, record
 from certgen.certificate.canvas import Binding, SignaturePlace, canvas_maker
 from certgen.certificate.compose import compose
 from certgen.certificate.content import Content

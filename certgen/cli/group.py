@@ -21,6 +21,8 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
         "solve": "Compute slopes, verdicts and moves of a survey.",
         "moves": "Say what the crew has to move, or write its work sheet.",
         "issue": "Write the certificate of a survey as PDF.",
+        "verify": "Say whether a certificate is what its survey gives.",
+        "extract": "Give back the survey and the results in a certificate.",
         "study": "Compare what each possible reference would cost in moves.",
         "aim": "Say what far reading to aim at when setting a line on two targets.",
         "schema": "Print the JSON Schema of the survey format.",

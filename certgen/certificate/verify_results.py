@@ -1,0 +1,44 @@
+"""Two sets of results compared value by value."""
+
+from collections.abc import Iterator
+from math import isclose
+from typing import Any
+
+# Another processor or another linear algebra library may round the last digits of a float otherwise; a value
+# that differs by less than this is the same result, and none of it can be seen on a page.
+RELATIVE, ABSOLUTE = 1e-9, 1e-12
+
+
+def exact(one: object, other: object) -> bool:
+    """Tell whether two results are the same to the last bit, kinds of values included."""
+    return type(one) is type(other) and one == other and repr(one) == repr(other)
+
+
+def differing(path: str, carried: Any, computed: Any, *, more_allowed: bool) -> Iterator[str]:
+    """Yield, in words, each value that differs by more than the tolerance.
+
+    `more_allowed`: computed results may hold keys that the carried ones lack, as a later program's do.
+    """
+    if isinstance(carried, dict) and isinstance(computed, dict):
+        for key in sorted({*carried, *computed} if not more_allowed else {*carried}, key=str):
+            place = f"{path}.{key}" if path else str(key)
+            if key not in computed or key not in carried:
+                yield f"{place} stands only in the {'certificate' if key in carried else 'computed results'}"
+            else:
+                yield from differing(place, carried[key], computed[key], more_allowed=more_allowed)
+    elif isinstance(carried, list) and isinstance(computed, list) and len(carried) == len(computed):
+        for index, pair in enumerate(zip(carried, computed, strict=True)):
+            yield from differing(f"{path}[{index}]", *pair, more_allowed=more_allowed)
+    elif not _alike(carried, computed):
+        yield f"{path} is {_shown(carried)}, computed {_shown(computed)}"
+
+
+def _alike(one: object, other: object) -> bool:
+    if isinstance(one, float) and isinstance(other, float):
+        return isclose(one, other, rel_tol=RELATIVE, abs_tol=ABSOLUTE)
+    return type(one) is type(other) and one == other
+
+
+def _shown(value: object) -> str:
+    text = repr(value)
+    return text if len(text) <= 60 else f"{text[:57]}..."

@@ -1,0 +1,19 @@
+"""The bytes of a certificate to look into."""
+
+from pathlib import Path
+
+from certgen.errors import WrongUsage
+
+LARGEST_BYTES = 50_000_000
+
+
+def fetch_certificate(path: Path) -> bytes:
+    """Return the bytes of the file; WrongUsage where there are none to be had or too many."""
+    try:
+        with path.open("rb") as stream:
+            data = stream.read(LARGEST_BYTES + 1)
+    except (OSError, ValueError) as error:
+        raise WrongUsage(f"{path}: cannot be read: {getattr(error, 'strerror', None) or error}.") from None
+    if len(data) > LARGEST_BYTES:
+        raise WrongUsage(f"{path}: this is larger than any certificate (50 MB).")
+    return data

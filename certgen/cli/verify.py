@@ -1,0 +1,71 @@
+"""`certgen verify`: whether a certificate says what its survey gives, and whether anybody changed it."""
+
+import json
+import logging
+from collections.abc import Sequence
+from dataclasses import asdict
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from certgen.cli.fetch import fetch_certificate
+from certgen.errors import NotVerified
+
+if TYPE_CHECKING:
+    from certgen.certificate.verification import Check
+
+_MARKS = {"held": "holds", "differs": "DIFFERS", "remark": "note"}
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  certgen verify FC-2026-031.pdf
+  certgen verify --json FC-2026-031.pdf"""
+)
+@click.argument("file", type=click.Path())
+@click.option("--json", "as_json", is_flag=True, help="Print the checks as JSON.")
+def command(file: str, as_json: bool) -> None:
+    """Verify the certificate FILE: compute and print it again from the survey inside, and compare.
+
+    Says of every check whether it holds. The exit status is 0 where all hold, 5 otherwise.
+    """
+    logging.getLogger("pypdf").setLevel(logging.CRITICAL)  # what it would complain about is reported here
+    try:
+        checks = _checks(fetch_certificate(Path(file)))
+    except NotVerified as error:
+        raise NotVerified(f"{file}: {error}") from None
+    sound = all(check.outcome != "differs" for check in checks)
+    click.echo(_as_json(file, checks, sound) if as_json else _as_text(file, checks, sound))
+    if not sound:
+        raise SystemExit(NotVerified.exit_code)
+
+
+def _checks(data: bytes) -> Sequence["Check"]:
+    from certgen import resources
+    from certgen.certificate.again import print_again
+    from certgen.certificate.appended import appended
+    from certgen.certificate.carried import carried
+    from certgen.certificate.verify import verify
+    from certgen.certificate.wording import Wording
+
+    certificate, folder = carried(data), resources.templates()
+    checks = verify(
+        certificate,
+        lambda survey, how: print_again(survey, how, lambda language: Wording(folder, language)),
+    )
+    return (*checks, *appended(certificate))
+
+
+def _as_json(file: str, checks: Sequence["Check"], sound: bool) -> str:
+    found = {"file": file, "verified": sound, "checks": [asdict(one) for one in checks]}
+    return json.dumps(found, indent=2)
+
+
+def _as_text(file: str, checks: Sequence["Check"], sound: bool) -> str:
+    lines = []
+    for check in checks:
+        lines.append(f"{_MARKS[check.outcome]:8} {check.text}.")
+        lines += [f"{'':9}{detail}" for detail in check.details]
+    return "\n".join([*lines, f"{file}: {'verified' if sound else 'NOT verified'}"])

@@ -1,0 +1,95 @@
+"""`certgen verify` and `certgen extract`: what they say, and what they end with."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from certgen import resources
+from tests.cli.run import run
+
+TUTORIAL = resources.sample_surveys() / "tutorial.yaml"
+
+
+@pytest.fixture
+def issued(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Path:
+    """A certificate, just issued."""
+    target = tmp_path / "tutorial.pdf"
+    assert run(capsys, "issue", TUTORIAL, "-o", target).status == 0
+    return target
+
+
+def test_verify_says_what_held(issued: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A line for every check, the verdict last, exit 0."""
+    ended = run(capsys, "verify", issued)
+    assert ended.status == 0
+    assert all(line.startswith("holds ") for line in ended.out.splitlines()[:-1])
+    assert ended.out.splitlines()[-1] == f"{issued}: verified"
+    assert ended.err == ""
+
+
+def test_verify_says_what_differs(issued: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Exit 5, and the check that failed."""
+    issued.write_bytes(issued.read_bytes() + b"%\n")
+    ended = run(capsys, "verify", issued)
+    assert ended.status == 5
+    assert "DIFFERS  2 bytes were appended" in ended.out
+    assert ended.out.splitlines()[-1] == f"{issued}: NOT verified"
+
+
+def test_verify_as_json_has_the_same_checks(issued: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Names, outcomes, texts and details."""
+    found = json.loads(run(capsys, "verify", "--json", issued).out)
+    assert found["verified"] is True
+    assert {"digest", "survey", "results", "pages", "file", "appended"} <= {
+        one["name"] for one in found["checks"]
+    }
+    assert {one["outcome"] for one in found["checks"]} == {"held"}
+
+
+def test_verify_of_something_else_is_exit_5(capsys: pytest.CaptureFixture[str]) -> None:
+    """The message names the file and says what it is not."""
+    ended = run(capsys, "verify", TUTORIAL)
+    assert (ended.status, ended.out) == (5, "")
+    assert f"{TUTORIAL}: this is not a PDF file" in ended.err
+
+
+def test_verify_of_a_missing_file_is_wrong_usage(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Exit 2."""
+    assert run(capsys, "verify", tmp_path / "no.pdf").status == 2
+
+
+def test_extract_gives_survey_and_results_back(
+    issued: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The exact bytes; nothing is replaced unasked."""
+    assert run(capsys, "extract", issued, "-o", tmp_path).status == 0
+    assert (tmp_path / "survey.yaml").read_bytes() == TUTORIAL.read_bytes()
+    assert json.loads((tmp_path / "results.json").read_bytes())["printed"]["language"] == "en"
+    (tmp_path / "survey.yaml").unlink()
+    assert run(capsys, "extract", issued, "-o", tmp_path).status == 4
+    assert not (tmp_path / "survey.yaml").exists()
+    assert run(capsys, "extract", issued, "-o", tmp_path, "--replace").status == 0
+
+
+def test_extract_into_a_missing_folder_is_exit_4(
+    issued: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The message names the folder."""
+    ended = run(capsys, "extract", issued, "-o", tmp_path / "missing")
+    assert ended.status == 4
+    assert "missing" in ended.err
+
+
+def test_extract_of_something_else_is_exit_5(capsys: pytest.CaptureFixture[str]) -> None:
+    """There is nothing in it."""
+    assert run(capsys, "extract", TUTORIAL).status == 5
+
+
+def test_extracted_survey_gives_the_same_certificate(
+    issued: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Byte for byte, so a certificate can always be issued again."""
+    assert run(capsys, "extract", issued, "-o", tmp_path).status == 0
+    assert run(capsys, "issue", tmp_path / "survey.yaml", "-o", tmp_path / "again.pdf").status == 0
+    assert (tmp_path / "again.pdf").read_bytes() == issued.read_bytes()
