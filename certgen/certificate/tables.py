@@ -105,9 +105,9 @@ def figures_table(assessment: Assessment, name: AspectName, numbers: Numbers, wo
     """Return the figures behind the verdicts on rolls: target, error, u, conformance, u and U of change."""
     change = wording.word("change")
     last = (
-        Column(wording.word("standard"), group=change),
-        Column(wording.word("expanded"), group=change),
-        Column(wording.word("significant"), "left", change, 1.05),
+        Column(wording.word("standard"), group=change, share=0.9),
+        Column(wording.word("expanded"), group=change, share=0.9),
+        Column(wording.word("significant"), "left", change, 1.25),
     )
     rows = [(roll.id, roll.aspect(name)) for roll in assessment.rolls]
     return Table(
@@ -147,8 +147,12 @@ def adjacent_figures(
 
 
 def _figure_columns(wording: Wording) -> tuple[Column, ...]:
-    keys = ("target", "error", "standard", "probability")
-    per_round = [Column(wording.word(key), group=wording.word(which)) for which in ROUNDS for key in keys]
+    keys = (("target", 1.0), ("error", 1.0), ("standard", 0.9), ("probability", 1.4))
+    per_round = [
+        Column(wording.word(key), group=wording.word(which), share=share)
+        for which in ROUNDS
+        for key, share in keys
+    ]
     return (Column(wording.word("roll"), "left", share=0.8), *per_round)
 
 
