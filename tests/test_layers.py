@@ -31,6 +31,8 @@ HOMES = {
     "reportlab": ("certgen.certificate",),
     "matplotlib": ("certgen.certificate",),
     "jinja2": ("certgen.certificate",),
+    "pypdf": ("certgen.certificate",),
+    "pyhanko": ("certgen.certificate.sign", "certgen.certificate.verify_signature", "certgen.cli.signing"),
     "click": ("certgen.cli",),
 }
 # What makes two runs on the same survey differ, or writes where nobody asked: for the command line only.

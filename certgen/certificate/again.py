@@ -17,7 +17,7 @@ from certgen.certificate.verify_words import pages
 from certgen.certificate.wording import Wording
 from certgen.engine.solution import solve_survey
 from certgen.engine.ties import untied
-from certgen.errors import WrongUsage
+from certgen.errors import NotVerified
 from certgen.survey import accept, read_bytes
 from certgen.survey.survey import Paper
 
@@ -49,7 +49,7 @@ class Again:
 def print_again(survey: bytes, how: dict[str, Any], wording_of: WordingOf) -> Again:
     """Return the certificate of a survey, printed as `how` says.
 
-    Raises SurveyRefused or CannotCompute where the survey gives none, WrongUsage for an unknown language.
+    Raises SurveyRefused or CannotCompute where the survey gives none, NotVerified for an unknown language.
     """
     reading = read_bytes(SURVEY, survey)
     ties = () if reading.survey is None else untied(reading.survey)
@@ -66,4 +66,4 @@ def _language(how: dict[str, Any]) -> str:
     language = how.get("language")
     if isinstance(language, str) and re.fullmatch("[a-z]{2}", language):
         return language
-    raise WrongUsage(f"it was printed in an unknown language, {language!r}.")
+    raise NotVerified(f"it was printed in an unknown language, {language!r}.")

@@ -1,5 +1,6 @@
 """Assemble the PDF: page frame, running head and foot, page n of N; the same input gives the same bytes."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from io import BytesIO
 from typing import Any
@@ -55,18 +56,18 @@ def certificate(
         ],
     }
     how = printed(wording, paper, with_checklist=with_checklist)
-    binding = _binding(content, wording, paper, record(assessment, content, how))
+
+    def kept(places: Sequence[SignaturePlace]) -> Record:
+        return record(assessment, content, how | {"signature_places": [one.numbers() for one in places]})
+
+    binding = Binding(content, wording, margin(paper), kept, [])
     pdf = _pdf(binding, list(flowables(content, figures, width)), paper)
     return Printed(pdf, tuple(binding.places))
 
 
 def bound(content: Content, story: list[Any], wording: Wording, paper: Paper) -> bytes:
     """Return flowables as a PDF with running head and foot, which say what `content` identifies itself by."""
-    return _pdf(_binding(content, wording, paper, None), story, paper)
-
-
-def _binding(content: Content, wording: Wording, paper: Paper, kept: Record | None) -> Binding:
-    return Binding(content, wording, margin(paper), kept, [])
+    return _pdf(Binding(content, wording, margin(paper), None, []), story, paper)
 
 
 def _pdf(binding: Binding, story: list[Any], paper: Paper) -> bytes:

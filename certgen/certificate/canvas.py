@@ -1,5 +1,6 @@
 """A canvas that holds its pages back until their number is known, and knows where sections stand."""
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -21,18 +22,22 @@ class SignaturePlace:
     page: int
     box: tuple[float, float, float, float]
 
+    def numbers(self) -> list[float]:
+        """Return page, left, bottom, right and top, to a hundredth of a point."""
+        return [self.page, *(round(side, 2) for side in self.box)]
+
 
 @dataclass(frozen=True, slots=True)
 class Binding:
     """What a canvas needs beside the pages; with a record, its document is archived.
 
-    `places` collects the places to sign while the pages are drawn.
+    `places` collects the places to sign while the pages are drawn, and the record is made from them.
     """
 
     content: Content
     wording: Wording
     aside: float
-    record: Record | None
+    record: Callable[[Sequence[SignaturePlace]], Record] | None
     places: list[SignaturePlace]
 
 
@@ -68,7 +73,7 @@ def canvas_maker(binding: Binding) -> type:
             if binding.record is None:
                 super().save()
             else:
-                self._filename.write(archived(self, binding.record))
+                self._filename.write(archived(self, binding.record(binding.places)))
 
     return BoundCanvas
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from certgen.cli.fetch import fetch_certificate
+from certgen.cli.fetch import fetch
 from certgen.cli.write import write_new
 from certgen.errors import NotVerified, WouldReplace
 
@@ -31,7 +31,7 @@ def command(file: str, output: str, replace: bool) -> None:
     from certgen.certificate.carried import carried
 
     try:
-        found = carried(fetch_certificate(Path(file)))
+        found = carried(fetch(Path(file)))
     except NotVerified as error:
         raise NotVerified(f"{file}: {error}") from None
     files = {Path(output) / SURVEY: found.survey, Path(output) / RESULTS: found.results}

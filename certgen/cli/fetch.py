@@ -1,4 +1,4 @@
-"""The bytes of a certificate to look into."""
+"""The bytes of a certificate to look into, or of a key."""
 
 from pathlib import Path
 
@@ -7,7 +7,7 @@ from certgen.errors import WrongUsage
 LARGEST_BYTES = 50_000_000
 
 
-def fetch_certificate(path: Path) -> bytes:
+def fetch(path: Path) -> bytes:
     """Return the bytes of the file; WrongUsage where there are none to be had or too many."""
     try:
         with path.open("rb") as stream:

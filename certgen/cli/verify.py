@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from certgen.cli.fetch import fetch_certificate
+from certgen.cli.fetch import fetch
 from certgen.errors import NotVerified
 
 if TYPE_CHECKING:
@@ -22,18 +22,24 @@ _MARKS = {"held": "holds", "differs": "DIFFERS", "remark": "note"}
     epilog="""\b
 Examples:
   certgen verify FC-2026-031.pdf
-  certgen verify --json FC-2026-031.pdf"""
+  certgen verify --json FC-2026-031.pdf
+  certgen verify --trust authority.pem FC-2026-031.pdf"""
 )
 @click.argument("file", type=click.Path())
 @click.option("--json", "as_json", is_flag=True, help="Print the checks as JSON.")
-def command(file: str, as_json: bool) -> None:
+@click.option(
+    "--trust", multiple=True, type=click.Path(), help="Certificate of an authority whose signers to trust."
+)
+def command(file: str, as_json: bool, trust: tuple[str, ...]) -> None:
     """Verify the certificate FILE: compute and print it again from the survey inside, and compare.
 
     Says of every check whether it holds. The exit status is 0 where all hold, 5 otherwise.
     """
-    logging.getLogger("pypdf").setLevel(logging.CRITICAL)  # what it would complain about is reported here
+    for library in ("pypdf", "pyhanko", "pyhanko_certvalidator"):
+        logging.getLogger(library).setLevel(logging.CRITICAL)  # what it would complain about is reported here
+    authorities = [fetch(Path(name)) for name in trust]
     try:
-        checks = _checks(fetch_certificate(Path(file)))
+        checks = _checks(fetch(Path(file)), authorities)
     except NotVerified as error:
         raise NotVerified(f"{file}: {error}") from None
     sound = all(check.outcome != "differs" for check in checks)
@@ -42,20 +48,19 @@ def command(file: str, as_json: bool) -> None:
         raise SystemExit(NotVerified.exit_code)
 
 
-def _checks(data: bytes) -> Sequence["Check"]:
+def _checks(data: bytes, trust: Sequence[bytes]) -> Sequence["Check"]:
     from certgen import resources
     from certgen.certificate.again import print_again
-    from certgen.certificate.appended import appended
     from certgen.certificate.carried import carried
     from certgen.certificate.verify import verify
     from certgen.certificate.wording import Wording
 
     certificate, folder = carried(data), resources.templates()
-    checks = verify(
+    return verify(
         certificate,
         lambda survey, how: print_again(survey, how, lambda language: Wording(folder, language)),
+        trust,
     )
-    return (*checks, *appended(certificate))
 
 
 def _as_json(file: str, checks: Sequence["Check"], sound: bool) -> str:

@@ -13,7 +13,6 @@ from pypdf import PdfWriter
 
 from certgen import resources
 from certgen.certificate.again import Again, print_again
-from certgen.certificate.appended import appended
 from certgen.certificate.archive_record import print_digest
 from certgen.certificate.assemble import certificate_pdf
 from certgen.certificate.carried import carried
@@ -49,7 +48,7 @@ def again(survey: bytes, how: dict[str, Any]) -> Again:
 def checks(data: bytes) -> dict[str, Check]:
     """Return the checks of a certificate by name."""
     found = carried(data)
-    return {check.name: check for check in (*verify(found, again), *appended(found))}
+    return {check.name: check for check in verify(found, again)}
 
 
 def faults(data: bytes) -> set[str]:

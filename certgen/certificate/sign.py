@@ -1,0 +1,100 @@
+"""An electronic signature in the last place to sign: PAdES, baseline B (ETSI EN 319 142-1, 5.3).
+
+It is appended to the file as an update of its own, so that the certificate as issued stays byte for byte;
+what is seen of it is drawn with the certificate's own embedded fonts, as PDF/A-3 asks of every annotation.
+"""
+
+from datetime import datetime
+from io import BytesIO
+from typing import Any
+
+from pyhanko.pdf_utils.content import ImportedPdfPage
+from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
+from pyhanko.pdf_utils.layout import AxisAlignment, BoxConstraints, Margins, SimpleBoxLayoutRule
+from pyhanko.pdf_utils.reader import PdfFileReader
+from pyhanko.sign.fields import SigFieldSpec, SigSeedSubFilter
+from pyhanko.sign.signers import PdfSignatureMetadata, PdfSigner, SimpleSigner
+from pyhanko.sign.timestamps import HTTPTimeStamper
+from pyhanko.stamp import StaticStampStyle
+
+from certgen.certificate.assemble import Printed
+from certgen.errors import WrongUsage
+
+FIELD = "Approval"
+
+
+class _Update(IncrementalPdfFileWriter):
+    """An update that leaves document information and metadata as they are."""
+
+    def _update_meta(self) -> None:
+        pass
+
+
+class _Face(ImportedPdfPage):
+    """A drawn page as content."""
+
+    def __init__(self, pdf: bytes, width: float, height: float) -> None:
+        super().__init__("")  # type: ignore[no-untyped-call]
+        self._pdf = pdf
+        self.box = BoxConstraints(width=round(width), height=round(height))
+
+    def render(self) -> bytes:
+        assert self.writer is not None  # noqa: S101  # set before anything is drawn
+        page = self.writer.import_page_as_xobject(PdfFileReader(BytesIO(self._pdf)))
+        self.resources.xobject["/Face"] = page
+        return b"/Face Do"
+
+
+def key_of(data: bytes, passphrase: bytes | None, moment: datetime) -> SimpleSigner:
+    """Return the signer in a PKCS #12 file.
+
+    Raises WrongUsage where it holds none, the passphrase is another, or its certificate is out of date at
+    `moment`.
+    """
+    try:
+        signer: SimpleSigner = SimpleSigner.load_pkcs12_data(data, other_certs=(), passphrase=passphrase)
+    except ValueError as error:
+        raise WrongUsage(f"the key cannot be used, or the passphrase is another: {error}") from None
+    period = _certificate(signer)["tbs_certificate"]["validity"]
+    first, last = period["not_before"].native, period["not_after"].native
+    if not first <= moment <= last:
+        raise WrongUsage(f"the certificate of the key holds from {first:%Y-%m-%d} to {last:%Y-%m-%d} only.")
+    return signer
+
+
+def name_of(signer: SimpleSigner) -> str:
+    """Return the name in the signer's certificate."""
+    subject = _certificate(signer).subject
+    return str(subject.native.get("common_name") or subject.human_friendly)
+
+
+def _certificate(signer: SimpleSigner) -> Any:
+    certificate = signer.signing_cert
+    assert certificate is not None  # noqa: S101  # a key that was loaded has one
+    return certificate
+
+
+def signed(printed: Printed, signer: SimpleSigner, face: bytes, timestamp: str | None = None) -> bytes:
+    """Return the certificate with a signature, and with a time stamp of a service (RFC 3161) if one is named.
+
+    `face` is what is seen of it, a page as large as the place. Raises OSError where the service gives none.
+    """
+    place = printed.places[-1]
+    left, bottom, right, top = (round(side) for side in place.box)
+    writer = _Update(BytesIO(printed.pdf))
+    maker = PdfSigner(
+        PdfSignatureMetadata(field_name=FIELD, md_algorithm="sha256", subfilter=SigSeedSubFilter.PADES),
+        signer,
+        timestamper=HTTPTimeStamper(timestamp) if timestamp else None,
+        stamp_style=_style(face, right - left, top - bottom),
+        new_field_spec=SigFieldSpec(FIELD, on_page=place.page - 1, box=(left, bottom, right, top)),
+    )
+    result: BytesIO = maker.sign_pdf(writer)
+    return result.getvalue()
+
+
+def _style(face: bytes, width: float, height: float) -> StaticStampStyle:
+    whole = SimpleBoxLayoutRule(
+        x_align=AxisAlignment.ALIGN_MIN, y_align=AxisAlignment.ALIGN_MIN, margins=Margins()
+    )
+    return StaticStampStyle(border_width=0, background=_Face(face, width, height), background_layout=whole)

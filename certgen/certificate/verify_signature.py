@@ -1,0 +1,75 @@
+"""The signatures of a certificate: whole, by whom, and whether that is somebody trusted."""
+
+from collections.abc import Iterator, Sequence
+from io import BytesIO
+
+from pyhanko.keys import load_certs_from_pemder_data
+from pyhanko.pdf_utils.misc import PdfError
+from pyhanko.pdf_utils.reader import PdfFileReader
+from pyhanko.sign.validation import PdfSignatureStatus, SignatureCoverageLevel, validate_pdf_signature
+from pyhanko.sign.validation.errors import SignatureValidationError
+from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
+from pyhanko_certvalidator import ValidationContext
+
+from certgen.certificate.verification import Check, differs, held, remark
+from certgen.errors import WrongUsage
+
+
+def signatures(data: bytes, trust: Sequence[bytes]) -> Iterator[Check]:
+    """Yield the checks of every signature; `trust` are the certificates of trusted authorities (PEM or DER).
+
+    Nothing is fetched. Whether a certificate was revoked is not looked up.
+    """
+    roots = _roots(trust)
+    found = PdfFileReader(BytesIO(data)).embedded_regular_signatures
+    if not found:
+        yield differs("signature", "What was appended to the certificate is no signature")
+    for signature in found:
+        try:
+            status = validate_pdf_signature(
+                signature, ValidationContext(trust_roots=roots, allow_fetching=False)
+            )
+        except (SignatureValidationError, PdfError, ValueError) as error:
+            yield differs("signature", "A signature cannot be read", (str(error),))
+            continue
+        yield _whole(signature, status, last=signature is found[-1])
+        yield _trusted(status, asked=bool(roots))
+
+
+def _roots(trust: Sequence[bytes]) -> list[object]:
+    try:
+        return [one for data in trust for one in load_certs_from_pemder_data(data)]
+    except ValueError as error:
+        raise WrongUsage(f"a trusted certificate cannot be read: {error}") from None
+
+
+def _whole(signature: EmbeddedPdfSignature, status: PdfSignatureStatus, *, last: bool) -> Check:
+    """What is signed is what stands there, and nothing follows but further signatures."""
+    name = _name(status)
+    covers = SignatureCoverageLevel.ENTIRE_FILE if last else SignatureCoverageLevel.ENTIRE_REVISION
+    stamp = status.timestamp_validity
+    if not (status.intact and status.valid) or (status.coverage or 0) < covers or not status.docmdp_ok:
+        return differs("signature", f"The signature of {name} does not hold", (status.summary(),))
+    if stamp is not None and not (stamp.intact and stamp.valid):
+        return differs("signature", f"The time stamp of the signature of {name} does not hold")
+    moment = stamp.timestamp if stamp is not None else signature.self_reported_timestamp
+    how = "stamped" if stamp is not None else "as the signer says"
+    return held(
+        "signature", f"The signature of {name} covers all of the file ({moment:%Y-%m-%d %H:%M %Z}, {how})"
+    )
+
+
+def _trusted(status: PdfSignatureStatus, *, asked: bool) -> Check:
+    name = _name(status)
+    if status.trusted:
+        return held("trust", f"The certificate of {name} was given by a trusted authority")
+    if asked:
+        return differs("trust", f"The certificate of {name} was not given by a trusted authority")
+    issuer = status.signing_cert.issuer.human_friendly
+    text = f"Whether {name} is who the signature says was not checked; --trust names authorities to trust"
+    return remark("trust", text, (f"the certificate was given by {issuer}",))
+
+
+def _name(status: PdfSignatureStatus) -> str:
+    subject = status.signing_cert.subject.native
+    return str(subject.get("common_name") or status.signing_cert.subject.human_friendly)

@@ -1,0 +1,68 @@
+"""Signing on behalf of the command line: the key file, its passphrase, the moment."""
+
+import os
+import sys
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from importlib.util import find_spec
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from certgen.cli.fetch import fetch
+from certgen.errors import CannotWrite, WrongUsage
+
+if TYPE_CHECKING:
+    from pyhanko.sign.signers import SimpleSigner
+
+    from certgen.certificate.assemble import Printed
+    from certgen.certificate.wording import Wording
+
+PASSPHRASE = "CERTGEN_PASSPHRASE"  # noqa: S105  # the name of the variable, not what it holds
+
+
+@dataclass(frozen=True, slots=True)
+class Signing:
+    """Who signs, when, and whether a service stamps the time."""
+
+    signer: "SimpleSigner"
+    moment: datetime
+    timestamp: str | None
+
+    def sign(self, printed: "Printed", wording: "Wording", target: Path) -> bytes:
+        """Return the certificate with the signature; CannotWrite where the service gives no time stamp."""
+        from certgen.certificate.sign import name_of, signed
+        from certgen.certificate.signature_face import signature_face
+
+        face = signature_face(printed.places[-1], name_of(self.signer), self.moment, wording)
+        try:
+            return signed(printed, self.signer, face, self.timestamp)
+        except OSError as error:
+            raise CannotWrite(target, f"{self.timestamp} gave no time stamp: {error}") from None
+
+
+def signing_with(key: Path, timestamp: str | None) -> Signing:
+    """Return what it takes to sign with a PKCS #12 file; asks for its passphrase where no variable holds it.
+
+    Raises WrongUsage where the file cannot be used.
+    """
+    if find_spec("pyhanko") is None:
+        raise WrongUsage("signing needs a further library: pip install 'certgen[sign]'")
+    from certgen.certificate.sign import key_of
+
+    moment, data = datetime.now(UTC), fetch(key)
+    try:
+        return Signing(key_of(data, _passphrase(key), moment), moment, timestamp)
+    except WrongUsage as error:
+        raise WrongUsage(f"{key}: {error}") from None
+
+
+def _passphrase(key: Path) -> bytes:
+    """Never from the command line, where other users of the machine could read it."""
+    given = os.environ.get(PASSPHRASE)
+    if given is None:
+        if not sys.stdin.isatty():
+            raise WrongUsage(f"no passphrase: there is nobody to ask, and {PASSPHRASE} is not set.")
+        given = click.prompt(f"Passphrase of {key}", hide_input=True, err=True)
+    return str(given).encode()

@@ -1,0 +1,249 @@
+"""A signed certificate: PAdES, still PDF/A-3b, seen in its place, and found out when anything is added."""
+
+import shutil
+import subprocess
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from functools import cache
+from http.server import BaseHTTPRequestHandler, HTTPServer
+from io import BytesIO
+from pathlib import Path
+
+import pytest
+from asn1crypto import tsp
+from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
+from pyhanko.keys import load_certs_from_pemder_data
+from pyhanko.keys.pemder import load_private_key_from_pemder_data
+from pyhanko.pdf_utils.reader import PdfFileReader
+from pyhanko.sign.timestamps import DummyTimeStamper
+from pyhanko.sign.timestamps.common_utils import TimestampRequestError
+from pyhanko.sign.validation import SignatureCoverageLevel, validate_pdf_signature
+from pyhanko_certvalidator import ValidationContext
+from pyhanko_certvalidator.registry import SimpleCertificateStore
+from pypdf import PdfReader, PdfWriter
+from pypdf.annotations import FreeText
+
+from certgen.certificate.assemble import Printed, certificate
+from certgen.certificate.carried import carried
+from certgen.certificate.sign import key_of, name_of, signed
+from certgen.certificate.signature_face import signature_face
+from certgen.certificate.verification import Check
+from certgen.certificate.verify import verify
+from certgen.errors import WrongUsage
+from certgen.survey.survey import Paper
+from tests.certificate.authority import PASSPHRASE, authority, key_file, signer, time_stamper
+from tests.certificate.pdfa import broken_rules
+from tests.certificate.samples import WORDING, sample
+from tests.certificate.test_verify import again
+
+NOW = datetime.now(UTC)
+
+
+@cache
+def printed(name: str = "tutorial", paper: Paper = "A4") -> Printed:
+    """Return a certificate without a signature."""
+    return certificate(sample(name), WORDING, paper)
+
+
+@cache
+def signed_by(who: str = "K. Sample", name: str = "tutorial", paper: Paper = "A4") -> bytes:
+    """Return a certificate with somebody's signature."""
+    key = key_of(key_file(signer(who)), PASSPHRASE.encode(), NOW)
+    one = printed(name, paper)
+    return signed(one, key, signature_face(one.places[-1], name_of(key), NOW, WORDING))
+
+
+def checks(data: bytes, *trust: bytes) -> dict[str, Check]:
+    """Return the checks of a certificate by name."""
+    return {check.name: check for check in verify(carried(data), again, trust)}
+
+
+def outcomes(data: bytes, *trust: bytes) -> dict[str, str]:
+    """Return those of signature and what was appended."""
+    found = checks(data, *trust)
+    return {name: found[name].outcome for name in ("appended", "signature", "trust") if name in found}
+
+
+def test_signature_leaves_the_certificate_as_it_was() -> None:
+    """It is appended; what came before is the same byte for byte."""
+    assert signed_by().startswith(printed().pdf)
+    assert carried(signed_by()).base == printed().pdf
+
+
+@pytest.mark.parametrize("name", ["tutorial", "winder_inch", "coater_mm"])
+def test_signed_certificate_is_still_valid(name: str, tmp_path: Path) -> None:
+    """The independent validator finds nothing against ISO 19005-3, level B, on either paper."""
+    files = []
+    for paper in ("A4", "letter"):
+        file = tmp_path / f"{paper}.pdf"
+        file.write_bytes(signed_by("K. Sample", name, paper))
+        files.append(file)
+    assert broken_rules(*files) == {file.name: [] for file in files}
+
+
+def test_signature_is_pades_and_covers_all() -> None:
+    """Form, coverage and trust, by the library's own judgement."""
+    (found,) = PdfFileReader(BytesIO(signed_by())).embedded_signatures
+    assert found.sig_object["/SubFilter"] == "/ETSI.CAdES.detached"
+    roots = list(load_certs_from_pemder_data(authority().pem()))
+    status = validate_pdf_signature(found, ValidationContext(trust_roots=roots, allow_fetching=False))
+    assert status.bottom_line
+    assert status.coverage == SignatureCoverageLevel.ENTIRE_FILE
+
+
+def test_signature_holds_for_another_program(tmp_path: Path) -> None:
+    """Poppler's own check: signature valid, whole document signed."""
+    if shutil.which("pdfsig") is None:
+        pytest.skip("pdfsig (poppler-utils) is not installed")
+    (tmp_path / "a.pdf").write_bytes(signed_by())
+    done = subprocess.run(["pdfsig", tmp_path / "a.pdf"], capture_output=True, text=True, check=False)
+    assert "Signature is Valid." in done.stdout
+    assert "Total document signed" in done.stdout
+    assert "ETSI.CAdES.detached" in done.stdout
+
+
+def test_signature_is_seen_in_its_place() -> None:
+    """Name and day, on the page and in the rectangle of the last place to sign."""
+    place = printed().places[-1]
+    (widget,) = (
+        item.get_object() for item in PdfReader(BytesIO(signed_by())).pages[place.page - 1]["/Annots"]
+    )
+    assert [float(side) for side in widget["/Rect"]] == [round(side) for side in place.box]
+    face = PdfReader(BytesIO(signature_face(place, "K. Sample", NOW, WORDING))).pages[0].extract_text()
+    assert "K. Sample" in face
+    assert f"{NOW:%Y-%m-%d}" in face
+
+
+def test_long_name_fits_its_place() -> None:
+    """The letters grow smaller."""
+    signature_face(printed().places[-1], "Name " * 40, NOW, WORDING)
+
+
+def test_signed_certificate_verifies() -> None:
+    """With the authority trusted everything holds; without, trust is left open."""
+    found = checks(signed_by(), authority().pem())
+    assert {check.outcome for check in found.values()} == {"held"}
+    assert outcomes(signed_by()) == {"appended": "held", "signature": "held", "trust": "remark"}
+
+
+def test_signer_of_another_authority_is_not_trusted() -> None:
+    """Somebody else's word."""
+    assert outcomes(signed_by(), authority("Another Authority").pem())["trust"] == "differs"
+
+
+def test_trusted_certificate_must_be_one() -> None:
+    """Wrong usage."""
+    with pytest.raises(WrongUsage):
+        checks(signed_by(), b"no certificate")
+
+
+def test_changed_byte_breaks_the_signature() -> None:
+    """The moment of signing, in the signed part but no part of the certificate as issued."""
+    at = signed_by().index(b"/M (D") + len(b"/M (D\\0722")
+    data = signed_by()[:at] + b"1" + signed_by()[at + 1 :]
+    assert outcomes(data)["signature"] == "differs"
+
+
+@pytest.mark.parametrize("before", [True, False])
+def test_addition_beside_a_signature_is_found(before: bool) -> None:
+    """A note put over a page, before it is signed or after."""
+    noted = with_note(printed().pdf if before else signed_by())
+    if before:
+        key = key_of(key_file(signer()), PASSPHRASE.encode(), NOW)
+        face = signature_face(printed().places[-1], name_of(key), NOW, WORDING)
+        noted = signed(Printed(noted, printed().places), key, face)
+    assert outcomes(noted)["appended"] == "differs"
+
+
+def with_note(data: bytes) -> bytes:
+    """Return the file with a text laid over its first page, in an update of its own."""
+    writer = PdfWriter(BytesIO(data), incremental=True)
+    writer.add_annotation(0, FreeText(text="pass", rect=(100, 600, 200, 640)))
+    buffer = BytesIO()
+    writer.write(buffer)
+    return buffer.getvalue()
+
+
+def test_signature_outside_its_place_is_found() -> None:
+    """It might cover what is printed there."""
+    place = printed().places[-1]
+    left, bottom, right, top = place.box
+    moved = type(place)(1, (left, bottom + 200, right, top + 260))
+    key = key_of(key_file(signer()), PASSPHRASE.encode(), NOW)
+    data = signed(Printed(printed().pdf, (moved,)), key, signature_face(moved, "K. Sample", NOW, WORDING))
+    assert outcomes(data)["appended"] == "differs"
+
+
+def test_bytes_after_a_signature_are_found() -> None:
+    """A signature must be the last thing in the file."""
+    assert "differs" in outcomes(signed_by() + b"% more\n").values()
+
+
+def test_key_needs_its_passphrase() -> None:
+    """Another one, or none at all."""
+    for passphrase in (b"another", None):
+        with pytest.raises(WrongUsage, match="passphrase"):
+            key_of(key_file(signer()), passphrase, NOW)
+
+
+def test_key_out_of_date_is_refused() -> None:
+    """The signature would not be worth anything."""
+    with pytest.raises(WrongUsage, match="holds from"):
+        key_of(key_file(signer("Late", -30)), PASSPHRASE.encode(), NOW)
+
+
+@contextmanager
+def time_service() -> Iterator[str]:
+    """Run a time-stamp service (RFC 3161) on this machine; gives its address."""
+    owner = time_stamper()
+    raw = owner.key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption())
+    stamps = DummyTimeStamper(
+        tsa_cert=next(iter(load_certs_from_pemder_data(owner.pem()))),
+        tsa_key=load_private_key_from_pemder_data(raw, None),
+        certs_to_embed=SimpleCertificateStore.from_certs(load_certs_from_pemder_data(authority().pem())),
+    )
+
+    class Answers(BaseHTTPRequestHandler):
+        def do_POST(self) -> None:  # the library's name
+            asked = tsp.TimeStampReq.load(self.rfile.read(int(self.headers["Content-Length"])))
+            answer = stamps.request_tsa_response(asked).dump()
+            self.send_response(200)
+            self.send_header("Content-Type", "application/timestamp-reply")
+            self.end_headers()
+            self.wfile.write(answer)
+
+        def log_message(self, *_: object) -> None:
+            """Say nothing."""
+
+    server = HTTPServer(("127.0.0.1", 0), Answers)
+    thread = threading.Thread(target=server.serve_forever, daemon=True)
+    thread.start()
+    try:
+        yield f"http://127.0.0.1:{server.server_port}/"
+    finally:
+        server.shutdown()
+        server.server_close()
+        thread.join()
+
+
+def test_time_stamp_is_put_into_the_signature(tmp_path: Path) -> None:
+    """The moment is then the service's word, and the file is still PDF/A."""
+    key = key_of(key_file(signer()), PASSPHRASE.encode(), NOW)
+    face = signature_face(printed().places[-1], name_of(key), NOW, WORDING)
+    with time_service() as address:
+        data = signed(printed(), key, face, address)
+    found = checks(data, authority().pem())
+    assert {check.outcome for check in found.values()} == {"held"}
+    assert "stamped" in found["signature"].text
+    (tmp_path / "a.pdf").write_bytes(data)
+    assert broken_rules(tmp_path / "a.pdf") == {"a.pdf": []}
+
+
+def test_silent_time_service_is_an_error() -> None:
+    """Nothing is signed without the stamp that was asked for."""
+    key = key_of(key_file(signer()), PASSPHRASE.encode(), NOW)
+    face = signature_face(printed().places[-1], name_of(key), NOW, WORDING)
+    with pytest.raises(TimestampRequestError):
+        signed(printed(), key, face, "http://127.0.0.1:9/")
