@@ -14,6 +14,7 @@ from certgen.certificate.canvas import Binding, SignaturePlace, canvas_maker
 from certgen.certificate.compose import compose
 from certgen.certificate.content import Content
 from certgen.certificate.diagram import Picture, line_diagram
+from certgen.certificate.letterhead import letterhead
 from certgen.certificate.letters import require_letters
 from certgen.certificate.look import MM, PAGE_SIZES, load_fonts
 from certgen.certificate.pages import flowables
@@ -61,7 +62,8 @@ def certificate(
         return record(assessment, content, how | {"signature_places": [one.numbers() for one in places]})
 
     binding = Binding(content, wording, margin(paper), kept, [])
-    pdf = _pdf(binding, list(flowables(content, figures, width)), paper)
+    story = [*letterhead(wording.look, width), *flowables(content, figures, width)]
+    pdf = _pdf(binding, story, paper)
     return Printed(pdf, tuple(binding.places))
 
 

@@ -4,11 +4,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from reportlab.pdfgen.canvas import Canvas
-
 from certgen.certificate.archive import archived
 from certgen.certificate.archive_record import Record
 from certgen.certificate.content import Content
+from certgen.certificate.inks import inked_canvas
 from certgen.certificate.look import BODY, GREY, MM, RULE
 from certgen.certificate.wording import Wording
 
@@ -44,7 +43,7 @@ class Binding:
 def canvas_maker(binding: Binding) -> type:
     """Return the class of canvas for one document."""
 
-    class BoundCanvas(Canvas):  # type: ignore[misc]  # reportlab has no types
+    class BoundCanvas(inked_canvas(binding.wording.look)):  # type: ignore[misc]  # reportlab has no types
         def __init__(self, *args: Any, **options: Any) -> None:
             super().__init__(*args, **options | {"initialFontName": BODY})
             self._held: list[dict[str, Any]] = []

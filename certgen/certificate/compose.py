@@ -38,6 +38,7 @@ def compose(assessment: Assessment, wording: Wording, *, with_checklist: bool = 
             statements.signatures_section(survey, wording),
         ),
         end=wording.word("end", number=head.number, revision=head.revision),
+        letterhead=wording.look.letterhead,
     )
 
 

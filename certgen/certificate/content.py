@@ -31,13 +31,15 @@ class Facts:
 class Column:
     """A column of a table. `group` is the head that spans it and its neighbours of the same group.
 
-    `share` is its part of the width against the other columns.
+    `share` is its part of the width against the other columns. `unit` is that of its numbers, where neither
+    title nor group but only the note of the table states it on the page.
     """
 
     title: str
     align: Align = "decimal"
     group: str = ""
     share: float = 1.0
+    unit: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +102,8 @@ class Section:
 class Content:
     """The whole certificate in reading order.
 
-    `identification` stands on every page; `contractor` above it; `end` is the end mark.
+    `identification` stands on every page; `contractor` above it; `end` is the end mark; `letterhead` are the
+    contractor's own lines at the top of the first page.
     """
 
     title: str
@@ -110,3 +113,4 @@ class Content:
     language: str
     sections: tuple[Section, ...]
     end: str
+    letterhead: tuple[str, ...] = ()

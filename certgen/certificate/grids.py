@@ -26,6 +26,11 @@ def grid(table: Table, width: float) -> Any:
     return flowable
 
 
+def head_widths(table: Table, width: float) -> list[tuple[float, float]]:
+    """Return the room for the head of each column and the size of its letters, in points."""
+    return [(each - 2 * _PAD, _size(width)) for each in _widths(table.columns, width)]
+
+
 def _size(width: float) -> float:
     """Tables on a narrow page are set smaller, so that words stay whole."""
     return float(_SIZE * min(1.0, (width / _FULL) ** 0.6))

@@ -40,8 +40,8 @@ def read_within(folder: Path, file: Path, most: int) -> bytes:
             raise WrongUsage(f"{file}: this is not a file within {folder}.")
         with real.open("rb") as stream:
             data = stream.read(most + 1)
-    except OSError as error:
-        raise WrongUsage(f"{file}: {error.strerror or error}.") from None
+    except (OSError, RuntimeError) as error:  # RuntimeError: links that lead in a circle
+        raise WrongUsage(f"{file}: {getattr(error, 'strerror', None) or error}.") from None
     if len(data) > most:
         raise WrongUsage(f"{file}: this is larger than {most // 1024} KiB.")
     return data

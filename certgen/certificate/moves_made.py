@@ -30,8 +30,8 @@ def _adjustments(survey: Survey, numbers: Numbers, wording: Wording) -> Table:
         columns=(
             Column(wording.word("roll"), "left"),
             Column(wording.word("bearing_side"), "left"),
-            Column(wording.word("adjustment_up")),
-            Column(wording.word("adjustment_downstream")),
+            Column(wording.word("adjustment_up"), unit=numbers.small_signs()),
+            Column(wording.word("adjustment_downstream"), unit=numbers.small_signs()),
         ),
         rows=tuple(
             (made.roll, wording.word(made.side), shown(made.up_mm), shown(made.downstream_mm))
@@ -55,7 +55,7 @@ def _check_table(
         columns=(
             Column(wording.word("roll"), "left"),
             Column(wording.word("aspect"), "left"),
-            *(Column(wording.word(key)) for key in keys),
+            *(Column(wording.word(key), unit=numbers.slope_signs()) for key in keys),
             Column(wording.word("agreement"), "left"),
         ),
         rows=tuple(

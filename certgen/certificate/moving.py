@@ -40,7 +40,7 @@ def _table(assessment: Assessment, name: AspectName, numbers: Numbers, wording: 
         (roll_id, *(cell for plan in pair for cell in _cells(plan, extra, (numbers, wording, sign))))
         for roll_id, pair in moving
     )
-    return Table(wording.word(f"move_{name}"), _columns(extra, wording), rows)
+    return Table(wording.word(f"move_{name}"), _columns(extra, numbers, wording), rows)
 
 
 def _plans(assessment: Assessment, index: int, name: AspectName) -> Pair:
@@ -56,18 +56,20 @@ def _extra(assessment: Assessment, name: AspectName, pairs: list[Pair]) -> tuple
     return tuple(key for key, wanted in keys.items() if wanted)
 
 
-def _columns(extra: tuple[str, ...], wording: Wording) -> tuple[Column, ...]:
+def _columns(extra: tuple[str, ...], numbers: Numbers, wording: Wording) -> tuple[Column, ...]:
+    small = numbers.small_signs()
     columns = [Column(wording.word("roll"), "left", share=0.6)]
     for group in (wording.word("found_move"), wording.word("left_move")):
         columns += [
             Column(wording.word("bearing_side"), "left", group),
-            Column(wording.word("move"), group=group),
+            Column(wording.word("move"), group=group, unit=small),
         ]
         for key in extra:
             if key == "stop_reading":
-                columns.append(Column(wording.word(key), group=group))
+                columns.append(Column(wording.word(key), group=group, unit=small))
             else:
-                columns.append(Column(wording.word(key), "left", group, 1.4 if key == "split" else 1.1))
+                share = 1.4 if key == "split" else 1.1
+                columns.append(Column(wording.word(key), "left", group, share, small))
     return tuple(columns)
 
 

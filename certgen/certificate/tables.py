@@ -10,6 +10,7 @@ from certgen.certificate.rounding import NOTHING
 from certgen.certificate.wording import Wording
 from certgen.survey.survey import ROUNDS, Round
 
+_LAST, _LAST_WITH_TARGET = ("change", "limit"), ("change", "target", "limit")
 _PASSING: frozenset[Verdict] = frozenset({"pass", "reference", "not measured"})
 
 
@@ -20,7 +21,7 @@ def result_table(assessment: Assessment, name: AspectName, numbers: Numbers, wor
     signs = {"slope": numbers.slope_signs(), "small": numbers.small_signs()}
     return Table(
         caption=wording.word(f"table_{name}"),
-        columns=_result_columns(wording, ("change", "target", "limit") if targets else ("change", "limit")),
+        columns=_result_columns(numbers, wording, _LAST_WITH_TARGET if targets else _LAST),
         rows=tuple((roll_id, *_result_cells(aspect, numbers, wording, targets)) for roll_id, aspect in rows),
         note=wording.word("table_note_units", targets=targets, **signs),
         emphasis=frozenset(
@@ -29,17 +30,21 @@ def result_table(assessment: Assessment, name: AspectName, numbers: Numbers, wor
     )
 
 
-def _result_columns(wording: Wording, last: tuple[str, ...]) -> tuple[Column, ...]:
-    found_left = [column for which in ROUNDS for column in _state_columns(wording, wording.word(which))]
+def _result_columns(numbers: Numbers, wording: Wording, last: tuple[str, ...]) -> tuple[Column, ...]:
+    slope = numbers.slope_signs()
+    found_left = [
+        column for which in ROUNDS for column in _state_columns(numbers, wording, wording.word(which))
+    ]
     roll = Column(wording.word("roll"), "left", share=0.8)
-    return (roll, *found_left, *(Column(wording.word(key), share=0.95) for key in last))
+    return (roll, *found_left, *(Column(wording.word(key), share=0.95, unit=slope) for key in last))
 
 
-def _state_columns(wording: Wording, group: str) -> list[Column]:
+def _state_columns(numbers: Numbers, wording: Wording, group: str) -> list[Column]:
+    slope, small = numbers.slope_signs(), numbers.small_signs()
     return [
-        Column(wording.word("slope"), group=group),
-        Column(wording.word("over_bearings"), group=group),
-        Column(wording.word("expanded"), group=group, share=0.85),
+        Column(wording.word("slope"), group=group, unit=slope),
+        Column(wording.word("over_bearings"), group=group, unit=small),
+        Column(wording.word("expanded"), group=group, share=0.85, unit=slope),
         Column(wording.word("verdict"), "left", group, 1.3),
     ]
 
@@ -75,7 +80,7 @@ def adjacent_table(
         return None
     return Table(
         caption=wording.word(f"table_adjacent_{name}"),
-        columns=_result_columns(wording, ("limit",)),
+        columns=_result_columns(numbers, wording, ("limit",)),
         rows=tuple(_adjacent_cells(pair, name, numbers, wording) for pair in pairs),
         note=wording.word("table_note_adjacent", slope=numbers.slope_signs()),
         emphasis=frozenset(
@@ -105,14 +110,14 @@ def figures_table(assessment: Assessment, name: AspectName, numbers: Numbers, wo
     """Return the figures behind the verdicts on rolls: target, error, u, conformance, u and U of change."""
     change = wording.word("change")
     last = (
-        Column(wording.word("standard"), group=change, share=0.9),
-        Column(wording.word("expanded"), group=change, share=0.9),
+        Column(wording.word("standard"), group=change, share=0.9, unit=numbers.slope_signs()),
+        Column(wording.word("expanded"), group=change, share=0.9, unit=numbers.slope_signs()),
         Column(wording.word("significant"), "left", change, 1.25),
     )
     rows = [(roll.id, roll.aspect(name)) for roll in assessment.rolls]
     return Table(
         caption=wording.word("table_figures", aspect=wording.word(name)),
-        columns=(*_figure_columns(wording), *last),
+        columns=(*_figure_columns(numbers, wording), *last),
         rows=tuple(
             (
                 roll_id,
@@ -141,15 +146,16 @@ def adjacent_figures(
         return None
     return Table(
         caption=wording.word("table_figures", aspect=wording.word(f"table_adjacent_{name}")),
-        columns=_figure_columns(wording),
+        columns=_figure_columns(numbers, wording),
         rows=tuple((_pair(pair), *_figure_cells(pair.aspect(name), numbers)) for pair in pairs),
     )
 
 
-def _figure_columns(wording: Wording) -> tuple[Column, ...]:
+def _figure_columns(numbers: Numbers, wording: Wording) -> tuple[Column, ...]:
     keys = (("target", 1.0), ("error", 1.0), ("standard", 0.9), ("probability", 1.4))
+    units = dict.fromkeys(("target", "error", "standard"), numbers.slope_signs())
     per_round = [
-        Column(wording.word(key), group=wording.word(which), share=share)
+        Column(wording.word(key), group=wording.word(which), share=share, unit=units.get(key, ""))
         for which in ROUNDS
         for key, share in keys
     ]

@@ -46,12 +46,12 @@ def _columns(numbers: Numbers, wording: Wording) -> tuple[Column, ...]:
         Column(wording.word("roll"), "left", share=0.6),
         Column(f"{wording.word('span')}, {numbers.dimension_signs()}"),
         Column(wording.word("span_over_width"), share=0.9),
-        Column(wording.word("critical_simple"), group=slopes),
-        Column(wording.word("critical_exact"), group=slopes),
-        Column(wording.word("limit")),
+        Column(wording.word("critical_simple"), group=slopes, unit=numbers.slope_signs()),
+        Column(wording.word("critical_exact"), group=slopes, unit=numbers.slope_signs()),
+        Column(wording.word("limit"), unit=numbers.slope_signs()),
         Column(wording.word("of_roll"), group=ratios),
         Column(wording.word("of_adjacent"), group=ratios),
-        Column(wording.word("shift_at_limit")),
+        Column(wording.word("shift_at_limit"), unit=numbers.small_signs()),
     )
 
 

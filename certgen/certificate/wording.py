@@ -6,19 +6,16 @@ A contractor's own words and paragraphs lie over those of the project, which say
 from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
-from typing import Literal, get_args
 
 import yaml
 from jinja2 import BaseLoader, ChoiceLoader, FileSystemLoader, StrictUndefined, TemplateError
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from markupsafe import Markup
 
+from certgen.certificate.house_look import PROJECT_LOOK, HouseLook
 from certgen.certificate.house_texts import NO_TEXTS, HouseTexts, checked_markup
 from certgen.certificate.rounding import Digits
 from certgen.errors import WrongUsage
-
-Language = Literal["en", "de", "fr", "es"]
-LANGUAGES: tuple[Language, ...] = get_args(Language)
 
 # where a long word may be parted at the end of a line
 SOFT_HYPHEN = "\N{SOFT HYPHEN}"
@@ -29,11 +26,14 @@ class Wording:
     """Words (short plain text, by key) and paragraphs (markup text, by file) in one language.
 
     A paragraph file holds paragraphs apart by blank lines; lines that start with "- " are points.
-    `house` are the contractor's own texts.
+    `house` are the contractor's own texts, `look` is what else of theirs goes onto a page.
     """
 
-    def __init__(self, folder: Path, language: str, house: HouseTexts = NO_TEXTS) -> None:
+    def __init__(
+        self, folder: Path, language: str, house: HouseTexts = NO_TEXTS, look: HouseLook = PROJECT_LOOK
+    ) -> None:
         self.language = language
+        self.look = look
         self._house = house
         project = FileSystemLoader(folder / language)
         self._words = _environment(BaseLoader(), autoescape=False)

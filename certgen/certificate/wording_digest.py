@@ -21,6 +21,7 @@ def _texts(wording: Wording) -> Iterator[tuple[str, str]]:
     own = getattr(wording, "_house", None)
     words = {**wording._texts, **({key: one.text for key, one in own.words.items()} if own else {})}
     yield from words.items()
+    yield "look", wording.look.digest()
     paragraphs = wording._paragraphs
     assert paragraphs.loader is not None  # noqa: S101  # a wording always has one
     for name in paragraphs.list_templates():

@@ -1,14 +1,16 @@
-"""`certgen issue`: the certificate of a survey as PDF."""
+"""`certgen issue`: the certificate of a survey as PDF, and where wanted as a page, tables and a letter."""
 
 from pathlib import Path
-from typing import get_args
+from typing import Any, get_args
 
 import click
 
+from certgen.certificate.languages import LANGUAGES
 from certgen.cli.load import load
-from certgen.cli.write import write_new
-from certgen.errors import WouldReplace
+from certgen.errors import WrongUsage
 from certgen.survey.survey import Paper
+
+_FILE = click.Path(path_type=Path)
 
 
 @click.command(
@@ -16,37 +18,39 @@ from certgen.survey.survey import Paper
 Examples:
   certgen issue line3.yaml
   certgen issue line3.yaml -o certificates/FC-2026-031.pdf
+  certgen issue line3.yaml --lang de --html line3.html --xlsx line3.xlsx
+  certgen issue line3.yaml --templates our_house --letter letter.txt
+  certgen issue line3.yaml --sign approver.p12 --timestamp https://time.example/
   certgen issue line3.yaml --paper letter --replace"""
 )
-@click.argument("file", type=click.Path())
-@click.option("-o", "--output", type=click.Path(), help="The PDF to write; by default beside FILE.")
-@click.option("--replace", is_flag=True, help="Replace an output that exists.")
+@click.argument("file", type=_FILE)
+@click.option("-o", "--output", type=_FILE, help="The PDF to write; by default beside FILE.")
+@click.option("--replace", is_flag=True, help="Replace outputs that exist.")
 @click.option(
     "--paper", type=click.Choice(get_args(Paper)), help="Paper size; by default that of the survey."
 )
 @click.option("--with-checklist", is_flag=True, help="Add a page on the clauses of ISO/IEC 17025.")
-def command(file: str, output: str | None, replace: bool, paper: Paper | None, with_checklist: bool) -> None:
+@click.option("--lang", "language", type=click.Choice(LANGUAGES), help="Language; by default English.")
+@click.option("--templates", type=_FILE, help="A folder of your own words, paragraphs, logo and colours.")
+@click.option("--html", type=_FILE, help="Also write one page for a browser.")
+@click.option("--csv", type=_FILE, help="Also write every table as CSV into this folder.")
+@click.option("--xlsx", type=_FILE, help="Also write all tables as a workbook.")
+@click.option("--letter", type=_FILE, help="Also write a hand-over letter as text.")
+@click.option("--sign", type=_FILE, help="Sign with this PKCS #12 key (.p12); asks for its passphrase.")
+@click.option("--timestamp", help="With --sign: the address of a time-stamp service (RFC 3161).")
+def command(file: Path, **asked: Any) -> None:
     """Issue the certificate of the survey FILE as PDF.
 
-    An output that exists is left alone unless --replace is given; a failed run leaves nothing behind.
+    Outputs that exist are left alone unless --replace is given; a failed run leaves nothing behind. Where
+    nobody can be asked, the passphrase of a key is read from the environment variable CERTGEN_PASSPHRASE.
     """
-    target = Path(output) if output else Path(file).with_suffix(".pdf")
-    survey, findings = load(file)
-    if target.exists() and not replace:
-        raise WouldReplace(target)
+    if asked["timestamp"] and not asked["sign"]:
+        raise WrongUsage("--timestamp goes with --sign: only a signature is stamped.")
+    survey, findings = load(str(file))
 
-    from certgen import resources
-    from certgen.assessment.assess import assess
-    from certgen.assessment.cautions import cautions
-    from certgen.certificate.assemble import certificate_pdf
-    from certgen.certificate.wording import Wording
-    from certgen.engine.solution import solve_survey
+    from certgen.cli.issued import Asked, issue
 
-    assessment = assess(solve_survey(survey))
-    for finding in (*findings, *cautions(assessment)):
-        click.echo(finding.line(file), err=True)
-    wording = Wording(resources.templates(), "en")
-    paper = paper or survey.certificate.paper
-    write_new(target, certificate_pdf(assessment, wording, paper, with_checklist=with_checklist), replace)
-    overall = assessment.overall
-    click.echo(f"{target}: as found {overall['as_found']}, as left {overall['as_left']}")
+    wanted = Asked(file, **asked)
+    wanted.require_free()
+    overall = issue(survey, wanted, findings, lambda line: click.echo(line, err=True)).overall
+    click.echo(f"{wanted.pdf}: as found {overall['as_found']}, as left {overall['as_left']}")

@@ -3,10 +3,12 @@
 from collections.abc import Sequence
 
 from certgen.certificate.content import Column, Table
+from certgen.certificate.plain_tables import whole_words
 
 
 def text_table(table: Table) -> str:
     """Return a table as lines of text: caption, heads, rows; numbers aligned on the decimal sign."""
+    table = whole_words(table)
     rows = [line for row in table.rows for line in _lines(row)]
     columns = [_aligned(column, [row[i] for row in rows]) for i, column in enumerate(table.columns)]
     widths = [

@@ -10,7 +10,8 @@ from certgen import resources
 from certgen.certificate.compose import compose
 from certgen.certificate.content import Content, Facts, Table
 from certgen.certificate.house_texts import foreign_tag
-from certgen.certificate.wording import LANGUAGES, Wording
+from certgen.certificate.languages import LANGUAGES
+from certgen.certificate.wording import Wording
 from tests.certificate.samples import sample
 
 OTHERS = [language for language in LANGUAGES if language != "en"]

@@ -1,0 +1,103 @@
+"""What `certgen issue` makes: the certificate and what else was asked for, in one style, written together."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from certgen.assessment.assess import assess
+from certgen.assessment.assessment import Assessment
+from certgen.assessment.cautions import cautions
+from certgen.certificate.wording import Wording
+from certgen.cli.house import house_of
+from certgen.cli.outputs import require_folder, require_free, write_all
+from certgen.engine.solution import solve_survey
+from certgen.findings import Finding
+from certgen.survey.survey import Paper, Survey
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What was asked for on the command line."""
+
+    file: Path
+    output: Path | None = None
+    replace: bool = False
+    paper: Paper | None = None
+    with_checklist: bool = False
+    language: str | None = None
+    templates: Path | None = None
+    html: Path | None = None
+    csv: Path | None = None
+    xlsx: Path | None = None
+    letter: Path | None = None
+    sign: Path | None = None
+    timestamp: str | None = None
+
+    @property
+    def pdf(self) -> Path:
+        """The PDF to write."""
+        return self.output or self.file.with_suffix(".pdf")
+
+    def require_free(self) -> None:
+        """Raise where an output could not be written, as far as that can be told before it is made."""
+        if self.csv is not None:
+            require_folder(self.csv)
+        others = (self.html, self.xlsx, self.letter)
+        require_free([self.pdf, *(path for path in others if path is not None)], self.replace)
+
+
+def issue(
+    survey: Survey, asked: Asked, findings: tuple[Finding, ...], tell: Callable[[str], None]
+) -> Assessment:
+    """Make everything, then write everything; warnings are told before, a line each."""
+    house = house_of(asked.file, asked.templates)
+    wording = house.wording(asked.language)
+    assessment = assess(solve_survey(survey))
+    for finding in (*findings, *cautions(assessment)):
+        tell(finding.line(str(asked.file)))
+    stated = survey.certificate.paper
+    paper = asked.paper or (house.paper if stated == "A4" and house.paper else stated)
+    files = dict(_files(assessment, wording, paper, asked))
+    write_all(files, [] if asked.csv is None else [asked.csv], asked.replace)
+    return assessment
+
+
+def _files(
+    assessment: Assessment, wording: Wording, paper: Paper, asked: Asked
+) -> Iterator[tuple[Path, bytes]]:
+    """Every file and its bytes; what is not asked for is not loaded."""
+    checklist = asked.with_checklist
+    yield asked.pdf, _pdf(assessment, wording, paper, asked)
+    if asked.letter is not None:
+        from certgen.certificate.letter import letter_text
+
+        yield asked.letter, letter_text(assessment, wording).encode()
+    if asked.html is None and asked.csv is None and asked.xlsx is None:
+        return
+    from certgen.certificate.compose import compose
+
+    content = compose(assessment, wording, with_checklist=checklist)
+    if asked.html is not None:
+        from certgen.certificate.html_page import certificate_html
+
+        yield asked.html, certificate_html(assessment, content, wording).encode()
+    if asked.csv is not None:
+        from certgen.certificate.exports_csv import csv_files
+
+        yield from ((asked.csv / name, data) for name, data in csv_files(content).items())
+    if asked.xlsx is not None:
+        from certgen.certificate.exports_xlsx import workbook
+
+        yield asked.xlsx, workbook(content, wording)
+
+
+def _pdf(assessment: Assessment, wording: Wording, paper: Paper, asked: Asked) -> bytes:
+    """The certificate, signed where that was asked for."""
+    from certgen.certificate.assemble import certificate
+
+    printed = certificate(assessment, wording, paper, with_checklist=asked.with_checklist)
+    if asked.sign is None:
+        return printed.pdf
+    from certgen.cli.signing import signing_with
+
+    return signing_with(asked.sign, asked.timestamp).sign(printed, wording, asked.pdf)

@@ -1,0 +1,46 @@
+"""Heads of tables break between words or where a word may be parted, in every language and on every paper."""
+
+import pytest
+
+from certgen import resources
+from certgen.certificate.assemble import type_area
+from certgen.certificate.cells import Type, broken
+from certgen.certificate.compose import compose
+from certgen.certificate.content import Table
+from certgen.certificate.grids import head_widths
+from certgen.certificate.languages import LANGUAGES
+from certgen.certificate.look import STRONG, load_fonts, width_of
+from certgen.certificate.wording import SOFT_HYPHEN, Wording
+from certgen.survey.survey import Paper
+from tests.certificate.samples import sample
+
+NAMES = ("tutorial", "winder_inch", "coater_mm", "dryer_mixed", "unwind_wide")
+
+
+def tables(name: str, language: str) -> list[Table]:
+    """Return the tables of a sample's certificate."""
+    content = compose(sample(name), Wording(resources.templates(), language), with_checklist=True)
+    return [block for part in content.sections for block in part.blocks if isinstance(block, Table)]
+
+
+def mended(lines: str) -> str:
+    """Return a broken text in one line again, parted words put together."""
+    return lines.replace("-\n", "").replace("\n", " ").replace("-", "")
+
+
+@pytest.mark.parametrize("paper", ["A5", "A4", "letter"])
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("name", NAMES)
+def test_no_head_is_cut_within_a_word(name: str, language: str, paper: Paper) -> None:
+    """Where a long word has no place to part, one is missing in the words of the language."""
+    load_fonts()
+    cut = set()
+    for table in tables(name, language):
+        for title, (width, size) in zip(
+            [column.title for column in table.columns], head_widths(table, type_area(paper)[0]), strict=True
+        ):
+            lines = broken(title, width, Type(STRONG, size))
+            assert all(width_of(line, STRONG, size) <= width for line in lines.split("\n"))
+            if mended(lines) != title.replace(SOFT_HYPHEN, "").replace("-", ""):
+                cut.add(title)
+    assert cut == set()
