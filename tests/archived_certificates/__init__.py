@@ -1,0 +1,1 @@
+"""Certificates as they were issued, which must verify for ever."""

@@ -1,0 +1,106 @@
+"""`certgen issue --sign`: key, passphrase and time stamp as a user gives them."""
+
+from pathlib import Path
+
+import pytest
+
+from certgen import resources
+from certgen.cli import signing
+from tests.certificate.authority import PASSPHRASE, authority, key_file, signer
+from tests.cli.run import Ended, run
+
+TUTORIAL = resources.sample_surveys() / "tutorial.yaml"
+
+
+@pytest.fixture
+def key(tmp_path: Path) -> Path:
+    """A key file."""
+    path = tmp_path / "approver.p12"
+    path.write_bytes(key_file(signer()))
+    return path
+
+
+def issue(capsys: pytest.CaptureFixture[str], key: Path, *more: str) -> tuple[Ended, Path]:
+    """Issue and sign; return how it ended and where the certificate should be."""
+    target = key.parent / "out.pdf"
+    return run(capsys, "issue", TUTORIAL, "-o", target, "--sign", key, *more), target
+
+
+def test_signed_certificate_verifies(
+    key: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Signed by the key in the file, trusted through its authority."""
+    monkeypatch.setenv("CERTGEN_PASSPHRASE", PASSPHRASE)
+    ended, target = issue(capsys, key)
+    assert ended.status == 0, ended.err
+    trusted = key.parent / "authority.pem"
+    trusted.write_bytes(authority().pem())
+    ended = run(capsys, "verify", target, "--trust", trusted)
+    assert ended.status == 0, ended.out
+    assert "The signature of K. Sample covers all of the file" in ended.out
+    assert "given by a trusted authority" in ended.out
+
+
+def test_passphrase_is_asked_for(
+    key: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Hidden, on a terminal."""
+    asked: list[str] = []
+
+    def prompt(text: str, **how: object) -> str:
+        assert how["hide_input"]
+        asked.append(text)
+        return PASSPHRASE
+
+    monkeypatch.delenv("CERTGEN_PASSPHRASE", raising=False)
+    monkeypatch.setattr(signing.click, "prompt", prompt)
+    monkeypatch.setattr(signing.sys.stdin, "isatty", lambda: True, raising=False)
+    ended, target = issue(capsys, key)
+    assert (ended.status, len(asked)) == (0, 1), ended.err
+    assert target.exists()
+
+
+def test_nobody_to_ask_is_wrong_usage(
+    key: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The message names the variable; nothing is written."""
+    monkeypatch.delenv("CERTGEN_PASSPHRASE", raising=False)
+    monkeypatch.setattr(signing.sys.stdin, "isatty", lambda: False, raising=False)
+    ended, target = issue(capsys, key)
+    assert ended.status == 2
+    assert "CERTGEN_PASSPHRASE" in ended.err
+    assert not target.exists()
+
+
+def test_wrong_passphrase_is_wrong_usage(
+    key: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The message names the key file and repeats no passphrase."""
+    monkeypatch.setenv("CERTGEN_PASSPHRASE", "another one")
+    ended, target = issue(capsys, key)
+    assert ended.status == 2
+    assert str(key) in ended.err
+    assert "another one" not in ended.err
+    assert not target.exists()
+
+
+def test_missing_key_is_wrong_usage(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """There is nothing to sign with."""
+    ended, _ = issue(capsys, tmp_path / "no.p12")
+    assert ended.status == 2
+
+
+def test_silent_time_service_leaves_nothing_behind(
+    key: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Exit 4: what was asked for cannot be written."""
+    monkeypatch.setenv("CERTGEN_PASSPHRASE", PASSPHRASE)
+    ended, target = issue(capsys, key, "--timestamp", "http://127.0.0.1:9/")
+    assert ended.status == 4
+    assert "gave no time stamp" in ended.err
+    assert not target.exists()
+
+
+def test_time_stamp_without_a_signature_is_wrong_usage(capsys: pytest.CaptureFixture[str]) -> None:
+    """There would be nothing to stamp."""
+    assert run(capsys, "issue", TUTORIAL, "--timestamp", "http://127.0.0.1:9/").status == 2
