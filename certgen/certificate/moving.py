@@ -58,10 +58,10 @@ def _extra(assessment: Assessment, name: AspectName, pairs: list[Pair]) -> tuple
 
 def _columns(extra: tuple[str, ...], numbers: Numbers, wording: Wording) -> tuple[Column, ...]:
     small = numbers.small_signs()
-    columns = [Column(wording.word("roll"), "left", share=0.6)]
+    columns = [Column(wording.word("roll"), "left", share=0.7)]
     for group in (wording.word("found_move"), wording.word("left_move")):
         columns += [
-            Column(wording.word("bearing_side"), "left", group),
+            Column(wording.word("bearing_side"), "left", group, 1.15),
             Column(wording.word("move"), group=group, unit=small),
         ]
         for key in extra:

@@ -1,6 +1,7 @@
 """Everything in the results is found on the pages: every roll, verdict and number, row by row.
 
-The rows are written here from the JSON alone, with rounding of their own, and looked for in the PDF's text.
+The rows are written here from the JSON alone, with rounding of their own, and looked for in the PDF's text,
+in every language: its words come from its templates, and a decimal comma is read as a point.
 """
 
 import json
@@ -18,7 +19,8 @@ from certgen import resources
 from certgen.assessment.assess import assess
 from certgen.assessment.results import results
 from certgen.certificate.assemble import certificate_pdf
-from certgen.certificate.wording import Wording
+from certgen.certificate.languages import LANGUAGES
+from certgen.certificate.wording import SOFT_HYPHEN, Wording
 from certgen.cli.load import load
 from certgen.engine.solution import solve_survey
 
@@ -28,15 +30,28 @@ FACTORS = {"mm": (1.0, 1.0, 3), "in": (12.0, 1000.0 / 25.4, 1)}
 ROUNDS = ("as_found", "as_left")
 
 
+WORDINGS = {language: Wording(resources.templates(), language) for language in LANGUAGES}
+
+
+def word(language: str, key: str) -> str:
+    """Return a word as it stands on a page."""
+    return WORDINGS[language].word(key).replace(SOFT_HYPHEN, "")
+
+
 @cache
-def issued(name: str) -> tuple[dict[str, Any], str, str]:
+def issued(name: str, language: str = "en") -> tuple[dict[str, Any], str, str]:
     """Return a sample's results, its units and the text of its certificate with white space folded."""
     survey, _ = load(str(resources.sample_surveys() / f"{name}.yaml"))
     assessment = assess(solve_survey(survey))
-    pdf = certificate_pdf(assessment, Wording(resources.templates(), "en"), survey.certificate.paper)
+    pdf = certificate_pdf(assessment, WORDINGS[language], survey.certificate.paper)
     text = " ".join(page.extract_text() for page in PdfReader(BytesIO(pdf)).pages)
     found: dict[str, Any] = json.loads(json.dumps(results(assessment)))
-    return found, survey.certificate.units, f" {' '.join(text.split())} "
+    return found, survey.certificate.units, f" {pointed(' '.join(text.split()))} "
+
+
+def pointed(text: str) -> str:
+    """Write decimal commas as points; the commas of a list stand before a space."""
+    return re.sub(r"(?<=\d),(?=\d)", ".", text)
 
 
 def shown(value: float, places: int, *, signed: bool) -> str:
@@ -60,15 +75,15 @@ def cells(units: str, value: float, expanded: float, *, signed: bool = True, sma
     return " ".join(pattern(value, FACTORS[u][1 if small else 0], expanded, signed=signed) for u in which)
 
 
-def state_row(units: str, state: dict[str, Any]) -> str:
+def state_row(units: str, state: dict[str, Any], language: str = "en") -> str:
     """Slope, over bearings, U and verdict of one round."""
     if state["slope_mm_per_m"] is None:
-        return "– – – not measured"
+        return f"– – – {word(language, 'not measured')}"
     expanded, slope = state["U_mm_per_m"], state["slope_mm_per_m"]
     over = expanded * abs(state["over_bearings_mm"] / slope) if slope else 0.0
     bearings = cells(units, state["over_bearings_mm"], over, small=True) if slope else r"[0.]+(?: [0.]+)?"
     parts = (cells(units, slope, expanded), bearings, cells(units, expanded, expanded, signed=False))
-    return " ".join((*parts, state["verdict"]))
+    return " ".join((*parts, word(language, state["verdict"])))
 
 
 def figure_row(units: str, state: dict[str, Any]) -> str:
@@ -90,13 +105,14 @@ def figure_row(units: str, state: dict[str, Any]) -> str:
 
 
 @pytest.mark.parametrize("aspect", ["level", "parallel"])
+@pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("name", SAMPLES)
-def test_every_roll_verdict_and_number_is_on_the_pages(name: str, aspect: str) -> None:
+def test_every_roll_verdict_and_number_is_on_the_pages(name: str, language: str, aspect: str) -> None:
     """The row of results and the row of figures of every roll."""
-    found, units, text = issued(name)
+    found, units, text = issued(name, language)
     for roll in found["rolls"]:
         rounds = [roll[aspect][which] for which in ROUNDS]
-        row = f" {roll['id']} " + " ".join(state_row(units, state) for state in rounds)
+        row = f" {roll['id']} " + " ".join(state_row(units, state, language) for state in rounds)
         figures = f" {roll['id']} " + " ".join(figure_row(units, state) for state in rounds)
         assert re.search(row, text), row
         assert re.search(figures, text), figures
@@ -104,10 +120,11 @@ def test_every_roll_verdict_and_number_is_on_the_pages(name: str, aspect: str) -
 
 
 @pytest.mark.parametrize("aspect", ["level", "parallel"])
+@pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("name", SAMPLES)
-def test_every_change_is_on_the_pages(name: str, aspect: str) -> None:
+def test_every_change_is_on_the_pages(name: str, language: str, aspect: str) -> None:
     """Change in slope beside its roll, its u and U among the figures."""
-    found, units, text = issued(name)
+    found, units, text = issued(name, language)
     for roll in found["rolls"]:
         change = roll[aspect]["change"]
         if change is not None:
@@ -115,24 +132,25 @@ def test_every_change_is_on_the_pages(name: str, aspect: str) -> None:
             tail = " % " + " ".join(cells(units, number, expanded, signed=False) for number in (u, expanded))
             figures = f" {roll['id']} " + " ".join(figure_row(units, roll[aspect][w]) for w in ROUNDS)
             slope = (
-                state_row(units, roll[aspect]["as_left"])
+                state_row(units, roll[aspect]["as_left"], language)
                 + " "
                 + cells(units, change["slope_mm_per_m"], expanded)
             )
-            significant = "yes" if change["significant"] else "no"
+            significant = word(language, "is_significant" if change["significant"] else "is_not_significant")
             assert re.search(f"{figures}{tail[2:]} {significant} ", text)
             assert re.search(slope, text), slope
 
 
 @pytest.mark.parametrize("aspect", ["level", "parallel"])
+@pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("name", SAMPLES)
-def test_every_adjacent_pair_is_on_the_pages(name: str, aspect: str) -> None:
+def test_every_adjacent_pair_is_on_the_pages(name: str, language: str, aspect: str) -> None:
     """Both rows of every pair of neighbours."""
-    found, units, text = issued(name)
+    found, units, text = issued(name, language)
     for pair in found["adjacent"]:
         rounds = [pair[aspect][which] for which in ROUNDS]
         head = f" {pair['from']} – {pair['to']} "
-        assert re.search(head + " ".join(state_row(units, state) for state in rounds), text)
+        assert re.search(head + " ".join(state_row(units, state, language) for state in rounds), text)
         assert re.search(head + " ".join(figure_row(units, state) for state in rounds), text)
 
 
@@ -142,23 +160,27 @@ def small(units: str, value: float) -> str:
     return " ".join(re.escape(shown(value * FACTORS[u][1], FACTORS[u][2], signed=True)) for u in which)
 
 
+@pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("name", SAMPLES)
-def test_every_move_and_stop_reading_is_on_the_pages(name: str) -> None:
+def test_every_move_and_stop_reading_is_on_the_pages(name: str, language: str) -> None:
     """Side, amount and stop reading of every move follow each other in one row."""
-    found, units, text = issued(name)
+    found, units, text = issued(name, language)
     for roll in found["rolls"]:
         parallel, level = roll["moves"]["parallel"], roll["moves"]["level"]
         if parallel is not None:
             numbers = " ".join(small(units, parallel[key]) for key in ("downstream_mm", "stop_reading_mm"))
-            assert re.search(f" {roll['id']} .*?{parallel['side']} side {numbers} ", text)
+            assert re.search(f" {roll['id']} .*?{word(language, parallel['side'])} {numbers} ", text)
         if level is not None:
-            assert re.search(f" {roll['id']} .*?{level['side']} side {small(units, level['up_mm'])} ", text)
+            assert re.search(
+                f" {roll['id']} .*?{word(language, level['side'])} {small(units, level['up_mm'])} ", text
+            )
 
 
+@pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("name", SAMPLES)
-def test_every_split_move_is_on_the_pages(name: str) -> None:
+def test_every_split_move_is_on_the_pages(name: str, language: str) -> None:
     """The alternative about the centre, operator side first."""
-    found, units, text = issued(name)
+    found, units, text = issued(name, language)
     which = ("mm", "in") if units == "both" else (units,)
     for move in (m for roll in found["rolls"] for m in roll["moves"].values() if m and m["split"]):
         pair = (move["split"]["operator_mm"], move["split"]["drive_mm"])
@@ -167,15 +189,16 @@ def test_every_split_move_is_on_the_pages(name: str) -> None:
             assert " / ".join(both) in text
 
 
+@pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("name", SAMPLES)
-def test_the_proof_of_both_networks_is_on_the_pages(name: str) -> None:
+def test_the_proof_of_both_networks_is_on_the_pages(name: str, language: str) -> None:
     """Counts, chi-square, p-value, critical value and closures."""
-    found, units, text = issued(name)
+    found, units, text = issued(name, language)
     for aspect, network in found["network"].items():
         counts = " ".join(str(network[key]) for key in ("observations", "unknowns", "dof"))
         chi_square = shown(network["chi_square"], 2, signed=False)
         fit = f"{chi_square} {network['p_value']:.3f} {network['critical_w']:.2f}"
-        assert f" {aspect.capitalize()} {counts} {fit} " in text
+        assert f" {word(language, aspect)} {counts} {fit} " in text
         for closure in network["closures"]:
             assert re.search(closure_row(units, closure, found["coverage_factor"]), text)
 
@@ -193,15 +216,17 @@ def closure_row(units: str, closure: dict[str, Any], k: float) -> str:
     return f" {closure['monument' if monument else 'roll']} .{{0,80}}? {numbers[0]} {numbers[1]} "
 
 
+@pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("name", SAMPLES)
-def test_identification_and_overall_verdicts_are_on_the_pages(name: str) -> None:
+def test_identification_and_overall_verdicts_are_on_the_pages(name: str, language: str) -> None:
     """Number, revision, digest, reference, verdict of both rounds."""
-    found, _, text = issued(name)
+    found, _, text = issued(name, language)
     head = found["certificate"]
-    assert f"Certificate {head['number']}, revision {head['revision']}" in text
+    identification = WORDINGS[language].word("number", number=head["number"], revision=head["revision"])
+    assert identification in text
     assert found["survey_sha256"] in text.replace(" ", "")
-    assert f"The line as found {found['overall']['as_found']}" in text
-    assert f"The line as left {found['overall']['as_left']}" in text
+    for which in ROUNDS:
+        assert f"{word(language, f'line_{which}')} {word(language, found['overall'][which])}" in text
 
 
 def test_pages_hold_every_statement_of_a_certificate() -> None:
