@@ -47,7 +47,7 @@ def certificate(
     """Return the certificate with its places to sign; survey and results travel inside it."""
     load_fonts()
     content = compose(assessment, wording, with_checklist=with_checklist)
-    require_letters(content)
+    require_letters(content, wording.look.letterhead)
     width, _ = type_area(paper)
     figures = {
         "line": line_diagram(assessment, wording, width),

@@ -13,10 +13,10 @@ from certgen.certificate.look import BODY, SLANTED, STRONG
 from certgen.errors import NoSuchLetter
 
 
-def require_letters(content: Content) -> None:
+def require_letters(*printed: Content | tuple[str, ...]) -> None:
     """Raise NoSuchLetter where a text holds a letter that one of the fonts lacks; fonts must be loaded."""
     known = set.intersection(*(_letters(name) for name in (BODY, STRONG, SLANTED)))
-    missing = {letter for text in _texts(content) for letter in text} - known
+    missing = {letter for text in _texts(printed) for letter in text} - known
     missing = {letter for letter in missing if not letter.isspace()}
     if missing:
         raise NoSuchLetter(tuple(sorted(missing)))

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from certgen.cli.fetch import fetch
+from certgen.cli.house import House, house_of
 from certgen.errors import NotVerified
 
 if TYPE_CHECKING:
@@ -23,14 +24,16 @@ _MARKS = {"held": "holds", "differs": "DIFFERS", "remark": "note"}
 Examples:
   certgen verify FC-2026-031.pdf
   certgen verify --json FC-2026-031.pdf
-  certgen verify --trust authority.pem FC-2026-031.pdf"""
+  certgen verify --trust authority.pem FC-2026-031.pdf
+  certgen verify --templates our_house FC-2026-031.pdf"""
 )
 @click.argument("file", type=click.Path())
 @click.option("--json", "as_json", is_flag=True, help="Print the checks as JSON.")
 @click.option(
     "--trust", multiple=True, type=click.Path(), help="Certificate of an authority whose signers to trust."
 )
-def command(file: str, as_json: bool, trust: tuple[str, ...]) -> None:
+@click.option("--templates", type=click.Path(path_type=Path), help="The folder of templates that printed it.")
+def command(file: str, as_json: bool, trust: tuple[str, ...], templates: Path | None) -> None:
     """Verify the certificate FILE: compute and print it again from the survey inside, and compare.
 
     Says of every check whether it holds. The exit status is 0 where all hold, 5 otherwise.
@@ -39,7 +42,8 @@ def command(file: str, as_json: bool, trust: tuple[str, ...]) -> None:
         logging.getLogger(library).setLevel(logging.CRITICAL)  # what it would complain about is reported here
     authorities = [fetch(Path(name)) for name in trust]
     try:
-        checks = _checks(fetch(Path(file)), authorities)
+        house = house_of(Path(file), templates)
+        checks = _checks(fetch(Path(file)), house, authorities)
     except NotVerified as error:
         raise NotVerified(f"{file}: {error}") from None
     sound = all(check.outcome != "differs" for check in checks)
@@ -48,19 +52,12 @@ def command(file: str, as_json: bool, trust: tuple[str, ...]) -> None:
         raise SystemExit(NotVerified.exit_code)
 
 
-def _checks(data: bytes, trust: Sequence[bytes]) -> Sequence["Check"]:
-    from certgen import resources
+def _checks(data: bytes, house: House, trust: Sequence[bytes]) -> Sequence["Check"]:
     from certgen.certificate.again import print_again
     from certgen.certificate.carried import carried
     from certgen.certificate.verify import verify
-    from certgen.certificate.wording import Wording
 
-    certificate, folder = carried(data), resources.templates()
-    return verify(
-        certificate,
-        lambda survey, how: print_again(survey, how, lambda language: Wording(folder, language)),
-        trust,
-    )
+    return verify(carried(data), lambda survey, how: print_again(survey, how, house.wording), trust)
 
 
 def _as_json(file: str, checks: Sequence["Check"], sound: bool) -> str:

@@ -93,3 +93,35 @@ def test_extracted_survey_gives_the_same_certificate(
     assert run(capsys, "extract", issued, "-o", tmp_path).status == 0
     assert run(capsys, "issue", tmp_path / "survey.yaml", "-o", tmp_path / "again.pdf").status == 0
     assert (tmp_path / "again.pdf").read_bytes() == issued.read_bytes()
+
+
+def test_verify_prints_with_the_templates_that_issued(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """With the contractor's own folder everything holds; without it, other words are remarked upon."""
+    house, target = tmp_path / "house", tmp_path / "out.pdf"
+    (house / "de").mkdir(parents=True)
+    (house / "house.toml").write_text(
+        'letterhead = ["Tarnbrook Alignment", "Tel. 0123 456"]\nlanguage = "de"\n'
+    )
+    (house / "de" / "words.yaml").write_text("title: Zeugnis\n")
+    assert run(capsys, "issue", TUTORIAL, "-o", target, "--templates", house).status == 0
+    ended = run(capsys, "verify", target, "--templates", house)
+    assert ended.status == 0
+    assert all(line.startswith("holds ") for line in ended.out.splitlines()[:-1]), ended.out
+    ended = run(capsys, "verify", target)
+    assert ended.status == 0, ended.out
+    assert "note     The certificate was printed with other words (templates)" in ended.out
+    assert "Zeugnis" in ended.out
+
+
+@pytest.mark.parametrize("option", [["--with-checklist"], ["--lang", "fr"], ["--paper", "letter"]])
+def test_verify_prints_as_it_was_issued(
+    option: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Every option that changes the pages is recorded."""
+    target = tmp_path / "out.pdf"
+    assert run(capsys, "issue", TUTORIAL, "-o", target, *option).status == 0
+    ended = run(capsys, "verify", target)
+    assert ended.status == 0
+    assert all(line.startswith("holds ") for line in ended.out.splitlines()[:-1]), ended.out
