@@ -41,7 +41,7 @@ _PAGE = Markup("""\
 <main id="certificate" tabindex="-1">
 {sections}
 </main>
-<footer><p>{contractor}. {end}</p></footer>
+<footer><p>{contractor}</p><p>{end}</p></footer>
 </body>
 </html>
 """)
