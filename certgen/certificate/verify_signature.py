@@ -1,5 +1,6 @@
 """The signatures of a certificate: whole, by whom, and whether that is somebody trusted."""
 
+import re
 from collections.abc import Iterator, Sequence
 from io import BytesIO
 
@@ -13,6 +14,8 @@ from pyhanko_certvalidator import ValidationContext
 
 from certgen.certificate.verification import Check, differs, held, remark
 from certgen.errors import WrongUsage
+
+_HEXADECIMAL = re.compile(rb"<(?:[0-9a-fA-F]{2})+>")
 
 
 def signatures(data: bytes, trust: Sequence[bytes]) -> Iterator[Check]:
@@ -33,6 +36,8 @@ def signatures(data: bytes, trust: Sequence[bytes]) -> Iterator[Check]:
             yield differs("signature", "A signature cannot be read", (str(error),))
             continue
         yield _whole(signature, status, last=signature is found[-1])
+        if not _filled_with_zeros(data, signature):
+            yield differs("signature", "Something was written into the space that the signature left over")
         yield _trusted(status, asked=bool(roots))
 
 
@@ -57,6 +62,21 @@ def _whole(signature: EmbeddedPdfSignature, status: PdfSignatureStatus, *, last:
     return held(
         "signature", f"The signature of {name} covers all of the file ({moment:%Y-%m-%d %H:%M %Z}, {how})"
     )
+
+
+def _filled_with_zeros(data: bytes, signature: EmbeddedPdfSignature) -> bool:
+    """Tell whether nothing but zeros follows the signature in its place, the only part that nothing covers.
+
+    How long it is say its first bytes (ISO/IEC 8825-1, 8.1.3).
+    """
+    _, first, second, _ = signature.byte_range
+    place = data[first:second]
+    if not _HEXADECIMAL.fullmatch(place):
+        return False
+    content = bytes.fromhex(place[1:-1].decode())
+    size = content[1] & 0x7F if content[1] & 0x80 else 0
+    end = 2 + size + (int.from_bytes(content[2 : 2 + size]) if size else content[1])
+    return not any(content[end:])
 
 
 def _trusted(status: PdfSignatureStatus, *, asked: bool) -> Check:

@@ -142,6 +142,13 @@ def test_changed_byte_breaks_the_signature() -> None:
     assert outcomes(data)["signature"] == "differs"
 
 
+@pytest.mark.parametrize("sign", [b" ", b"1"])
+def test_space_left_over_holds_nothing(sign: bytes) -> None:
+    """What no signature can cover, the place of the signature itself, is filled with zeros."""
+    at = signed_by().index(b"/ByteRange") - 40
+    assert outcomes(signed_by()[:at] + sign + signed_by()[at + 1 :])["signature"] == "differs"
+
+
 @pytest.mark.parametrize("before", [True, False])
 def test_addition_beside_a_signature_is_found(before: bool) -> None:
     """A note put over a page, before it is signed or after."""
