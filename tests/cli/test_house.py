@@ -1,6 +1,7 @@
-"""A contractor's own style: certgen.toml beside the surveys, house.toml in a folder, faults with their line."""
+"""A contractor's own style: certgen.toml beside the surveys, house.toml in a folder, faults by line."""
 
 import os
+import re
 from io import BytesIO
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from certgen import resources
 from certgen.certificate.house_look import contrast
 from certgen.cli.house import house_of
 from certgen.errors import WrongUsage
-from tests.cli.run import run
+from tests.cli.run import ROOT, run
 
 TUTORIAL = resources.sample_surveys() / "tutorial.yaml"
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="40" height="20">{}</svg>'
@@ -224,3 +225,23 @@ def test_contrast_is_that_of_the_guidelines() -> None:
     """WCAG 2.2: black on white is 21, white on white 1, #767676 just 4.54."""
     shown = [round(contrast(colour), 2) for colour in ("#000000", "#ffffff", "#767676")]
     assert shown == [21.0, 1.0, 4.54]
+
+
+def test_example_in_the_docs_works(survey: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Every file of docs/house.md, as it stands there, beside a survey."""
+    pytest.importorskip("svglib", reason="no svglib to draw an SVG logo")
+    text = (ROOT / "docs" / "house.md").read_text("utf-8")
+    files = re.findall(r"^```\w+ (\S+)\n(.*?)^```$", text, re.MULTILINE | re.DOTALL)
+    assert len(files) == 4
+    for name, content in files:
+        path = survey.parent / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(content, "utf-8")
+    (survey.parent / "our_house" / "logo.svg").write_text(SVG.format("<circle r='9'/>"), "utf-8")
+    ended = run(capsys, "issue", survey, "--lang", "en")
+    assert (ended.status, ended.err) == (0, "")
+    pages = PdfReader(survey.with_suffix(".pdf")).pages
+    text = " ".join(" ".join(page.extract_text() for page in pages).split())
+    for said in ("Fennel Creek Alignment 14 Quarry", "Report on the alignment", "ten years", "Crew leader"):
+        assert said in text
+    assert "relate only to the items surveyed" in text
