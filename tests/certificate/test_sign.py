@@ -249,3 +249,11 @@ def test_silent_time_service_is_an_error() -> None:
     face = signature_face(printed().places[-1], name_of(key), NOW, WORDING)
     with pytest.raises(TimestampRequestError):
         signed(printed(), key, face, "http://127.0.0.1:9/")
+
+
+def test_signature_that_cannot_be_checked_is_no_verification(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Without the library nobody can say whether it holds, so the certificate does not verify."""
+    monkeypatch.setattr("certgen.certificate.appended.find_spec", lambda _: None)
+    found = checks(signed_by())["signature"]
+    assert found.outcome == "differs"
+    assert "pip install" in found.text

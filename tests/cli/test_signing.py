@@ -104,3 +104,14 @@ def test_silent_time_service_leaves_nothing_behind(
 def test_time_stamp_without_a_signature_is_wrong_usage(capsys: pytest.CaptureFixture[str]) -> None:
     """There would be nothing to stamp."""
     assert run(capsys, "issue", TUTORIAL, "--timestamp", "http://127.0.0.1:9/").status == 2
+
+
+def test_signing_without_its_library_is_wrong_usage(
+    key: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The message says what to install."""
+    monkeypatch.setattr(signing, "find_spec", lambda _: None)
+    ended, target = issue(capsys, key)
+    assert ended.status == 2
+    assert "certgen[sign]" in ended.err
+    assert not target.exists()
