@@ -24,7 +24,7 @@ def planned_table(assessment: Assessment, numbers: Numbers, wording: Wording) ->
         caption=wording.word("planned"),
         columns=(
             Column(wording.word("roll"), "left", share=0.6),
-            Column(wording.word("aspect"), "left", share=0.8),
+            Column(wording.word("aspect"), "left", share=1.1),
             Column(wording.word("planned_moves"), "left", share=4.0),
             *(Column(wording.word(key), share=share, unit=numbers.slope_signs()) for key, share in keys),
             Column(wording.word("planned_verdict"), "left", share=1.1),

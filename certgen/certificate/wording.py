@@ -3,6 +3,7 @@
 A contractor's own words and paragraphs lie over those of the project, which say whatever they leave out.
 """
 
+import re
 from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
@@ -21,6 +22,8 @@ from certgen.errors import WrongUsage
 SOFT_HYPHEN = "\N{SOFT HYPHEN}"
 # the same plain data either way; libyaml reads it ten times as fast
 _LOADER = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+# what may break a line; a no-break space may not
+_SPACE = re.compile(r"[ \t\r\n\f\v]+")
 _FAILS = (TemplateError, TypeError, ValueError, ArithmeticError, RecursionError)
 
 
@@ -74,7 +77,7 @@ class Wording:
             if own is None:
                 raise
             raise WrongUsage(f"{own.where}: {error}") from None
-        found = tuple(" ".join(part.split()) for part in _parts(text) if part.strip())
+        found = tuple(_SPACE.sub(" ", part).strip() for part in _parts(text) if part.strip())
         if own is not None:
             checked_markup(own, found)
         return tuple(Markup(part) for part in found)  # noqa: S704
