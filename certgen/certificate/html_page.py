@@ -16,7 +16,8 @@ from certgen.certificate.plots import found_left_plot
 from certgen.certificate.svg import svg
 from certgen.certificate.wording import Wording
 
-_WIDTH = 560.0
+# points; printed as wide as this, the drawings are true to their scales
+_WIDTH = 500.0
 _MEDIA = {"png": "image/png", "svg": "image/svg+xml"}
 _PAGE = Markup("""\
 <!DOCTYPE html>
@@ -54,7 +55,7 @@ def certificate_html(assessment: Assessment, content: Content, wording: Wording)
         language=content.language,
         title=content.title,
         identification=content.identification,
-        style=Markup(style(wording.look)),  # noqa: S704  # the sheet is the program's own, its colours checked
+        style=Markup(style(wording.look, _WIDTH)),  # noqa: S704  # the sheet is the program's own, its colours checked
         skip=wording.word("html_skip"),
         contents=wording.word("html_contents"),
         letterhead=_letterhead(content, wording.look.logo),
@@ -68,8 +69,10 @@ def certificate_html(assessment: Assessment, content: Content, wording: Wording)
 def _figures(assessment: Assessment, wording: Wording) -> Figures:
     ink, caption = inks(wording.look), wording.word("plot_caption")
     plots = [Picture(caption, drawing) for drawing in found_left_plot(assessment, wording, _WIDTH)]
+    line = [_figure(one, wording, ink) for one in line_diagram(assessment, wording, _WIDTH)]
+    note = Markup('<p class="note">{}</p>').format(wording.word("html_scale"))
     return {
-        "line": [_figure(one, wording, ink) for one in line_diagram(assessment, wording, _WIDTH)],
+        "line": [*line, note],
         "plot": [_figure(one, wording, ink) for one in plots],
     }
 

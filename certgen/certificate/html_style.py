@@ -56,9 +56,11 @@ tbody th{position:sticky;left:0;background:#fff}
 }
 @media print{
 .skip,nav{display:none}
-body{font-size:9pt}
+html{font-size:7.6pt}
+th,td{padding:.2rem .3rem}
+header,main,footer{max-width:none;padding:0}
 .wide{overflow:visible}
-svg{min-width:0}
+svg{width:%(width)gpt;min-width:0}
 h2,caption,figcaption{break-after:avoid}
 tr,figure,.verdict,.sign{break-inside:avoid}
 thead{display:table-header-group}
@@ -66,6 +68,6 @@ thead{display:table-header-group}
 """
 
 
-def style(look: HouseLook) -> str:
-    """Return the style sheet in the colours of the look."""
-    return _STYLE % {"found": look.found, "left": look.left}
+def style(look: HouseLook, width: float) -> str:
+    """Return the style sheet in the colours of the look; drawings are printed that wide, in points."""
+    return _STYLE % {"found": look.found, "left": look.left, "width": width}

@@ -43,7 +43,7 @@ def write_all(files: Mapping[Path, bytes], folders: Sequence[Path], replace: boo
         for path, data in files.items():
             write_new(path, data, replace)
             written.append(path)
-    except (CannotWrite, OSError):
+    except BaseException:  # an interrupt, too, must not leave half of it
         _take_back([path for path in written if path in new], made)
         raise
 

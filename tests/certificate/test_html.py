@@ -159,3 +159,12 @@ def test_page_wears_the_colours_of_the_house() -> None:
     assert "#c75b12" not in text.lower()
     assert text.count("#0b5d1e") > 10
     assert "Second &lt;line&gt;" in text
+
+
+def test_drawings_are_printed_true_to_their_scale() -> None:
+    """A drawing of 500 units is 500 points wide on paper, and the page says that a screen is no paper."""
+    text = html(sample("tutorial"))
+    boxes = {box.split()[2] for box in re.findall(r'viewBox="([^"]*)"', text)}
+    assert boxes == {"500"}
+    assert "svg{width:500pt" in text
+    assert WORDING.word("html_scale") in text
