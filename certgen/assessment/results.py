@@ -43,6 +43,8 @@ def results(assessment: Assessment) -> Json:
             "number": survey.certificate.number,
             "revision": survey.certificate.revision,
             "issued": survey.certificate.issued.isoformat(),
+            "supersedes": survey.certificate.supersedes,
+            "reason": survey.certificate.reason,
         },
         "reference": survey.reference.roll or list(survey.reference.monuments),
         "decision": survey.decision,
