@@ -27,14 +27,23 @@ def against(certificate: Carried, found: dict[str, Any], again: Again) -> Iterat
     how, now = dict(found["printed"]), again.found["printed"]
     other = [text for key, text in _PRINTER.items() if how.get(key) != now[key]]
     if other:
-        yield remark(
-            "print", f"The certificate was printed {' and '.join(other)} (certgen {how.get('certgen')})"
-        )
+        yield _printed_otherwise(other, how, now)
     else:
         yield _printed(how, now)
     yield _results(found, again.found, other=bool(other))
     yield _pages(certificate, again, other=bool(other))
     yield _everything(certificate, again, other=bool(other))
+
+
+def _printed_otherwise(other: list[str], how: dict[str, Any], now: dict[str, Any]) -> Check:
+    """A remark, with what would compare to the letter."""
+    wanted = {
+        "wording_sha256": "--templates names the folder of templates that printed it",
+        "program_sha256": f"it was printed by certgen {how.get('certgen')}",
+        "library": f"it was drawn by {how.get('library')}",
+    }
+    hints = [hint for key, hint in wanted.items() if how.get(key) != now[key]]
+    return remark("print", f"The certificate was printed {' and '.join(other)}", hints)
 
 
 def _printed(how: dict[str, Any], now: dict[str, Any]) -> Check:
