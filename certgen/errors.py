@@ -8,7 +8,10 @@
     │   └── NoSuchLetter       3   a text holds letters that no font of the certificate has; names them
     ├── CannotWrite            4   the output could not be written
     │   └── WouldReplace       4   it exists already and replacing it was not asked for
-    └── NotVerified            5   a certificate does not say what its survey gives, or was changed
+    ├── NotVerified            5   a certificate does not say what its survey gives, or was changed
+    ├── RegisterRefused        4   the register cannot be reached, or does not take an entry
+    │   └── AlreadyRegistered  4   number and revision stand in it already, for another certificate
+    └── RegisterBroken         5   the register was changed, or cannot be read as one
 
 A roll outside its tolerance is a verdict, never an exception.
 """
@@ -83,5 +86,29 @@ class WouldReplace(CannotWrite):
 
 class NotVerified(CertgenError):
     """A certificate does not say what its survey gives, was changed, or cannot be read as one."""
+
+    exit_code = 5
+
+
+class RegisterRefused(CertgenError):
+    """The register cannot be reached, or does not take an entry; nothing was added to it."""
+
+    exit_code = 4
+
+
+class AlreadyRegistered(RegisterRefused):
+    """Number and revision stand in the register already, for a certificate of other bytes."""
+
+    def __init__(self, number: str, revision: int) -> None:
+        self.number = number
+        self.revision = revision
+        super().__init__(
+            f"certificate {number}, revision {revision}, stands in the register already and is another one; "
+            "nothing was added. What replaces a certificate is a new revision."
+        )
+
+
+class RegisterBroken(CertgenError):
+    """The register was changed other than by adding to it, or cannot be read as one."""
 
     exit_code = 5

@@ -13,6 +13,8 @@ import click
 from certgen import __version__
 from certgen.errors import CannotWrite, CertgenError
 
+Commands = Mapping[str, str]
+
 # name -> summary; the command itself is `certgen.cli.<name>:command`
 COMMANDS: Mapping[str, str] = MappingProxyType(
     {
@@ -25,6 +27,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
         "extract": "Give back the survey and the results in a certificate.",
         "study": "Compare what each possible reference would cost in moves.",
         "aim": "Say what far reading to aim at when setting a line on two targets.",
+        "register": "Keep certificates in a register that shows any change.",
         "schema": "Print the JSON Schema of the survey format.",
     }
 )
@@ -48,24 +51,27 @@ _INTERRUPTED = 130
 
 
 class LazyGroup(click.Group):
-    """A group whose help needs none of its commands."""
+    """A group whose help needs none of its commands; they stand as files in `package`."""
+
+    table: Commands = COMMANDS
+    package = "certgen.cli"
 
     def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002  # click's signature
         """Return the commands in the order of the work."""
-        return list(COMMANDS)
+        return list(self.table)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002  # click's
         """Return the command of this name."""
-        if cmd_name not in COMMANDS:
+        if cmd_name not in self.table:
             return None
-        found = import_module(f"certgen.cli.{cmd_name}").command
+        found = import_module(f"{self.package}.{cmd_name}").command
         assert isinstance(found, click.Command)  # noqa: S101  # every command file holds one
         return found
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002  # click's
         """Write the table of commands without loading any."""
         with formatter.section("Commands"):
-            formatter.write_dl(list(COMMANDS.items()))
+            formatter.write_dl(list(self.table.items()))
 
     def invoke(self, ctx: click.Context) -> Any:  # click's signature
         """Run a command; what goes wrong on purpose ends in a message and an exit status."""

@@ -1,0 +1,42 @@
+"""`certgen register audit`: the proof that a register is what was added to it."""
+
+import click
+
+from certgen.cli.register.where import register, register_option
+from certgen.errors import RegisterBroken, WrongUsage
+
+_MOST = 50
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  certgen register audit
+  certgen register audit --expect 31:9f2c61d04b7e8a35"""
+)
+@click.option("--expect", "written", metavar="HEAD", help="A head written down earlier: COUNT:DIGEST.")
+@register_option()
+def command(written: str | None, where: str | None) -> None:
+    """Prove that nothing in the register was changed, removed or reordered; exit status 5 where that fails.
+
+    Prints the head, which is the count of entries and the digest that covers them all. Whoever owns the
+    database could write all of it anew, and cut its end off: --expect with a head that was kept elsewhere
+    finds that too. At least eight digits of the digest are needed.
+    """
+    from certgen.register.audit import audit
+    from certgen.register.chain import written_head
+
+    expected = None if written is None else written_head(written)
+    if written is not None and expected is None:
+        raise WrongUsage(f"--expect: {written} is no head; write COUNT:DIGEST as `certgen register audit` does.")
+    found = audit(register(where), expected)
+    click.echo(f"head {found.head}")
+    if not found.holds:
+        raise RegisterBroken(_listed(found.faults))
+    click.echo(f"{found.head.count} entries: nothing was changed, removed or reordered.")
+
+
+def _listed(faults: list[str]) -> str:
+    more = len(faults) - _MOST
+    shown = [*faults[:_MOST], *([f"and {more} more"] if more > 0 else [])]
+    return "\n".join((*shown, "The register does not hold what was added to it."))

@@ -1,0 +1,74 @@
+"""Which register a command means: its option, the environment, or a `certgen.toml` here or above."""
+
+import os
+import tomllib
+from collections.abc import Callable
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from certgen.errors import WrongUsage
+
+if TYPE_CHECKING:
+    from certgen.register.register import Register
+
+VARIABLE = "CERTGEN_REGISTER"
+FILE = "certgen.toml"
+_METAVAR = "DIR|URL"
+
+Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
+
+
+def register_option(about: str = "The register: a folder or postgresql://...") -> Decorator:
+    """Return the option that names a register; its value arrives as `where`."""
+    return click.option("--register", "where", metavar=_METAVAR, help=about)
+
+
+def register(where: str | None, *, create: bool = False) -> "Register":
+    """Open the register that is meant; WrongUsage where none is named or there is none."""
+    from certgen.register.register import Register
+
+    return Register.open(where or named(), create=create)
+
+
+def named() -> str:
+    """Return the register that the environment or a `certgen.toml` names."""
+    found = os.environ.get(VARIABLE) or _from_file()
+    if not found:
+        raise WrongUsage(f"no register is named. Pass --register DIR, or set {VARIABLE}, or write {FILE}.")
+    return found
+
+
+def setting(name: str) -> str | None:
+    """Return a text from the nearest `certgen.toml`."""
+    file = _file()
+    return None if file is None else _read(file, name)
+
+
+def now() -> str:
+    """Return the time as a register writes it: UTC, to the second."""
+    return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def _from_file() -> str | None:
+    file, found = _file(), setting("register")
+    if file is None or found is None or "://" in found:
+        return found
+    return str(file.parent / found)
+
+
+def _file() -> Path | None:
+    here = Path.cwd()
+    return next((folder / FILE for folder in (here, *here.parents) if (folder / FILE).is_file()), None)
+
+
+def _read(file: Path, name: str) -> str | None:
+    try:
+        found = tomllib.loads(file.read_text(encoding="utf-8")).get(name)
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise WrongUsage(f"{file}: this is not TOML: {error}") from None
+    if found is not None and not isinstance(found, str):
+        raise WrongUsage(f"{file}: {name} is to be a text.")
+    return found

@@ -1,0 +1,125 @@
+"""What a register says of a certificate, and of a number it has handed out: records and their plain form."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from hashlib import sha256
+
+Json = dict[str, object]
+
+PDF, SURVEY, RESULTS = "certificate.pdf", "survey.yaml", "results.json"
+FILE_NAMES = (PDF, SURVEY, RESULTS)
+_LARGEST = 10**15  # a longer row of digits at the end of a number is no count
+_COUNTED = re.compile(r"(.*?)([0-9]*)", re.DOTALL)
+
+
+@dataclass(frozen=True, slots=True)
+class Used:
+    """An instrument the survey was made with, and the calibration it had then; days as YYYY-MM-DD."""
+
+    kind: str
+    serial: str
+    calibrated: str
+    due: str
+    traceable_to: str
+
+
+@dataclass(frozen=True, slots=True)
+class Certificate:
+    """What identifies a certificate and what it says in short; days as YYYY-MM-DD."""
+
+    number: str
+    revision: int
+    issued: str
+    started: str
+    finished: str
+    line: str
+    asset: str
+    location: str
+    customer: str
+    order: str
+    contractor: str
+    decision: str
+    as_found: str
+    as_left: str
+    instruments: tuple[Used, ...]
+    supersedes: str | None = None
+    reason: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A certificate with its files: exact bytes of the PDF, of its survey and of its results."""
+
+    certificate: Certificate
+    files: Mapping[str, bytes]
+
+    def digests(self) -> dict[str, str]:
+        """Return the SHA-256 of every file by its name."""
+        return {name: sha256(data).hexdigest() for name, data in self.files.items()}
+
+
+def certificate_body(sequence: int, recorded: str, held: Held) -> Json:
+    """Return the entry of a certificate as the chain covers it."""
+    said = asdict(held.certificate)
+    said["instruments"] = list(said["instruments"])
+    frame: Json = {"kind": "certificate", "sequence": sequence, "recorded": recorded}
+    return {**frame, "certificate": said, "sha256": held.digests()}
+
+
+def reservation_body(sequence: int, recorded: str, number: str) -> Json:
+    """Return the entry of a number handed out."""
+    return {"kind": "reservation", "sequence": sequence, "recorded": recorded, "number": number}
+
+
+def certificate_of(body: Mapping[str, object]) -> Certificate:
+    """Return the certificate an entry speaks of; KeyError, TypeError or ValueError where it does not."""
+    said = body["certificate"]
+    if not isinstance(said, dict):
+        raise TypeError("an entry without a certificate")
+    used = tuple(Used(**each) for each in said["instruments"])
+    return Certificate(**{**said, "instruments": used})
+
+
+def certificate_row(sequence: int, one: Certificate, digests: Mapping[str, str]) -> Json:
+    """Return the row by which a certificate is found."""
+    prefix, value = counted(one.number)
+    plain = ("number", "revision", "issued", "started", "finished", "line", "asset", "customer")
+    row: Json = {name: getattr(one, name) for name in (*plain, "as_found", "as_left")}
+    row |= {f"{name}_key": key(getattr(one, name)) for name in ("line", "asset", "customer")}
+    row |= {f"{name.partition('.')[2] if name == PDF else name.partition('.')[0]}_sha256": digests[name]
+            for name in FILE_NAMES}  # fmt: skip
+    return {**row, "sequence": sequence, "prefix": prefix, "value": value, "words": _words(one)}
+
+
+def instrument_rows(sequence: int, one: Certificate) -> list[Json]:
+    """Return the rows by which instruments are found."""
+    return [
+        {**asdict(used), "sequence": sequence, "place": place, "serial_key": key(used.serial)}
+        for place, used in enumerate(one.instruments)
+    ]
+
+
+def reservation_row(sequence: int, number: str) -> Json:
+    """Return the row by which the next number is found."""
+    prefix, value = counted(number)
+    return {"sequence": sequence, "number": number, "prefix": prefix, "value": value}
+
+
+def counted(number: str) -> tuple[str, int | None]:
+    """Return a certificate number as what it begins with and the count at its end, None where it has none."""
+    found = _COUNTED.fullmatch(number)
+    assert found is not None  # noqa: S101  # the pattern takes any text
+    prefix, digits = found.groups()
+    return prefix, int(digits) if digits and int(digits) < _LARGEST else None
+
+
+def key(text: str) -> str:
+    """Return a text as it is compared: capitals and white space do not count."""
+    return " ".join(text.casefold().split())
+
+
+def _words(one: Certificate) -> str:
+    named = (one.number, one.line, one.asset, one.location, one.customer, one.order, one.contractor)
+    used = [part for each in one.instruments for part in (each.kind, each.serial)]
+    return key("\n".join((*named, *used)))

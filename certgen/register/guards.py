@@ -1,0 +1,90 @@
+"""What makes a register append-only inside the database: triggers that refuse to change or remove a row.
+
+They stop mistakes, and programs that mean well. Whoever owns the database can drop them; that is what the
+chain and its audit are for, and a missing trigger is one of the things the audit reports.
+"""
+
+from sqlalchemy import Connection, text
+
+# what is kept, with the key under which nothing may be put a second time
+GUARDED = {
+    "migrations": "place",
+    "files": "sha256",
+    "entries": "sequence",
+    "certificates": "sequence",
+    "instruments": "sequence, place",
+    "reservations": "sequence",
+}
+_REFUSED = "a register is only ever added to"
+_HEAD_MOVES_ON = "NEW.one <> OLD.one OR NEW.count <> OLD.count + 1"
+_FUNCTION = f"""CREATE FUNCTION register_refuse() RETURNS trigger LANGUAGE plpgsql AS
+$$ BEGIN RAISE EXCEPTION '{_REFUSED}'; END $$"""
+
+
+def guards(dialect: str) -> dict[str, str]:
+    """Return the statements that create the triggers, by their names."""
+    return _sqlite() if dialect == "sqlite" else _postgresql()
+
+
+def preparations(dialect: str) -> tuple[str, ...]:
+    """Return the statements the triggers need before them."""
+    return () if dialect == "sqlite" else (_FUNCTION,)
+
+
+def missing_guards(connection: Connection) -> list[str]:
+    """Return the names of the triggers that are not there, not enabled, or not as they were made."""
+    there = _sqlite_there(connection) if connection.dialect.name == "sqlite" else _there(connection)
+    wanted = guards(connection.dialect.name)
+    plain = connection.dialect.name != "sqlite"
+    return sorted(name for name in wanted if name not in there or not (plain or there[name] == wanted[name]))
+
+
+def _sqlite() -> dict[str, str]:
+    found: dict[str, str] = {}
+    for table, key in GUARDED.items():
+        found |= _sqlite_trigger(table, "UPDATE", "")
+        found |= _sqlite_trigger(table, "DELETE", "")
+        # INSERT OR REPLACE removes a row without a DELETE
+        found |= _sqlite_trigger(table, "INSERT", _is_there(table, key))
+    found |= _sqlite_trigger("head", "UPDATE", f"WHEN {_HEAD_MOVES_ON} ")
+    found |= _sqlite_trigger("head", "DELETE", "")
+    return found | _sqlite_trigger("head", "INSERT", "")
+
+
+def _is_there(table: str, key: str) -> str:
+    same = " AND ".join(f"{column} = NEW.{column}" for column in key.split(", "))
+    return f"WHEN EXISTS (SELECT 1 FROM {table} WHERE {same}) "  # noqa: S608  # names of ours
+
+
+def _sqlite_trigger(table: str, event: str, when: str) -> dict[str, str]:
+    name = f"guard_{table}_{event.lower()}"
+    body = f"BEGIN SELECT RAISE(ABORT, '{_REFUSED}'); END"
+    return {name: f"CREATE TRIGGER {name} BEFORE {event} ON {table} {when}{body}"}
+
+
+def _postgresql() -> dict[str, str]:
+    found: dict[str, str] = {}
+    for table in GUARDED:
+        found |= _trigger(table, "UPDATE OR DELETE", "FOR EACH ROW")
+    found |= _trigger("head", "UPDATE", f"FOR EACH ROW WHEN ({_HEAD_MOVES_ON})")
+    found |= _trigger("head", "DELETE OR INSERT", "FOR EACH ROW")
+    for table in (*GUARDED, "head"):
+        found |= _trigger(table, "TRUNCATE", "FOR EACH STATEMENT")
+    return found
+
+
+def _trigger(table: str, event: str, how: str) -> dict[str, str]:
+    name = f"guard_{table}_{event.lower().replace(' ', '_')}"
+    made = f"CREATE TRIGGER {name} BEFORE {event} ON {table} {how} EXECUTE FUNCTION register_refuse()"
+    return {name: made}
+
+
+def _sqlite_there(connection: Connection) -> dict[str, str]:
+    rows = connection.execute(text("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"))
+    return dict(tuple(row) for row in rows)
+
+
+def _there(connection: Connection) -> dict[str, str]:
+    query = """SELECT t.tgname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid
+        WHERE c.relnamespace = current_schema()::regnamespace AND t.tgenabled = 'O' AND NOT t.tgisinternal"""
+    return {name: "" for (name,) in connection.execute(text(query))}

@@ -1,0 +1,97 @@
+"""What turns an old register into one of today: named steps, each applied once, all in one transaction.
+
+A step is never changed once a register may have been made with it; a new one follows at the end.
+"""
+
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+
+from sqlalchemy import Connection, insert, inspect, select, text
+
+from certgen.errors import RegisterBroken
+from certgen.register.chain import GENESIS
+from certgen.register.guards import guards, preparations
+from certgen.register.tables import MIGRATIONS
+
+_LOCK = 727_240_031  # any number that nothing else in the database uses
+
+
+def _first_tables(dialect: str) -> list[str]:
+    whole, blob = ("INTEGER", "BLOB") if dialect == "sqlite" else ("BIGINT", "BYTEA")
+    file = "TEXT NOT NULL REFERENCES files"
+    return [
+        f"CREATE TABLE files (sha256 TEXT PRIMARY KEY, data {blob} NOT NULL)",
+        f"""CREATE TABLE entries (sequence {whole} PRIMARY KEY, previous TEXT NOT NULL UNIQUE,
+            body TEXT NOT NULL, digest TEXT NOT NULL UNIQUE)""",
+        f"""CREATE TABLE head (one INTEGER PRIMARY KEY CHECK (one = 1), count {whole} NOT NULL,
+            digest TEXT NOT NULL)""",
+        f"INSERT INTO head VALUES (1, 0, '{GENESIS}')",  # noqa: S608  # a text of ours
+        f"""CREATE TABLE certificates (sequence {whole} PRIMARY KEY REFERENCES entries,
+            number TEXT NOT NULL, revision {whole} NOT NULL, prefix TEXT NOT NULL, value {whole},
+            issued TEXT NOT NULL, started TEXT NOT NULL, finished TEXT NOT NULL,
+            line TEXT NOT NULL, asset TEXT NOT NULL, customer TEXT NOT NULL,
+            as_found TEXT NOT NULL, as_left TEXT NOT NULL,
+            line_key TEXT NOT NULL, asset_key TEXT NOT NULL, customer_key TEXT NOT NULL, words TEXT NOT NULL,
+            pdf_sha256 {file}, survey_sha256 {file}, results_sha256 {file}, UNIQUE (number, revision))""",
+        f"""CREATE TABLE instruments (sequence {whole} NOT NULL REFERENCES certificates,
+            place INTEGER NOT NULL, kind TEXT NOT NULL, serial TEXT NOT NULL, serial_key TEXT NOT NULL,
+            calibrated TEXT NOT NULL, due TEXT NOT NULL, traceable_to TEXT NOT NULL,
+            PRIMARY KEY (sequence, place))""",
+        f"""CREATE TABLE reservations (sequence {whole} PRIMARY KEY REFERENCES entries,
+            number TEXT NOT NULL UNIQUE, prefix TEXT NOT NULL, value {whole} NOT NULL)""",
+    ]
+
+
+def _find_quickly(_dialect: str) -> list[str]:
+    found = {
+        "certificates": ("line_key", "asset_key", "customer_key", "issued", "as_left", "prefix, value"),
+        "instruments": ("serial_key",),
+        "reservations": ("prefix, value",),
+    }
+    return [
+        f"CREATE INDEX {table}_by_{columns.replace(', ', '_')} ON {table} ({columns})"
+        for table, each in found.items()
+        for columns in each
+    ]
+
+
+def _only_add(dialect: str) -> list[str]:
+    return [*preparations(dialect), *guards(dialect).values()]
+
+
+STEPS: Mapping[str, Callable[[str], list[str]]] = MappingProxyType(
+    {"first tables": _first_tables, "find quickly": _find_quickly, "only add": _only_add}
+)
+
+
+def steps_applied(connection: Connection) -> int:
+    """Return how many steps were applied, 0 where there is no register; one of a newer certgen is refused."""
+    return len(_applied(connection))
+
+
+def migrate(connection: Connection, steps: Mapping[str, Callable[[str], list[str]]] = STEPS) -> None:
+    """Apply the steps that are missing, within the transaction of the caller."""
+    dialect = connection.dialect.name
+    if dialect != "sqlite":  # where a writer does not keep out all others
+        connection.execute(text(f"SELECT pg_advisory_xact_lock({_LOCK})"))
+    connection.execute(
+        text("CREATE TABLE IF NOT EXISTS migrations (place INTEGER PRIMARY KEY, name TEXT NOT NULL)")
+    )
+    for place in range(len(_applied(connection)), len(steps)):
+        name = list(steps)[place]
+        for statement in steps[name](dialect):
+            connection.execute(text(statement))
+        connection.execute(insert(MIGRATIONS).values(place=place, name=name))
+
+
+def _applied(connection: Connection) -> list[str]:
+    if not inspect(connection).has_table("migrations"):
+        return []
+    rows = connection.execute(select(MIGRATIONS.c.name).order_by(MIGRATIONS.c.place))
+    names = [name for (name,) in rows]
+    if names != list(STEPS)[: len(names)]:
+        raise RegisterBroken(
+            f"the register was made in steps that this certgen does not know ({', '.join(names)}). "
+            "Use the certgen that made it, or a newer one."
+        )
+    return names

@@ -1,0 +1,162 @@
+"""A register: certificates are added to it, numbers handed out by it, and both stay as they were."""
+
+import json
+from dataclasses import dataclass
+from hashlib import sha256
+from typing import Self
+
+from sqlalchemy import Connection, Engine, func, insert, select, update
+
+from certgen.errors import AlreadyRegistered, RegisterRefused, WrongUsage
+from certgen.register.chain import Head, canonical, chained
+from certgen.register.database import opened, reading, writing
+from certgen.register.entry import (
+    PDF,
+    Held,
+    Json,
+    certificate_body,
+    certificate_row,
+    instrument_rows,
+    reservation_body,
+    reservation_row,
+)
+from certgen.register.tables import CERTIFICATES, ENTRIES, FILES, HEAD, INSTRUMENTS, RESERVATIONS
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """Where an entry stands; `new` is False where the very same certificate was there before."""
+
+    sequence: int
+    head: Head
+    new: bool
+
+
+class Register:
+    """A register that is open; every call is a transaction of its own."""
+
+    def __init__(self, engine: Engine) -> None:
+        self.engine = engine
+
+    @classmethod
+    def open(cls, where: str, *, create: bool = False) -> Self:
+        """Open the register in a folder or under the address of a database; make it where `create`."""
+        return cls(opened(where, create=create))
+
+    def head(self) -> Head:
+        """Return where the register ends."""
+        with reading(self.engine) as connection:
+            return _head(connection)
+
+    def add(self, held: Held, recorded: str) -> Added:
+        """Add a certificate at the time `recorded`; adding the very same once more changes nothing.
+
+        AlreadyRegistered where its number and revision stand there for other bytes.
+        """
+        with writing(self.engine) as connection:
+            head = _locked_head(connection)
+            there = _there(connection, held)
+            if there is not None:
+                return Added(there, head, new=False)
+            head = _append(connection, head, certificate_body(head.count + 1, recorded, held))
+            _keep(connection, head.count, held)
+            return Added(head.count, head, new=True)
+
+    def check(self, held: Held) -> bool:
+        """Return whether the very same certificate is there; AlreadyRegistered where another one is."""
+        with reading(self.engine) as connection:
+            return _there(connection, held) is not None
+
+    def reserve(self, prefix: str, recorded: str, digits: int = 3) -> str:
+        """Hand out the next number that begins with `prefix`; no number is ever handed out twice.
+
+        It is one more than the largest count behind that prefix, of a certificate or of a number handed out.
+        """
+        if prefix[-1:].isdigit():
+            raise WrongUsage(
+                "a prefix that ends in a digit runs into the count; end it in a letter or a sign."
+            )
+        with writing(self.engine) as connection:
+            head = _locked_head(connection)
+            number = f"{prefix}{_largest(connection, prefix) + 1:0{digits}d}"
+            head = _append(connection, head, reservation_body(head.count + 1, recorded, number))
+            connection.execute(insert(RESERVATIONS).values(reservation_row(head.count, number)))
+            return number
+
+    def body(self, number: str, revision: int | None = None) -> Json:
+        """Return the entry of a certificate, its latest revision if none is named; WrongUsage without one."""
+        query = select(ENTRIES.c.body).join(CERTIFICATES, ENTRIES.c.sequence == CERTIFICATES.c.sequence)
+        query = query.where(CERTIFICATES.c.number == number).order_by(CERTIFICATES.c.revision.desc())
+        if revision is not None:
+            query = query.where(CERTIFICATES.c.revision == revision)
+        with reading(self.engine) as connection:
+            text = connection.execute(query.limit(1)).scalar()
+        if text is None:
+            which = "" if revision is None else f", revision {revision},"
+            raise WrongUsage(f"certificate {number}{which} is not in the register.")
+        body: Json = json.loads(text)
+        return body
+
+    def file(self, digest: str) -> bytes:
+        """Return the file of this SHA-256."""
+        with reading(self.engine) as connection:
+            data = connection.execute(select(FILES.c.data).where(FILES.c.sha256 == digest)).scalar()
+        if data is None or sha256(data).hexdigest() != digest:
+            raise RegisterRefused(f"the file {digest} is not as it was added. Run: certgen register audit")
+        return bytes(data)
+
+
+def _head(connection: Connection) -> Head:
+    count, digest = connection.execute(select(HEAD.c.count, HEAD.c.digest)).one()
+    return Head(count, digest)
+
+
+def _locked_head(connection: Connection) -> Head:
+    """The end of the register, which nobody else moves before this transaction ends."""
+    count, digest = connection.execute(select(HEAD.c.count, HEAD.c.digest).with_for_update()).one()
+    return Head(count, digest)
+
+
+def _append(connection: Connection, head: Head, body: Json) -> Head:
+    text = canonical(body)
+    digest = chained(head.digest, text)
+    row = {"sequence": head.count + 1, "previous": head.digest, "body": text, "digest": digest}
+    connection.execute(insert(ENTRIES).values(row))
+    connection.execute(update(HEAD).values(count=head.count + 1, digest=digest))
+    return Head(head.count + 1, digest)
+
+
+def _there(connection: Connection, held: Held) -> int | None:
+    one = held.certificate
+    query = select(CERTIFICATES.c.sequence, CERTIFICATES.c.pdf_sha256)
+    query = query.where(CERTIFICATES.c.number == one.number, CERTIFICATES.c.revision == one.revision)
+    found = connection.execute(query).first()
+    if found is None:
+        return None
+    if found.pdf_sha256 != sha256(held.files[PDF]).hexdigest():
+        raise AlreadyRegistered(one.number, one.revision)
+    return int(found.sequence)
+
+
+def _keep(connection: Connection, sequence: int, held: Held) -> None:
+    digests = held.digests()
+    for name, digest in digests.items():
+        _keep_file(connection, digest, held.files[name])
+    row = certificate_row(sequence, held.certificate, digests)
+    connection.execute(insert(CERTIFICATES).values(row))
+    for used in instrument_rows(sequence, held.certificate):
+        connection.execute(insert(INSTRUMENTS).values(used))
+
+
+def _keep_file(connection: Connection, digest: str, data: bytes) -> None:
+    """A file that is there already, such as the survey of a certificate printed twice, is kept once."""
+    if connection.execute(select(FILES.c.sha256).where(FILES.c.sha256 == digest)).first() is None:
+        connection.execute(insert(FILES).values(sha256=digest, data=data))
+
+
+def _largest(connection: Connection, prefix: str) -> int:
+    largest = [
+        connection.execute(select(func.max(table.c.value)).where(table.c.prefix == prefix)).scalar() or 0
+        for table in (CERTIFICATES, RESERVATIONS)
+    ]
+    return max(largest)
