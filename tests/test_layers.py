@@ -34,6 +34,10 @@ HOMES = {
     "pypdf": ("certgen.certificate",),
     "pyhanko": ("certgen.certificate.sign", "certgen.certificate.verify_signature", "certgen.cli.signing"),
     "click": ("certgen.cli",),
+    "rich": ("certgen.cli",),
+    "sqlalchemy": ("certgen.register",),
+    "psycopg": ("certgen.register",),
+    "openpyxl": ("certgen.register",),
 }
 # What makes two runs on the same survey differ, or writes where nobody asked: for the command line only.
 OUTSIDE_MODULES = {

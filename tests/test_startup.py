@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-HEAVY = {"matplotlib", "scipy", "reportlab", "pint", "numpy", "jinja2", "yaml"}
+HEAVY = {"matplotlib", "scipy", "reportlab", "pint", "numpy", "jinja2", "yaml", "sqlalchemy", "rich"}
 DRAWING = {"matplotlib", "reportlab"}
 
 

@@ -16,7 +16,7 @@ Overall = dict[str, str]
 
 
 def verified(name: str, pdf: bytes) -> Held:
-    """Return the certificate in the bytes of the PDF `name` after verifying it; NotVerified where it fails."""
+    """Return the certificate in the bytes of the PDF `name`, verified; NotVerified where that fails."""
     return take(name, pdf)
 
 

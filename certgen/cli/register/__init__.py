@@ -1,5 +1,7 @@
 """`certgen register`: the commands around a register, one file each."""
 
+from types import MappingProxyType
+
 import click
 
 from certgen.cli.group import LazyGroup
@@ -21,15 +23,17 @@ class RegisterGroup(LazyGroup):
     """The commands of a register."""
 
     package = "certgen.cli.register"
-    table = {  # noqa: RUF012  # never changed
-        "add": "Verify certificates and add them.",
-        "reserve": "Hand out the next certificate number, exactly once.",
-        "list": "List what is there, filtered.",
-        "show": "Show one certificate, or write its PDF.",
-        "due": "Say which lines are to be surveyed again, and which calibrations ran out.",
-        "export": "Write it as a table, or as a folder that an auditor can read.",
-        "audit": "Prove that nothing was changed, removed or reordered.",
-    }
+    table = MappingProxyType(
+        {
+            "add": "Verify certificates and add them.",
+            "reserve": "Hand out the next certificate number, exactly once.",
+            "list": "List what is there, filtered.",
+            "show": "Show one certificate, or write its PDF.",
+            "due": "Say which lines are to be surveyed again, and which calibrations ran out.",
+            "export": "Write it as a table, or as a folder that an auditor can read.",
+            "audit": "Prove that nothing was changed, removed or reordered.",
+        }
+    )
 
 
 @click.group(

@@ -28,7 +28,9 @@ def command(written: str | None, where: str | None) -> None:
 
     expected = None if written is None else written_head(written)
     if written is not None and expected is None:
-        raise WrongUsage(f"--expect: {written} is no head; write COUNT:DIGEST as `certgen register audit` does.")
+        raise WrongUsage(
+            f"--expect: {written} is no head; write COUNT:DIGEST as `certgen register audit` does."
+        )
     found = audit(register(where), expected)
     click.echo(f"head {found.head}")
     if not found.holds:

@@ -11,7 +11,9 @@ Examples:
   certgen register reserve --prefix FC-2026-
   certgen register reserve --prefix FC-2026- --digits 4"""
 )
-@click.option("--prefix", help="What the number begins with; else `number_prefix` of certgen.toml, else nothing.")
+@click.option(
+    "--prefix", help="What the number begins with; else `number_prefix` of certgen.toml, else nothing."
+)
 @click.option("--digits", type=click.IntRange(1, 12), default=3, show_default=True, help="Digits at least.")
 @register_option("The register, made where it is missing: a folder or postgresql://...")
 def command(prefix: str | None, digits: int, where: str | None) -> None:

@@ -1,0 +1,1 @@
+"""Tests of the register, on SQLite and on PostgreSQL."""

@@ -1,0 +1,152 @@
+"""The audit finds every kind of tampering, and nothing in a register that was only added to."""
+
+import json
+
+import pytest
+from sqlalchemy import select, text
+
+from certgen.register.audit import audit
+from certgen.register.chain import EMPTY, GENESIS, Head, canonical, chained, written_head
+from certgen.register.database import reading
+from certgen.register.register import Register
+from certgen.register.tables import ENTRIES, HEAD, KEPT
+from tests.register.fakes import WHEN, small
+from tests.register.tamper import tamper
+
+TABLES = (*KEPT, HEAD)
+COLUMNS = [(each.name, column.name) for each in TABLES for column in each.columns if column.name != "one"]
+ENDS_AT_4 = "UPDATE head SET count = 4, digest = (SELECT digest FROM entries WHERE sequence = 4)"
+KINDS = {
+    "removed in the middle": ["DELETE FROM entries WHERE sequence = 2"],
+    "removed at the end": ["DELETE FROM entries WHERE sequence = 5"],
+    "removed at the end with all of it": [
+        "DELETE FROM certificates WHERE sequence = 5",
+        "DELETE FROM instruments WHERE sequence = 5",
+        "DELETE FROM entries WHERE sequence = 5",
+    ],
+    "reordered": [
+        "UPDATE entries SET sequence = 99 WHERE sequence = 2",
+        "UPDATE entries SET sequence = 2 WHERE sequence = 3",
+        "UPDATE entries SET sequence = 3 WHERE sequence = 99",
+    ],
+    "moved to the end": ["UPDATE entries SET sequence = 6 WHERE sequence = 2"],
+    "other words": ["UPDATE entries SET body = replace(body, 'fail', 'pass') WHERE sequence = 1"],
+    "white space": ["UPDATE entries SET body = replace(body, ',', ', ') WHERE sequence = 1"],
+    "not JSON": ["UPDATE entries SET body = 'none' WHERE sequence = 3"],
+    "no certificate": ['UPDATE entries SET body = \'{"kind":"certificate"}\' WHERE sequence = 3'],
+    "entry twice": [
+        "INSERT INTO entries SELECT 6, digest, body, 'x' FROM entries WHERE sequence = 5",
+    ],
+    "found under nothing": ["DELETE FROM certificates WHERE sequence = 3"],
+    "instrument forgotten": ["DELETE FROM instruments WHERE sequence = 3 AND place = 1"],
+    "instrument made up": [
+        "INSERT INTO instruments SELECT sequence, 7, kind, serial, serial_key, calibrated, due, traceable_to"
+        " FROM instruments WHERE sequence = 3 AND place = 1"
+    ],
+    "row of no entry": [
+        "INSERT INTO instruments SELECT 77, place, kind, serial, serial_key, calibrated, due, traceable_to"
+        " FROM instruments WHERE sequence = 3 AND place = 1"
+    ],
+    "reservation forgotten": ["DELETE FROM reservations"],
+    "file forgotten": [
+        "DELETE FROM files WHERE sha256 = (SELECT pdf_sha256 FROM certificates WHERE sequence = 1)"
+    ],
+    "file made up": ["INSERT INTO files SELECT 'ab', data FROM files LIMIT 1"],
+    "file changed": ["UPDATE files SET data = (SELECT data FROM files ORDER BY sha256 LIMIT 1)"],
+    "end forgotten": ["DELETE FROM head"],
+    "table forgotten": ["DROP TABLE reservations"],
+    "all forgotten": ["DELETE FROM entries"],
+}
+
+
+@pytest.fixture
+def filled(register: Register) -> Register:
+    """A register of four certificates and a number handed out."""
+    register.add(small("A-001"), WHEN)
+    register.reserve("A-", WHEN)
+    for number in ("A-002", "A-003", "A-004"):
+        register.add(small(number), WHEN)
+    return register
+
+
+def test_register_only_added_to_holds(filled: Register) -> None:
+    """Nothing is found, and the head is the one the register gives."""
+    found = audit(filled)
+    assert (found.faults, found.head) == ([], filled.head())
+    assert found.head.count == 5
+
+
+def test_empty_register_holds(register: Register) -> None:
+    """Its head is known to everybody."""
+    assert audit(register, written_head(str(EMPTY))).holds
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_audit_finds_tampering(filled: Register, where: str, kind: str) -> None:
+    """Rows removed, reordered, doubled, made up or changed, though every guard stands again."""
+    tamper(where, KINDS[kind])
+    assert not audit(filled).holds
+
+
+@pytest.mark.parametrize(("table", "column"), COLUMNS, ids=[".".join(each) for each in COLUMNS])
+def test_audit_finds_a_change_in_any_column(filled: Register, where: str, table: str, column: str) -> None:
+    """Of any table: texts, counts and data, one row of each."""
+    kinds = {each.name: each.columns[column].type.python_type for each in TABLES if each.name == table}
+    changes = {str: f"'other ' || {column}", int: f"{column} + 100", bytes: "'\\x6f74686572'"}
+    ordered = {"files": "sha256", "head": "one"}.get(table, "sequence")
+    change = f"UPDATE {table} SET {column} = {changes[kinds[table]]}"
+    tamper(where, [f"{change} WHERE {ordered} = (SELECT max({ordered}) FROM {table})"])
+    assert not audit(filled).holds
+
+
+def test_audit_finds_a_missing_guard(filled: Register) -> None:
+    """Nothing was changed yet, but something was about to be."""
+    on = "" if filled.engine.dialect.name == "sqlite" else " ON entries"
+    name = "guard_entries_update" + ("" if on == "" else "_or_delete")
+    with filled.engine.connect().execution_options(writes=True) as connection, connection.begin():
+        connection.execute(text(f"DROP TRIGGER {name}{on}"))
+    assert audit(filled).faults == [f"the guard {name} is missing or changed"]
+
+
+def test_end_cut_off_with_care_is_found_by_a_head_written_down(filled: Register, where: str) -> None:
+    """Rows, files and the end kept beside agree: only who knows the head from before can tell."""
+    before = filled.head()
+    cut = KINDS["removed at the end with all of it"]
+    orphans = "DELETE FROM files WHERE CAST(data AS TEXT) LIKE '%A-004%'"
+    if filled.engine.dialect.name != "sqlite":
+        orphans = "DELETE FROM files WHERE convert_from(data, 'UTF8') LIKE '%A-004%'"
+    tamper(where, [*cut, orphans, ENDS_AT_4])
+    assert audit(filled).holds
+    assert not audit(filled, written_head(str(before))).holds
+
+
+def test_chain_written_anew_is_found_by_a_head_written_down(filled: Register, where: str) -> None:
+    """Every digest worked out again after a change."""
+    before = filled.head()
+    tamper(where, rewritten(filled))
+    assert audit(filled).holds
+    assert not audit(filled, written_head(str(before))).holds
+
+
+def rewritten(register: Register) -> list[str]:
+    """Return the statements that change one verdict everywhere and make the chain anew."""
+    with reading(register.engine) as connection:
+        bodies = [body for (body,) in connection.execute(select(ENTRIES.c.body).order_by(ENTRIES.c.sequence))]
+    statements, previous = ["UPDATE certificates SET as_found = 'pass' WHERE sequence = 1"], GENESIS
+    for sequence, body in enumerate(bodies, 1):
+        said = json.loads(body.replace("fail", "pass", 1) if sequence == 1 else body)
+        made = canonical(said)
+        digest = chained(previous, made)
+        values = f"previous = '{previous}', body = '{made}', digest = '{digest}'"
+        statements.append(f"UPDATE entries SET {values} WHERE sequence = {sequence}")
+        previous = digest
+    return [*statements, f"UPDATE head SET digest = '{previous}'"]
+
+
+def test_head_written_down_stays_good(filled: Register) -> None:
+    """Also when the register has grown since, in part or without its count; a wrong count does not."""
+    before = filled.head()
+    filled.add(small("A-005"), WHEN)
+    for written in (str(before), f"{before.count}:{before.digest[:8]}", before.digest[:12]):
+        assert audit(filled, written_head(written)).holds
+    assert not audit(filled, written_head(str(Head(4, before.digest)))).holds
