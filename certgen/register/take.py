@@ -1,54 +1,34 @@
-"""A certificate as PDF to what the register holds of it; the one place that knows where a PDF carries it."""
+"""A certificate as PDF to what the register holds of it."""
 
-import json
-from io import BytesIO
+from typing import Any
 
-from pypdf import PdfReader
-from pypdf.errors import PyPdfError
-
-from certgen.certificate import archive_record
+from certgen.certificate.carried import carried
 from certgen.errors import NotVerified, SurveyRefused
 from certgen.register.entry import PDF, RESULTS, SURVEY, Certificate, Held, Used
 from certgen.survey import accept, read_bytes
 from certgen.survey.survey import Survey
 
-Overall = dict[str, str]
-
-
-def verified(name: str, pdf: bytes) -> Held:
-    """Return the certificate in the bytes of the PDF `name`, verified; NotVerified where that fails."""
-    return take(name, pdf)
-
 
 def take(name: str, pdf: bytes) -> Held:
-    """Return the certificate in the bytes of the PDF `name`; NotVerified where it is none of certgen's."""
-    attached = _attached(name, pdf)
-    survey, results = attached[archive_record.SURVEY], attached[archive_record.RESULTS]
+    """Return the certificate in the bytes of the PDF `name`; NotVerified where it is none of certgen's.
+
+    Whether it says what its survey gives is for the verification to tell, before or after.
+    """
     try:
-        told = accept(name, read_bytes(name, survey))
-        overall = json.loads(results)["overall"]
-    except (SurveyRefused, ValueError, KeyError, TypeError) as error:
+        inside = carried(pdf)
+        survey = accept(name, read_bytes(name, inside.survey))
+        overall = (inside.found() or {})["overall"]
+        files = {PDF: pdf, SURVEY: inside.survey, RESULTS: inside.results}
+        return Held(_certificate(survey, overall), files)
+    except NotVerified as error:
+        raise NotVerified(f"{name}: {error}") from None
+    except (SurveyRefused, KeyError, TypeError) as error:
         raise NotVerified(f"{name}: what the certificate carries cannot be read: {error}") from None
-    return held(told, overall, {PDF: pdf, SURVEY: survey, RESULTS: results})
 
 
-def _attached(name: str, pdf: bytes) -> dict[str, bytes]:
-    try:
-        found = {key: bytes(each[0]) for key, each in PdfReader(BytesIO(pdf)).attachments.items()}
-    except (PyPdfError, ValueError, KeyError, TypeError, AttributeError) as error:
-        raise NotVerified(f"{name}: this cannot be read as a PDF: {error}") from None
-    missing = [key for key in (archive_record.SURVEY, archive_record.RESULTS) if key not in found]
-    if missing:
-        raise NotVerified(
-            f"{name}: this is no certificate of certgen; it carries no {' and no '.join(missing)}"
-        )
-    return found
-
-
-def held(survey: Survey, overall: Overall, files: dict[str, bytes]) -> Held:
-    """Return a certificate with its files, identified by the survey."""
+def _certificate(survey: Survey, overall: Any) -> Certificate:
     head, line, customer = survey.certificate, survey.line, survey.customer
-    certificate = Certificate(
+    return Certificate(
         number=head.number,
         revision=head.revision,
         issued=head.issued.isoformat(),
@@ -67,7 +47,6 @@ def held(survey: Survey, overall: Overall, files: dict[str, bytes]) -> Held:
         supersedes=head.supersedes,
         reason=head.reason,
     )
-    return Held(certificate, files)
 
 
 def _used(survey: Survey) -> tuple[Used, ...]:

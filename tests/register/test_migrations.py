@@ -1,6 +1,5 @@
 """A register of an earlier version opens, is brought to today's form, and says what it said."""
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -18,22 +17,21 @@ from tests.register.old import FOLDER, fill, made_with
 from tests.register.tamper import tamper
 
 OLD = sorted(FOLDER.glob("*.sqlite"))
-HEAD_OF_OLD = {"first_tables": "c2d49b0a90d395ca", "only_add": "c2d49b0a90d395ca"}
+HEAD_OF_OLD = {"first_tables": "80f562a7542367", "only_add": "80f562a7542367"}
 
 
 def applied(register: Register) -> list[str]:
     """Return the names of the steps a register has been through."""
     with reading(register.engine) as connection:
-        return [
-            name for (name,) in connection.execute(select(MIGRATIONS.c.name).order_by(MIGRATIONS.c.place))
-        ]
+        names = select(MIGRATIONS.c.name).order_by(MIGRATIONS.c.place)
+        return list(connection.execute(names).scalars())
 
 
 @pytest.fixture(params=OLD, ids=lambda path: path.stem)
-def old(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Path]:
+def old(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
     """A copy of an old register in a folder of its own."""
     (tmp_path / FILE_NAME).write_bytes(request.param.read_bytes())
-    yield tmp_path
+    return tmp_path
 
 
 def test_old_register_opens_and_holds(old: Path) -> None:

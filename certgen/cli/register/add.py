@@ -1,11 +1,18 @@
 """`certgen register add`: certificates as PDF into a register."""
 
+import logging
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
+from certgen.cli.fetch import fetch_certificate
 from certgen.cli.register.where import now, register, register_option
-from certgen.errors import CertgenError, WrongUsage
+from certgen.cli.verify import checks
+from certgen.errors import CertgenError, NotVerified
+
+if TYPE_CHECKING:
+    from certgen.register.register import Register
 
 
 @click.command(
@@ -23,9 +30,8 @@ def command(files: tuple[Path, ...], where: str | None) -> None:
     is that of the last one refused. At the end the head of the register is printed: write it down, and
     `certgen register audit --expect` proves later that nothing before it is missing.
     """
-    from certgen.register.register import Register
-
-    opened: Register = register(where, create=True)
+    logging.getLogger("pypdf").setLevel(logging.CRITICAL)  # what it would complain about is reported here
+    opened = register(where, create=True)
     status = 0
     for file in files:
         try:
@@ -37,21 +43,24 @@ def command(files: tuple[Path, ...], where: str | None) -> None:
     raise click.exceptions.Exit(status)
 
 
-def _added(opened: object, file: Path) -> str:
-    from certgen.register.register import Register
-    from certgen.register.take import verified
+def _added(opened: "Register", file: Path) -> str:
+    from certgen.register.take import take
 
-    assert isinstance(opened, Register)  # noqa: S101  # loaded only here
-    held = verified(str(file), fetched(file))
+    data = fetch_certificate(file)
+    require_verified(str(file), data)
+    held = take(str(file), data)
     added = opened.add(held, now())
     one = held.certificate
     how = "added as" if added.new else "is there already as"
     return f"{file}: certificate {one.number}, revision {one.revision}, {how} entry {added.sequence}"
 
 
-def fetched(file: Path) -> bytes:
-    """Return the bytes of a file; WrongUsage where there are none to be had."""
+def require_verified(name: str, data: bytes) -> None:
+    """Raise NotVerified where a certificate does not say what its survey gives, or was changed."""
     try:
-        return file.read_bytes()
-    except OSError as error:
-        raise WrongUsage(f"{file}: cannot be read: {error.strerror}.") from None
+        found = checks(data)
+    except NotVerified as error:
+        raise NotVerified(f"{name}: {error}") from None
+    wrong = [check.text for check in found if check.outcome == "differs"]
+    if wrong:
+        raise NotVerified(f"{name}: {'. '.join(wrong)}. Run: certgen verify {name}")

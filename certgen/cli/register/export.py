@@ -1,0 +1,73 @@
+"""`certgen register export`: a register as a table, or as a folder that an auditor can read."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from certgen.cli.register.filters import filter_options, wanted
+from certgen.cli.register.where import register, register_option
+from certgen.cli.write import write_new
+from certgen.cli.write_folder import write_folder
+from certgen.errors import WrongUsage
+
+if TYPE_CHECKING:
+    from certgen.register.register import Register
+
+_KINDS = ("csv", "json", "xlsx")
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  certgen register export -o register.csv
+  certgen register export -o 2026.xlsx --since 2026-01-01 --until 2026-12-31
+  certgen register export --folder for_the_auditor --customer "Larkfield Nonwovens\""""
+)
+@click.option(
+    "-o", "--output", type=click.Path(path_type=Path), help="The table to write: .csv, .json or .xlsx."
+)
+@click.option("--folder", type=click.Path(path_type=Path), help="A folder to make, with PDFs and index.html.")
+@click.option("--replace", is_flag=True, help="Replace a table that exists.")
+@filter_options
+@register_option()
+def command(
+    output: Path | None, folder: Path | None, replace: bool, where: str | None, **chosen: Any
+) -> None:
+    """Write the certificates of a register as a table, or as a folder of PDFs with an index.
+
+    The folder needs nothing but a browser: index.html leads to every PDF, SHA256SUMS holds their digests.
+    """
+    if (output is None) == (folder is None):
+        raise WrongUsage("say what to write: a table with -o FILE, or a folder with --folder DIR.")
+    opened = register(where)
+    if output is not None:
+        write_new(output, _table(opened, output, chosen), replace)
+        click.echo(f"Wrote {output}.")
+    elif folder is not None:
+        count = _folder(opened, folder, chosen)
+        click.echo(f"Wrote {count} certificates into {folder}. Open {folder / 'index.html'}.")
+
+
+def _table(opened: "Register", output: Path, chosen: dict[str, Any]) -> bytes:
+    from certgen.register.export import as_csv, as_json, as_xlsx
+    from certgen.register.find import bodies
+
+    kind = output.suffix.lower().removeprefix(".")
+    if kind not in _KINDS:
+        raise WrongUsage(f"{output}: name it .csv, .json or .xlsx; that says what it is to be.")
+    head = opened.head()
+    found = bodies(opened, wanted(chosen), head.count)
+    if kind == "json":
+        return as_json(found, head)
+    return as_csv(found) if kind == "csv" else as_xlsx(found)
+
+
+def _folder(opened: "Register", folder: Path, chosen: dict[str, Any]) -> int:
+    from certgen.register.find import bodies
+    from certgen.register.folder import folder_files
+
+    head = opened.head()
+    found = bodies(opened, wanted(chosen), head.count)
+    write_folder(folder, folder_files(opened, found, head))
+    return len(found)

@@ -1,0 +1,52 @@
+"""`certgen register show`: one certificate of a register."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import click
+
+from certgen.cli.register.where import register, register_option
+from certgen.cli.write import write_new
+from certgen.errors import WouldReplace
+
+_FACTS = (
+    "number", "revision", "supersedes", "reason", "issued", "started", "finished", "line", "asset",
+    "location", "customer", "order", "contractor", "decision", "as_found", "as_left",
+)  # fmt: skip
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  certgen register show FC-2026-031
+  certgen register show FC-2026-031 --revision 0 -o FC-2026-031.pdf"""
+)
+@click.argument("number")
+@click.option("--revision", type=click.IntRange(0), help="By default the latest one.")
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="Write the PDF as it was recorded.")
+@click.option("--json", "as_json", is_flag=True, help="Print the entry as JSON.")
+@register_option()
+def command(number: str, revision: int | None, output: Path | None, as_json: bool, where: str | None) -> None:
+    """Show what the register says of the certificate NUMBER, or write its PDF, byte for byte."""
+    opened = register(where)
+    body: Any = opened.body(number, revision)
+    if output is not None:
+        if output.exists():
+            raise WouldReplace(output)
+        write_new(output, opened.file(body["sha256"]["certificate.pdf"]))
+    click.echo(json.dumps(body, indent=2, ensure_ascii=False) if as_json else _in_words(body))
+
+
+def _in_words(body: Any) -> str:
+    said = body["certificate"]
+    facts = {"entry": f"{body['sequence']}, recorded {body['recorded']}"}
+    facts |= {name.replace("_", " "): said[name] for name in _FACTS if said[name] is not None}
+    used = [
+        f"{one['kind']} {one['serial']}, calibrated {one['calibrated']}, "
+        f"due {one['due']}, {one['traceable_to']}"
+        for one in said["instruments"]
+    ]
+    facts |= {f"instrument {place}": text for place, text in enumerate(used, 1)}
+    facts |= {f"SHA-256 of {name}": digest for name, digest in body["sha256"].items()}
+    return "\n".join(f"{name + ':':<28}{value}" for name, value in facts.items())

@@ -1,0 +1,141 @@
+"""What is due: lines to be surveyed again, and calibrations that ran out under certificates."""
+
+import re
+from calendar import monthrange
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
+from itertools import pairwise
+
+from sqlalchemy import select
+
+from certgen.errors import WrongUsage
+from certgen.register.database import reading
+from certgen.register.entry import key
+from certgen.register.register import Register
+from certgen.register.tables import CERTIFICATES, INSTRUMENTS
+
+_EVERY = re.compile(r"([1-9]\d{0,3})\s*(day|week|month|year)s?", re.ASCII)
+_MONTHS = {"month": 1, "year": 12}
+_DAYS = {"day": 1, "week": 7}
+
+
+@dataclass(frozen=True, slots=True)
+class Every:
+    """An interval: a count of months, or of days."""
+
+    months: int = 0
+    days: int = 0
+
+    def after(self, day: date) -> date:
+        """Return the day that lies so much later; the 31st becomes the last day of a shorter month."""
+        month = day.month - 1 + self.months
+        year, month = day.year + month // 12, month % 12 + 1
+        last = monthrange(year, month)[1]
+        return date(year, month, min(day.day, last)) + timedelta(days=self.days)
+
+
+@dataclass(frozen=True, slots=True)
+class LineDue:
+    """A line that is to be surveyed again, the certificate of its last survey, and by when."""
+
+    line: str
+    asset: str
+    customer: str
+    number: str
+    revision: int
+    surveyed: str
+    due: str
+
+
+@dataclass(frozen=True, slots=True)
+class RanOut:
+    """A calibration that has run out, with the certificates that relied on it, as number and revision.
+
+    `renewed` is the day of the next calibration that the register knows of, None where it knows none.
+    """
+
+    kind: str
+    serial: str
+    calibrated: str
+    due: str
+    renewed: str | None
+    certificates: tuple[tuple[str, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Use:
+    kind: str
+    serial: str
+    calibrated: str
+    due: str
+    number: str
+    revision: int
+
+
+def every(text: str) -> Every:
+    """Return an interval written as `12 months`, `90 days`, `26 weeks` or `2 years`; else WrongUsage."""
+    found = _EVERY.fullmatch(text.strip().lower())
+    if found is None:
+        raise WrongUsage(f"{text} is no interval; write for example 12 months, 90 days, 26 weeks or 2 years.")
+    count, unit = int(found[1]), found[2]
+    return Every(months=count * _MONTHS.get(unit, 0), days=count * _DAYS.get(unit, 0))
+
+
+def lines_due(register: Register, on: date, interval: Every) -> list[LineDue]:
+    """Return the lines whose next survey is due on that day or was due before, the longest due first.
+
+    A line is one asset of one customer; what counts is the last day of work of its last survey.
+    """
+    row = CERTIFICATES.c
+    columns = (row.line, row.asset, row.customer, row.number, row.revision, row.finished)
+    query = select(*columns).order_by(row.finished, row.revision, row.sequence)
+    with reading(register.engine) as connection:
+        last = {(key(one.customer), key(one.asset)): one for one in connection.execute(query)}
+    dated = ((interval.after(date.fromisoformat(one.finished)), one) for one in last.values())
+    due = sorted((day, tuple(one)) for day, one in dated if day <= on)
+    return [LineDue(*one, day.isoformat()) for day, one in due]
+
+
+def calibrations_ran_out(register: Register, on: date) -> list[RanOut]:
+    """Return the calibrations that ran out before that day and were not followed by one made in time.
+
+    Nobody has checked the instrument at the end of that time: what relied on it is to be looked at again when
+    its next calibration shows a deviation. Of every certificate the latest revision counts.
+    """
+    row, used = CERTIFICATES.c, INSTRUMENTS.c
+    columns = (used.kind, used.serial, used.calibrated, used.due, row.number, row.revision)
+    query = select(*columns).join(CERTIFICATES, row.sequence == used.sequence)
+    query = query.order_by(used.serial_key, used.calibrated, row.number, row.revision)
+    with reading(register.engine) as connection:
+        uses = [_Use(*one) for one in connection.execute(query)]
+    found = [out for same in _by_instrument(uses) for out in _of_instrument(same, on.isoformat())]
+    return sorted(found, key=lambda out: (out.due, out.serial))
+
+
+def _by_instrument(uses: Iterable[_Use]) -> list[list[_Use]]:
+    found: dict[tuple[str, str], list[_Use]] = {}
+    for use in uses:
+        found.setdefault((key(use.kind), key(use.serial)), []).append(use)
+    return list(found.values())
+
+
+def _of_instrument(uses: list[_Use], on: str) -> list[RanOut]:
+    """One entry for each calibration of an instrument that ran out; `uses` are in order of calibration."""
+    latest = {use.number: use.revision for use in sorted(uses, key=lambda use: use.revision)}
+    periods: dict[tuple[str, str], list[_Use]] = {}
+    for use in uses:
+        if latest[use.number] == use.revision:
+            periods.setdefault((use.calibrated, use.due), []).append(use)
+    following = [*(after for _, (after, _) in pairwise(periods)), None]
+    return [
+        _ran_out(relying, renewed)
+        for ((_, due), relying), renewed in zip(periods.items(), following, strict=True)
+        if due < on and (renewed is None or due < renewed)
+    ]
+
+
+def _ran_out(relying: list[_Use], renewed: str | None) -> RanOut:
+    one = relying[0]
+    certificates = tuple((use.number, use.revision) for use in relying)
+    return RanOut(one.kind, one.serial, one.calibrated, one.due, renewed, certificates)
