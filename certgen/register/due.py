@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
+from typing import Any
 
 from sqlalchemy import select
 
@@ -92,9 +93,13 @@ def lines_due(register: Register, on: date, interval: Every) -> list[LineDue]:
     query = select(*columns).order_by(row.finished, row.revision, row.sequence)
     with reading(register.engine) as connection:
         last = {(key(one.customer), key(one.asset)): one for one in connection.execute(query)}
-    dated = ((interval.after(date.fromisoformat(one.finished)), one) for one in last.values())
-    due = sorted((day, tuple(one)) for day, one in dated if day <= on)
-    return [LineDue(*one, day.isoformat()) for day, one in due]
+    found = [_line(one, interval.after(date.fromisoformat(one.finished))) for one in last.values()]
+    return sorted((one for one in found if one.due <= on.isoformat()), key=lambda one: (one.due, one.line))
+
+
+def _line(one: Any, due: date) -> LineDue:
+    named = (one.line, one.asset, one.customer, one.number, one.revision)
+    return LineDue(*named, surveyed=one.finished, due=due.isoformat())
 
 
 def calibrations_ran_out(register: Register, on: date) -> list[RanOut]:

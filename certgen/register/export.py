@@ -46,14 +46,17 @@ def as_xlsx(bodies: Sequence[Json]) -> bytes:
     sheet.title = "certificates"
     sheet.freeze_panes = "A2"
     for at, values in enumerate([COLUMNS, *(row(body) for body in bodies)], 1):
-        for column, value in enumerate(values, 1):
-            cell = sheet.cell(at, column, value)
-            cell.data_type = (
-                "n" if isinstance(value, int) else "s"
-            )  # a text stays one, whatever it begins with
+        _fill(sheet, at, values)
     stream = BytesIO()
     book.save(stream)
     return stream.getvalue()
+
+
+def _fill(sheet: Any, at: int, values: Sequence[Any]) -> None:
+    for column, value in enumerate(values, 1):
+        if value != "":
+            cell = sheet.cell(at, column, value)
+            cell.data_type = "n" if isinstance(value, int) else "s"  # never a formula
 
 
 def row(body: Json) -> list[Any]:

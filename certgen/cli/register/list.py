@@ -32,7 +32,8 @@ def command(as_json: bool, where: str | None, **chosen: Any) -> None:
     if as_json:
         click.echo(json.dumps(found, indent=2, ensure_ascii=False))
         return
-    click.echo(table("", _COLUMNS, [[f"{one[name]}" for name in _SHOWN] for one in found]))
+    if found:
+        click.echo(table("", _COLUMNS, [[f"{one[name]}" for name in _SHOWN] for one in found]))
     click.echo(f"{len(found)} certificate{'' if len(found) == 1 else 's'}.")
 
 

@@ -1,0 +1,89 @@
+"""What a large register costs: `python -m tests.benchmarks.bench_register [ENTRIES] [WHERE]`.
+
+The entries are small certificates of some hundred lines, put there in one transaction by the functions that add
+one; the times are medians inside this process.
+"""
+
+import sys
+import tempfile
+from statistics import median
+
+from sqlalchemy import Connection, insert, update
+
+from certgen.register.audit import audit
+from certgen.register.chain import EMPTY, Head, canonical, chained
+from certgen.register.database import writing
+from certgen.register.entry import Json, certificate_body, certificate_row, instrument_rows
+from certgen.register.find import Wanted, find
+from certgen.register.register import Register
+from certgen.register.tables import CERTIFICATES, ENTRIES, FILES, HEAD, INSTRUMENTS
+from tests.benchmarks.bench_issue import seconds
+from tests.register.fakes import WHEN, small
+
+LINES = 400
+TIMES = 7
+_PORTION = 5000
+
+
+def filled(where: str, entries: int) -> Register:
+    """Return a register of so many certificates, of which every line has its share."""
+    register = Register.open(where, create=True)
+    head = EMPTY
+    with writing(register.engine) as connection:
+        while head.count < entries:
+            head = _put(connection, head, min(_PORTION, entries - head.count))
+        connection.execute(update(HEAD).values(count=head.count, digest=head.digest))
+    return register
+
+
+def _put(connection: Connection, head: Head, count: int) -> Head:
+    rows: dict[str, list[Json]] = {"files": [], "entries": [], "certificates": [], "instruments": []}
+    for sequence in range(head.count + 1, head.count + count + 1):
+        line = sequence % LINES
+        held = small(f"N-{sequence:06d}", line=f"Line {line}", asset=f"LN-{line}", customer=f"Firm {line % 40}")
+        body, digests = canonical(certificate_body(sequence, WHEN, held)), held.digests()
+        digest = chained(head.digest, body)
+        rows["entries"].append(
+            {"sequence": sequence, "previous": head.digest, "body": body, "digest": digest}
+        )
+        rows["files"] += [{"sha256": digests[name], "data": data} for name, data in held.files.items()]
+        rows["certificates"].append(certificate_row(sequence, held.certificate, digests))
+        rows["instruments"] += instrument_rows(sequence, held.certificate)
+        head = Head(sequence, digest)
+    for table in (FILES, ENTRIES, CERTIFICATES, INSTRUMENTS):
+        connection.execute(insert(table), rows[table.name])
+    return head
+
+
+def times(register: Register, entries: int) -> dict[str, float]:
+    """Return what it takes to find, to add one, and to audit."""
+    found = {
+        "list, one line": Wanted(line="line 7"),
+        "list, one customer since a day": Wanted(customer="firm 7", since="2026-01-01"),
+        "list, words anywhere": Wanted(words="line 77"),
+    }
+    taken = {
+        name: median(seconds(lambda one=wanted: find(register, one)) for _ in range(TIMES))
+        for name, wanted in found.items()
+    }
+    numbers = iter(range(entries, entries + TIMES))
+    taken["add one more"] = median(
+        seconds(lambda: register.add(small(f"Z-{next(numbers)}"), WHEN)) for _ in range(TIMES)
+    )
+    return {**taken, "audit": seconds(lambda: audit(register))}
+
+
+def report(entries: int, where: str) -> str:
+    """Return the times as a table in Markdown."""
+    taken = times(filled(where, entries), entries)
+    rows = "\n".join(f"| {name} | {value * 1000:,.0f} ms |" for name, value in taken.items())
+    return f"| register of {entries:,} certificates | time |\n|---|---|\n{rows}"
+
+
+if __name__ == "__main__":
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 100_000
+    if len(sys.argv) > 2:
+        sys.stdout.write(report(count, sys.argv[2]) + "\n")
+    else:
+        with tempfile.TemporaryDirectory() as folder:
+            sys.stdout.write(report(count, folder) + "\n")

@@ -1,0 +1,208 @@
+"""`certgen register`: its commands as a user calls them, on a register in a folder."""
+
+import json
+import sqlite3
+from pathlib import Path
+
+import pytest
+
+from certgen import resources
+from tests.cli.run import Ended, run, start
+
+SAMPLES = resources.sample_surveys()
+TUTORIAL = SAMPLES / "tutorial.yaml"
+
+
+@pytest.fixture(scope="module")
+def pdf(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The certificate of the tutorial."""
+    target = tmp_path_factory.mktemp("issued") / "tutorial.pdf"
+    assert start("issue", TUTORIAL, "-o", target).status == 0
+    return target
+
+
+@pytest.fixture
+def at(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder for a register, named by the environment."""
+    monkeypatch.setenv("CERTGEN_REGISTER", str(tmp_path / "register"))
+    monkeypatch.chdir(tmp_path)
+    return tmp_path / "register"
+
+
+def head_of(ended: Ended) -> str:
+    """Return the head that a command printed."""
+    (head,) = [line.split()[1] for line in ended.out.splitlines() if line.startswith("head ")]
+    return head
+
+
+@pytest.mark.usefixtures("at")
+def test_add_keeps_a_certificate(pdf: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Once, however often it is added; the head stays."""
+    first = run(capsys, "register", "add", pdf)
+    assert (first.status, "revision 0, added as entry 1" in first.out) == (0, True)
+    again = run(capsys, "register", "add", pdf)
+    assert "is there already as entry 1" in again.out
+    assert head_of(first) == head_of(again)
+
+
+@pytest.mark.usefixtures("at")
+def test_add_refuses_what_does_not_verify_and_goes_on(pdf: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A changed byte, and a file that is none of certgen's; the sound one beside them is added."""
+    changed = Path("changed.pdf")
+    data = pdf.read_bytes()
+    changed.write_bytes(data[:2000] + bytes([data[2000] ^ 1]) + data[2001:])
+    Path("other.pdf").write_bytes(b"%PDF-1.7\n")
+    ended = run(capsys, "register", "add", changed, "other.pdf", pdf)
+    assert ended.status == 5
+    assert "changed.pdf" in ended.err
+    assert "other.pdf" in ended.err
+    assert "added as entry 1" in ended.out
+
+
+@pytest.mark.usefixtures("at")
+def test_reserve_prints_numbers_in_turn(capsys: pytest.CaptureFixture[str]) -> None:
+    """Only the number, so that a script can take it."""
+    assert [run(capsys, "register", "reserve", "--prefix", "FC-").out for _ in "12"] == [
+        "FC-001\n",
+        "FC-002\n",
+    ]
+
+
+def test_reserve_takes_its_prefix_from_the_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """certgen.toml names register and prefix, also for the folders below it."""
+    (tmp_path / "certgen.toml").write_text('register = "kept"\nnumber_prefix = "FC-2026-"\n', "utf-8")
+    (tmp_path / "surveys").mkdir()
+    monkeypatch.delenv("CERTGEN_REGISTER", raising=False)
+    monkeypatch.chdir(tmp_path / "surveys")
+    assert run(capsys, "register", "reserve").out == "FC-2026-001\n"
+    assert (tmp_path / "kept" / "register.sqlite").is_file()
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [(None, "CERTGEN_REGISTER"), ("register = [", "not TOML"), ("register = 1", "a text")],
+)
+def test_register_that_nothing_names_is_wrong_usage(
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    text: str | None,
+    message: str,
+) -> None:
+    """The message says how to name one."""
+    if text is not None:
+        (tmp_path / "certgen.toml").write_text(text, "utf-8")
+    monkeypatch.delenv("CERTGEN_REGISTER", raising=False)
+    monkeypatch.chdir(tmp_path)
+    ended = run(capsys, "register", "list")
+    assert (ended.status, message in ended.err) == (2, True)
+
+
+def test_issue_records_before_it_writes(at: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The register holds the very bytes of the file; a number that is taken is refused."""
+    assert run(capsys, "issue", TUTORIAL, "-o", "one.pdf", "--record").status == 0
+    show = run(capsys, "register", "show", "TB-2026-014", "-o", "copy.pdf")
+    assert "as left:" in show.out
+    assert Path("copy.pdf").read_bytes() == Path("one.pdf").read_bytes()
+    refused = run(capsys, "issue", TUTORIAL, "-o", "a5.pdf", "--paper", "A5", "--register", at)
+    assert (refused.status, "another one" in refused.err) == (4, True)
+    assert not Path("a5.pdf").exists()
+    assert run(capsys, "issue", TUTORIAL, "-o", "again.pdf", "--record").status == 0
+
+
+def test_issue_into_a_missing_folder_records_nothing(at: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """What cannot be handed out is not in the register."""
+    assert run(capsys, "issue", TUTORIAL, "-o", "missing/one.pdf", "--record").status == 4
+    assert run(capsys, "register", "list", "--register", at).out.startswith("0 certificates")
+
+
+@pytest.mark.usefixtures("at")
+def test_show_tells_what_is_not_there(pdf: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Exit 2; an output that exists is left alone."""
+    run(capsys, "register", "add", pdf)
+    assert run(capsys, "register", "show", "TB-2026-015").status == 2
+    assert run(capsys, "register", "show", "TB-2026-014", "-o", pdf).status == 4
+    body = json.loads(run(capsys, "register", "show", "TB-2026-014", "--json").out)
+    assert body["certificate"]["line"] == "Inspection rewinder"
+
+
+@pytest.mark.usefixtures("at")
+def test_list_filters(pdf: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """As a table and as JSON."""
+    run(capsys, "register", "add", pdf)
+    assert "TB-2026-014" in run(capsys, "register", "list", "--line", "inspection rewinder").out
+    assert run(capsys, "register", "list", "--since", "2027-01-01").out == "0 certificates.\n"
+    (one,) = json.loads(run(capsys, "register", "list", "--verdict", "pass", "--json").out)
+    assert (one["number"], one["as_found"]) == ("TB-2026-014", "fail")
+
+
+@pytest.mark.usefixtures("at")
+def test_due_says_lines_and_calibrations(pdf: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """In words and as JSON."""
+    run(capsys, "register", "add", pdf)
+    words = run(capsys, "register", "due", "--on", "2027-03-04").out
+    assert "Lines due for a survey on 2027-03-04: 1" in words
+    assert "Calibrations that ran out before 2027-03-04: 2" in words
+    told = json.loads(run(capsys, "register", "due", "--on", "2026-09-16", "--json").out)
+    assert told["lines"] == []
+    assert told["instruments"][0]["certificates"] == [{"number": "TB-2026-014", "revision": 0}]
+
+
+@pytest.mark.usefixtures("at")
+def test_export_writes_tables_and_a_folder(pdf: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Each whole or not at all, and never over something that exists."""
+    run(capsys, "register", "add", pdf)
+    for name in ("all.csv", "all.json", "all.xlsx"):
+        assert run(capsys, "register", "export", "-o", name).status == 0
+        assert run(capsys, "register", "export", "-o", name).status == 4
+    assert run(capsys, "register", "export", "--folder", "out/for_the_auditor").status == 0
+    assert (Path("out/for_the_auditor") / "000001_TB-2026-014_0.pdf").read_bytes() == pdf.read_bytes()
+    assert [path.name for path in Path("out").iterdir()] == ["for_the_auditor"]
+    assert run(capsys, "register", "export", "--folder", "out/for_the_auditor").status == 4
+
+
+@pytest.mark.usefixtures("at")
+@pytest.mark.parametrize("arguments", [(), ("-o", "a.csv", "--folder", "b"), ("-o", "a.txt")])
+def test_export_of_nothing_known_is_wrong_usage(
+    capsys: pytest.CaptureFixture[str], arguments: tuple[str, ...]
+) -> None:
+    """One thing to write, of a kind that is known."""
+    run(capsys, "register", "reserve")
+    assert run(capsys, "register", "export", *arguments).status == 2
+
+
+def test_audit_ends_in_5_where_it_does_not_hold(
+    at: Path, pdf: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Sound, sound against its head, changed."""
+    head = head_of(run(capsys, "register", "add", pdf))
+    assert run(capsys, "register", "audit").status == 0
+    sound = run(capsys, "register", "audit", "--expect", head[:18])
+    assert (sound.status, head_of(sound)) == (0, head)
+    assert run(capsys, "register", "audit", "--expect", "2" + head[1:]).status == 5
+    assert run(capsys, "register", "audit", "--expect", "none").status == 2
+    with sqlite3.connect(at / "register.sqlite") as connection:
+        connection.execute("DROP TRIGGER guard_certificates_update")
+        connection.execute("UPDATE certificates SET as_found = 'pass'")
+    changed = run(capsys, "register", "audit")
+    assert changed.status == 5
+    assert "entry 1: the rows of it in certificates say something else" in changed.err
+
+
+@pytest.mark.parametrize("command", ["list", "audit", "due"])
+def test_reading_commands_make_no_register(
+    at: Path, capsys: pytest.CaptureFixture[str], command: str
+) -> None:
+    """Exit 2, and no folder left behind."""
+    assert run(capsys, "register", command).status == 2
+    assert not at.exists()
+
+
+def test_register_help_names_every_command(capsys: pytest.CaptureFixture[str]) -> None:
+    """Each with its summary."""
+    shown = run(capsys, "register", "--help").out
+    for name in ("add", "reserve", "list", "show", "due", "export", "audit"):
+        assert f"\n  {name} " in shown
+        assert run(capsys, "register", name, "--help").status == 0

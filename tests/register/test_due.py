@@ -1,0 +1,84 @@
+"""What is due: lines by their last survey, and calibrations that ran out under certificates."""
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from certgen.errors import WrongUsage
+from certgen.register.due import calibrations_ran_out, every, lines_due
+from certgen.register.register import Register
+from tests.register.fakes import LASER, WHEN, small
+
+YEAR = every("12 months")
+RENEWED = replace(LASER, calibrated="2027-02-01", due="2028-02-01")
+LATE = replace(LASER, calibrated="2027-03-01", due="2028-03-01")
+
+
+@pytest.mark.parametrize(
+    ("interval", "day", "after"),
+    [
+        ("12 months", date(2026, 10, 15), date(2027, 10, 15)),
+        ("1 month", date(2026, 1, 31), date(2026, 2, 28)),
+        ("2 years", date(2024, 2, 29), date(2026, 2, 28)),
+        ("26 weeks", date(2026, 1, 1), date(2026, 7, 2)),
+        ("90 Days", date(2026, 1, 1), date(2026, 4, 1)),
+    ],
+)
+def test_interval_leads_to_a_day(interval: str, day: date, after: date) -> None:
+    """Months by the calendar, weeks and days by count."""
+    assert every(interval).after(day) == after
+
+
+@pytest.mark.parametrize("text", ["", "months", "0 days", "-1 month", "1.5 years", "12", "1 fortnight"])
+def test_other_intervals_are_wrong_usage(text: str) -> None:
+    """The message shows how to write one."""
+    with pytest.raises(WrongUsage, match="12 months"):
+        every(text)
+
+
+def test_line_is_due_after_its_last_survey(register: Register) -> None:
+    """An older survey of it no longer counts, however late it was added; customers are kept apart."""
+    register.add(small("A-2", finished="2026-10-15"), WHEN)
+    register.add(small("A-1", finished="2025-10-15"), WHEN)
+    register.add(small("A-3", finished="2026-03-01", customer="Thornby Tissue"), WHEN)
+    assert lines_due(register, date(2027, 2, 28), YEAR) == []
+    (first,) = lines_due(register, date(2027, 3, 1), YEAR)
+    assert (first.customer, first.surveyed, first.due) == ("Thornby Tissue", "2026-03-01", "2027-03-01")
+    both = lines_due(register, date(2027, 10, 15), YEAR)
+    assert [one.number for one in both] == ["A-3", "A-2"]
+    assert lines_due(register, date(2026, 9, 1), every("6 months"))[0].number == "A-3"
+
+
+def test_calibration_ran_out_with_its_certificates(register: Register) -> None:
+    """Not on its last day, and once for all certificates that relied on it."""
+    register.add(small("A-1", instruments=(LASER,)), WHEN)
+    register.add(small("A-2", instruments=(LASER,)), WHEN)
+    assert calibrations_ran_out(register, date(2027, 2, 11)) == []
+    (out,) = calibrations_ran_out(register, date(2027, 2, 12))
+    assert (out.serial, out.due, out.renewed) == ("SL-0417", "2027-02-11", None)
+    assert out.certificates == (("A-1", 0), ("A-2", 0))
+
+
+def test_calibration_renewed_in_time_is_not_told(register: Register) -> None:
+    """The next calibration was made before the last one ran out."""
+    register.add(small("A-1", instruments=(LASER,)), WHEN)
+    register.add(small("A-2", instruments=(RENEWED,)), WHEN)
+    assert calibrations_ran_out(register, date(2027, 6, 1)) == []
+
+
+def test_calibration_renewed_late_is_told(register: Register) -> None:
+    """Between the two nobody knew: the certificates under the first one are named, and the next one."""
+    register.add(small("A-2", instruments=(LATE,)), WHEN)
+    register.add(small("A-1", instruments=(LASER,)), WHEN)
+    (out,) = calibrations_ran_out(register, date(2027, 6, 1))
+    assert (out.due, out.renewed, out.certificates) == ("2027-02-11", "2027-03-01", (("A-1", 0),))
+
+
+def test_certificate_relies_by_its_latest_revision(register: Register) -> None:
+    """A revision that names another calibration takes the certificate off the first one."""
+    register.add(small("A-1", instruments=(LASER,)), WHEN)
+    register.add(small("A-1", 1, instruments=(RENEWED,)), WHEN)
+    assert calibrations_ran_out(register, date(2027, 6, 1)) == []
+    (out,) = calibrations_ran_out(register, date(2028, 6, 1))
+    assert out.certificates == (("A-1", 1),)

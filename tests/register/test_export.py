@@ -1,0 +1,108 @@
+"""A register as tables and as a folder: complete, harmless to open, and checked against its digests."""
+
+import csv
+import json
+import re
+from hashlib import sha256
+from html.parser import HTMLParser
+from io import BytesIO, StringIO
+
+import pytest
+from openpyxl import load_workbook
+
+from certgen.errors import RegisterRefused
+from certgen.register.entry import Json
+from certgen.register.export import COLUMNS, as_csv, as_json, as_xlsx
+from certgen.register.find import Wanted, bodies
+from certgen.register.folder import folder_files
+from certgen.register.register import Register
+from tests.register.fakes import WHEN, small
+from tests.register.tamper import tamper
+
+ODD = small("A/2 <b>", line='=HYPERLINK("x")', customer="Ä & Sons, “Ltd”", order='"quoted"\nthing')
+
+
+@pytest.fixture
+def filled(register: Register) -> Register:
+    """One plain certificate and one with everything a table could stumble over."""
+    register.add(small("A-1"), WHEN)
+    register.add(ODD, WHEN)
+    return register
+
+
+def entries(register: Register) -> list[Json]:
+    """Return all entries of certificates."""
+    return bodies(register, Wanted(), register.head().count)
+
+
+def test_csv_reads_back(filled: Register) -> None:
+    """One row for each certificate; a text that would be a formula is one no longer."""
+    text = as_csv(entries(filled)).decode("utf-8-sig")
+    plain, odd = csv.DictReader(StringIO(text, newline=""))
+    assert tuple(plain) == COLUMNS
+    assert (plain["number"], plain["recorded"]) == ("A-1", WHEN)
+    assert (
+        plain["instruments"]
+        == "sweeping laser SL-0417, due 2027-02-11; precision level PL-22, due 2027-01-20"
+    )
+    assert odd["line"] == '\'=HYPERLINK("x")'
+    assert odd["order"] == '"quoted"\nthing'
+
+
+def test_json_holds_the_entries_themselves(filled: Register) -> None:
+    """As the chain covers them, with the head."""
+    read = json.loads(as_json(entries(filled), filled.head()))
+    assert read["head"] == str(filled.head())
+    assert read["entries"][0] == filled.body("A-1")
+
+
+def test_workbook_holds_texts_and_no_formula(filled: Register) -> None:
+    """Texts as texts, counts as counts."""
+    sheet = load_workbook(BytesIO(as_xlsx(entries(filled)))).active
+    rows = [[cell.value for cell in row] for row in sheet.iter_rows()]
+    assert rows[0] == list(COLUMNS)
+    assert rows[1][:4] == [1, WHEN, "A-1", 0]
+    assert all(cell.data_type in "nsi" for row in sheet.iter_rows() for cell in row)
+
+
+class _Links(HTMLParser):
+    """Collects what a page links to and the text it shows."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.links: list[str] = []
+        self.shown = ""
+
+    def handle_starttag(self, _tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.links += [value or "" for name, value in attrs if name in ("href", "src")]
+
+    def handle_data(self, data: str) -> None:
+        self.shown += data
+
+
+def test_folder_leads_to_every_pdf(filled: Register) -> None:
+    """The index needs nothing from outside, links each PDF, and shows what stands in it letter for letter."""
+    files = dict(folder_files(filled, entries(filled), filled.head()))
+    page = _Links()
+    page.feed(files["index.html"].decode())
+    assert page.links == ["000001_A-1_0.pdf", "000002_A_2_b__0.pdf"]
+    assert set(page.links) <= set(files)
+    assert "A/2 <b>" in page.shown
+    assert ODD.certificate.customer in page.shown
+    assert str(filled.head()) in page.shown
+    assert list(files)[-1] == "index.html"
+
+
+def test_folder_digests_are_those_of_its_files(filled: Register) -> None:
+    """In the form that sha256sum checks."""
+    files = dict(folder_files(filled, entries(filled), filled.head()))
+    lines = re.findall(r"^(\w{64})  (.+)$", files["SHA256SUMS"].decode(), re.MULTILINE)
+    assert [sha256(files[name]).hexdigest() for _, name in lines] == [digest for digest, _ in lines]
+    assert len(lines) == 2
+
+
+def test_folder_of_a_changed_register_is_refused(filled: Register, where: str) -> None:
+    """A PDF that is not what was added is never handed to an auditor."""
+    tamper(where, ["UPDATE files SET data = (SELECT data FROM files ORDER BY sha256 LIMIT 1)"])
+    with pytest.raises(RegisterRefused, match="audit"):
+        dict(folder_files(filled, entries(filled), filled.head()))
