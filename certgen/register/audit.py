@@ -24,6 +24,7 @@ from certgen.register.register import Register
 from certgen.register.tables import CERTIFICATES, ENTRIES, FILES, HEAD, INSTRUMENTS, RESERVATIONS
 
 _PORTION = 500
+_FILES_PORTION = 50
 _SEARCHED = (CERTIFICATES, INSTRUMENTS, RESERVATIONS)
 Rows = dict[str, list[Json]]
 
@@ -187,11 +188,22 @@ def _counts(connection: Connection, walk: _Walk) -> None:
 
 
 def _files(connection: Connection, walk: _Walk) -> None:
-    there = {name for (name,) in connection.execute(select(FILES.c.sha256))}
-    faults = walk.audit.faults
-    faults += [f"the file {name} is missing" for name in sorted(walk.files - there)]
-    faults += [f"the file {name} belongs to no entry" for name in sorted(there - walk.files)]
-    for name in sorted(there):
-        data = connection.execute(select(FILES.c.data).where(FILES.c.sha256 == name)).scalar()
+    faults, there = walk.audit.faults, set()
+    for name, data in _stored(connection):
+        there.add(name)
+        if name not in walk.files:
+            faults.append(f"the file {name} belongs to no entry")
         if not isinstance(data, bytes) or sha256(data).hexdigest() != name:
             faults.append(f"the file {name} is not what was added")
+    faults += [f"the file {name} is missing" for name in sorted(walk.files - there)]
+
+
+def _stored(connection: Connection) -> Iterator[tuple[str, object]]:
+    """Every file with its name, some at a time: a register is larger than memory."""
+    query, after = select(FILES).order_by(FILES.c.sha256).limit(_FILES_PORTION), None
+    while True:
+        rows = connection.execute(query if after is None else query.where(FILES.c.sha256 > after)).all()
+        if not rows:
+            return
+        yield from ((row.sha256, row.data) for row in rows)
+        after = rows[-1].sha256

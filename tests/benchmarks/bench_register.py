@@ -1,14 +1,14 @@
 """What a large register costs: `python -m tests.benchmarks.bench_register [ENTRIES] [WHERE]`.
 
-The entries are small certificates of some hundred lines, put there in one transaction by the functions that add
-one; the times are medians inside this process.
+The entries are small certificates of some hundred lines, put there in one transaction by the functions that
+add one; the times are medians inside this process.
 """
 
 import sys
 import tempfile
 from statistics import median
 
-from sqlalchemy import Connection, insert, update
+from sqlalchemy import Connection, bindparam, insert, update
 
 from certgen.register.audit import audit
 from certgen.register.chain import EMPTY, Head, canonical, chained
@@ -32,7 +32,6 @@ def filled(where: str, entries: int) -> Register:
     with writing(register.engine) as connection:
         while head.count < entries:
             head = _put(connection, head, min(_PORTION, entries - head.count))
-        connection.execute(update(HEAD).values(count=head.count, digest=head.digest))
     return register
 
 
@@ -40,7 +39,9 @@ def _put(connection: Connection, head: Head, count: int) -> Head:
     rows: dict[str, list[Json]] = {"files": [], "entries": [], "certificates": [], "instruments": []}
     for sequence in range(head.count + 1, head.count + count + 1):
         line = sequence % LINES
-        held = small(f"N-{sequence:06d}", line=f"Line {line}", asset=f"LN-{line}", customer=f"Firm {line % 40}")
+        held = small(
+            f"N-{sequence:06d}", line=f"Line {line}", asset=f"LN-{line}", customer=f"Firm {line % 40}"
+        )
         body, digests = canonical(certificate_body(sequence, WHEN, held)), held.digests()
         digest = chained(head.digest, body)
         rows["entries"].append(
@@ -50,8 +51,10 @@ def _put(connection: Connection, head: Head, count: int) -> Head:
         rows["certificates"].append(certificate_row(sequence, held.certificate, digests))
         rows["instruments"] += instrument_rows(sequence, held.certificate)
         head = Head(sequence, digest)
+    heads = [{"at": row["sequence"], "new": row["digest"]} for row in rows["entries"]]
     for table in (FILES, ENTRIES, CERTIFICATES, INSTRUMENTS):
         connection.execute(insert(table), rows[table.name])
+    connection.execute(update(HEAD).values(count=bindparam("at"), digest=bindparam("new")), heads)
     return head
 
 
