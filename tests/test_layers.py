@@ -37,7 +37,6 @@ HOMES = {
     "rich": ("certgen.cli",),
     "sqlalchemy": ("certgen.register",),
     "psycopg": ("certgen.register",),
-    "openpyxl": ("certgen.register",),
 }
 # What makes two runs on the same survey differ, or writes where nobody asked: for the command line only.
 OUTSIDE_MODULES = {

@@ -7,6 +7,7 @@ import click
 
 from certgen.certificate.languages import LANGUAGES
 from certgen.cli.load import load
+from certgen.cli.register.keep import keep_options
 from certgen.errors import WrongUsage
 from certgen.survey.survey import Paper
 
@@ -21,6 +22,7 @@ Examples:
   certgen issue line3.yaml --lang de --html line3.html --xlsx line3.xlsx
   certgen issue line3.yaml --templates our_house --letter letter.txt
   certgen issue line3.yaml --sign approver.p12 --timestamp https://time.example/
+  certgen issue line3.yaml --register certificates
   certgen issue line3.yaml --paper letter --replace"""
 )
 @click.argument("file", type=_FILE)
@@ -38,11 +40,14 @@ Examples:
 @click.option("--letter", type=_FILE, help="Also write a hand-over letter as text.")
 @click.option("--sign", type=_FILE, help="Sign with this PKCS #12 key (.p12); asks for its passphrase.")
 @click.option("--timestamp", help="With --sign: the address of a time-stamp service (RFC 3161).")
+@keep_options
 def command(file: Path, **asked: Any) -> None:
     """Issue the certificate of the survey FILE as PDF.
 
-    Outputs that exist are left alone unless --replace is given; a failed run leaves nothing behind. Where
-    nobody can be asked, the passphrase of a key is read from the environment variable CERTGEN_PASSPHRASE.
+    Outputs that exist are left alone unless --replace is given; a failed run leaves nothing behind. With
+    --register or --record the certificate is in the register before its file is written; where its number and
+    revision stand there for another one, it is not issued. Where nobody can be asked, the passphrase of a key
+    is read from the environment variable CERTGEN_PASSPHRASE.
     """
     if asked["timestamp"] and not asked["sign"]:
         raise WrongUsage("--timestamp goes with --sign: only a signature is stamped.")

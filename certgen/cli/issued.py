@@ -10,6 +10,7 @@ from certgen.assessment.cautions import cautions
 from certgen.certificate.wording import Wording
 from certgen.cli.house import house_of
 from certgen.cli.outputs import require_folder, require_free, write_all
+from certgen.cli.register.keep import keeper
 from certgen.engine.solution import solve_survey
 from certgen.findings import Finding
 from certgen.survey.survey import Paper, Survey
@@ -32,6 +33,8 @@ class Asked:
     letter: Path | None = None
     sign: Path | None = None
     timestamp: str | None = None
+    where: str | None = None
+    record: bool = False
 
     @property
     def pdf(self) -> Path:
@@ -49,7 +52,11 @@ class Asked:
 def issue(
     survey: Survey, asked: Asked, findings: tuple[Finding, ...], tell: Callable[[str], None]
 ) -> Assessment:
-    """Make everything, then write everything; warnings are told before, a line each."""
+    """Make everything, record the certificate where that was asked for, then write everything.
+
+    Warnings are told before, a line each.
+    """
+    keep = keeper(asked.where, asked.record)
     house = house_of(asked.file, asked.templates)
     wording = house.wording(asked.language)
     assessment = assess(solve_survey(survey))
@@ -58,6 +65,7 @@ def issue(
     stated = survey.certificate.paper
     paper = asked.paper or (house.paper if stated == "A4" and house.paper else stated)
     files = dict(_files(assessment, wording, paper, asked))
+    files[asked.pdf] = keep(asked.pdf, files[asked.pdf])
     write_all(files, [] if asked.csv is None else [asked.csv], asked.replace)
     return assessment
 

@@ -38,21 +38,27 @@ def command(file: str, as_json: bool, trust: tuple[str, ...], templates: Path | 
 
     Says of every check whether it holds. The exit status is 0 where all hold, 5 otherwise.
     """
-    for library in ("pypdf", "pyhanko", "pyhanko_certvalidator"):
-        logging.getLogger(library).setLevel(logging.CRITICAL)  # what it would complain about is reported here
+    quiet()
     authorities = [fetch(Path(name)) for name in trust]
     try:
         house = house_of(Path(file), templates)
-        checks = _checks(fetch(Path(file)), house, authorities)
+        found = checks(fetch(Path(file)), house, authorities)
     except NotVerified as error:
         raise NotVerified(f"{file}: {error}") from None
-    sound = all(check.outcome != "differs" for check in checks)
-    click.echo(_as_json(file, checks, sound) if as_json else _as_text(file, checks, sound))
+    sound = all(check.outcome != "differs" for check in found)
+    click.echo(_as_json(file, found, sound) if as_json else _as_text(file, found, sound))
     if not sound:
         raise SystemExit(NotVerified.exit_code)
 
 
-def _checks(data: bytes, house: House, trust: Sequence[bytes]) -> Sequence["Check"]:
+def quiet() -> None:
+    """Silence the libraries: what they would complain about is reported as a check."""
+    for library in ("pypdf", "pyhanko", "pyhanko_certvalidator"):
+        logging.getLogger(library).setLevel(logging.CRITICAL)
+
+
+def checks(data: bytes, house: House, trust: Sequence[bytes]) -> Sequence["Check"]:
+    """Return what was checked of the certificate in these bytes; NotVerified where it cannot be read."""
     from certgen.certificate.again import print_again
     from certgen.certificate.carried import carried
     from certgen.certificate.verify import verify

@@ -12,6 +12,7 @@ from certgen.register.chain import Head, canonical, chained
 from certgen.register.database import opened, reading, writing
 from certgen.register.entry import (
     PDF,
+    Certificate,
     Held,
     Json,
     certificate_body,
@@ -96,6 +97,12 @@ class Register:
             raise WrongUsage(f"certificate {number}{which} is not in the register.")
         body: Json = json.loads(text)
         return body
+
+    def recorded(self, one: Certificate) -> bytes:
+        """Return the PDF of the certificate of this number and revision; WrongUsage without one."""
+        digests = self.body(one.number, one.revision)["sha256"]
+        assert isinstance(digests, dict)  # noqa: S101  # every entry of a certificate has them
+        return self.file(digests[PDF])
 
     def file(self, digest: str) -> bytes:
         """Return the file of this SHA-256."""

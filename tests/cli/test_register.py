@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from certgen import resources
+from tests.certificate.authority import PASSPHRASE, key_file, signer
 from tests.cli.run import Ended, run, start
 
 SAMPLES = resources.sample_surveys()
@@ -72,7 +73,7 @@ def test_reserve_takes_its_prefix_from_the_file(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """certgen.toml names register and prefix, also for the folders below it."""
-    (tmp_path / "certgen.toml").write_text('register = "kept"\nnumber_prefix = "FC-2026-"\n', "utf-8")
+    (tmp_path / "certgen.toml").write_text('[register]\nat = "kept"\nnumber_prefix = "FC-2026-"\n', "utf-8")
     (tmp_path / "surveys").mkdir()
     monkeypatch.delenv("CERTGEN_REGISTER", raising=False)
     monkeypatch.chdir(tmp_path / "surveys")
@@ -82,7 +83,12 @@ def test_reserve_takes_its_prefix_from_the_file(
 
 @pytest.mark.parametrize(
     ("text", "message"),
-    [(None, "CERTGEN_REGISTER"), ("register = [", "not TOML"), ("register = 1", "a text")],
+    [
+        (None, "CERTGEN_REGISTER"),
+        ("register = [", "not TOML"),
+        ("register = 1", "a table"),
+        ("[register]\nat = 1", "a text"),
+    ],
 )
 def test_register_that_nothing_names_is_wrong_usage(
     tmp_path: Path,
@@ -115,7 +121,21 @@ def test_issue_records_before_it_writes(at: Path, capsys: pytest.CaptureFixture[
 def test_issue_into_a_missing_folder_records_nothing(at: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """What cannot be handed out is not in the register."""
     assert run(capsys, "issue", TUTORIAL, "-o", "missing/one.pdf", "--record").status == 4
-    assert run(capsys, "register", "list", "--register", at).out.startswith("0 certificates")
+    assert not at.exists()
+
+
+@pytest.mark.usefixtures("at")
+def test_issue_signed_again_writes_the_recorded_one(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A signature holds its time: the one that is in the register is the certificate, and is written again."""
+    monkeypatch.setenv("CERTGEN_PASSPHRASE", PASSPHRASE)
+    Path("approver.p12").write_bytes(key_file(signer()))
+    signed = ("--sign", "approver.p12", "--record")
+    assert run(capsys, "issue", TUTORIAL, "-o", "one.pdf", *signed).status == 0
+    assert run(capsys, "issue", TUTORIAL, "-o", "two.pdf", *signed).status == 0
+    assert Path("one.pdf").read_bytes() == Path("two.pdf").read_bytes()
+    assert run(capsys, "issue", TUTORIAL, "-o", "plain.pdf", "--record").status == 4
 
 
 @pytest.mark.usefixtures("at")

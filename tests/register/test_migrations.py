@@ -17,7 +17,7 @@ from tests.register.old import FOLDER, fill, made_with
 from tests.register.tamper import tamper
 
 OLD = sorted(FOLDER.glob("*.sqlite"))
-HEAD_OF_OLD = {"first_tables": "80f562a7542367", "only_add": "80f562a7542367"}
+HEAD_OF_OLD = {"first_tables": "ee0c749abffd0ad7", "only_add": "ee0c749abffd0ad7"}
 
 
 def applied(register: Register) -> list[str]:

@@ -10,7 +10,9 @@ _EPILOG = """\b
 The register is named by --register, by the environment variable CERTGEN_REGISTER, or by a file
 certgen.toml in this folder or one above it:
 \b
-  register = "certificates"    # a folder, or postgresql://USER@HOST/DATABASE
+  [register]
+  at = "certificates"          # a folder, or postgresql://USER@HOST/DATABASE
+  number_prefix = "FC-2026-"
 \b
 Examples:
   certgen register reserve --prefix FC-2026- --register certificates

@@ -1,18 +1,27 @@
 """`certgen register add`: certificates as PDF into a register."""
 
-import logging
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
-from certgen.cli.fetch import fetch_certificate
+from certgen.cli.fetch import fetch
+from certgen.cli.house import house_of
 from certgen.cli.register.where import now, register, register_option
-from certgen.cli.verify import checks
+from certgen.cli.verify import checks, quiet
 from certgen.errors import CertgenError, NotVerified
 
 if TYPE_CHECKING:
     from certgen.register.register import Register
+
+
+@dataclass(frozen=True, slots=True)
+class Trusting:
+    """What certificates are verified with: the templates that printed them, authorities to trust."""
+
+    templates: Path | None = None
+    authorities: tuple[bytes, ...] = ()
 
 
 @click.command(
@@ -22,20 +31,24 @@ Examples:
   certgen register add certificates/*.pdf --register postgresql://certgen@archive.example/certificates"""
 )
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option("--templates", type=click.Path(path_type=Path), help="The templates that printed them.")
+@click.option("--trust", multiple=True, type=click.Path(path_type=Path), help="As for `certgen verify`.")
 @register_option("The register, made where it is missing: a folder or postgresql://...")
-def command(files: tuple[Path, ...], where: str | None) -> None:
+def command(
+    files: tuple[Path, ...], templates: Path | None, trust: tuple[Path, ...], where: str | None
+) -> None:
     """Verify the certificates FILES and add each of them, whole or not at all.
 
     One that is there already is left as it is. One that is refused does not stop the others; the exit status
     is that of the last one refused. At the end the head of the register is printed: write it down, and
     `certgen register audit --expect` proves later that nothing before it is missing.
     """
-    logging.getLogger("pypdf").setLevel(logging.CRITICAL)  # what it would complain about is reported here
-    opened = register(where, create=True)
-    status = 0
+    quiet()
+    opened, status = register(where, create=True), 0
+    trusting = Trusting(templates, tuple(fetch(path) for path in trust))
     for file in files:
         try:
-            click.echo(_added(opened, file))
+            click.echo(_added(opened, file, trusting))
         except CertgenError as error:
             click.echo(str(error), err=True)
             status = error.exit_code
@@ -43,11 +56,11 @@ def command(files: tuple[Path, ...], where: str | None) -> None:
     raise click.exceptions.Exit(status)
 
 
-def _added(opened: "Register", file: Path) -> str:
+def _added(opened: "Register", file: Path, trusting: Trusting) -> str:
     from certgen.register.take import take
 
-    data = fetch_certificate(file)
-    require_verified(str(file), data)
+    data = fetch(file)
+    require_verified(file, data, trusting)
     held = take(str(file), data)
     added = opened.add(held, now())
     one = held.certificate
@@ -55,12 +68,12 @@ def _added(opened: "Register", file: Path) -> str:
     return f"{file}: certificate {one.number}, revision {one.revision}, {how} entry {added.sequence}"
 
 
-def require_verified(name: str, data: bytes) -> None:
+def require_verified(file: Path, data: bytes, trusting: Trusting) -> None:
     """Raise NotVerified where a certificate does not say what its survey gives, or was changed."""
     try:
-        found = checks(data)
+        found = checks(data, house_of(file, trusting.templates), trusting.authorities)
     except NotVerified as error:
-        raise NotVerified(f"{name}: {error}") from None
+        raise NotVerified(f"{file}: {error}") from None
     wrong = [check.text for check in found if check.outcome == "differs"]
     if wrong:
-        raise NotVerified(f"{name}: {'. '.join(wrong)}. Run: certgen verify {name}")
+        raise NotVerified(f"{file}: {'. '.join(wrong)}. Run: certgen verify {file}")

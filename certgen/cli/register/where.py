@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from certgen.cli.house import BESIDE
 from certgen.errors import WrongUsage
 
 if TYPE_CHECKING:
     from certgen.register.register import Register
 
 VARIABLE = "CERTGEN_REGISTER"
-FILE = "certgen.toml"
+_KEYS = {"at", "number_prefix"}
 _METAVAR = "DIR|URL"
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
@@ -37,12 +38,12 @@ def named() -> str:
     """Return the register that the environment or a `certgen.toml` names."""
     found = os.environ.get(VARIABLE) or _from_file()
     if not found:
-        raise WrongUsage(f"no register is named. Pass --register DIR, or set {VARIABLE}, or write {FILE}.")
+        raise WrongUsage(f"no register is named. Pass --register DIR, or set {VARIABLE}, or write {BESIDE}.")
     return found
 
 
 def setting(name: str) -> str | None:
-    """Return a text from the nearest `certgen.toml`."""
+    """Return a text from the table `register` of the nearest `certgen.toml`."""
     file = _file()
     return None if file is None else _read(file, name)
 
@@ -53,7 +54,7 @@ def now() -> str:
 
 
 def _from_file() -> str | None:
-    file, found = _file(), setting("register")
+    file, found = _file(), setting("at")
     if file is None or found is None or "://" in found:
         return found
     return str(file.parent / found)
@@ -61,14 +62,17 @@ def _from_file() -> str | None:
 
 def _file() -> Path | None:
     here = Path.cwd()
-    return next((folder / FILE for folder in (here, *here.parents) if (folder / FILE).is_file()), None)
+    return next((folder / BESIDE for folder in (here, *here.parents) if (folder / BESIDE).is_file()), None)
 
 
 def _read(file: Path, name: str) -> str | None:
     try:
-        found = tomllib.loads(file.read_text(encoding="utf-8")).get(name)
+        table = tomllib.loads(file.read_text(encoding="utf-8")).get("register", {})
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise WrongUsage(f"{file}: this is not TOML: {error}") from None
+    if not isinstance(table, dict) or not table.keys() <= _KEYS:
+        raise WrongUsage(f"{file}: register: write a table with {' and '.join(sorted(_KEYS))}.")
+    found = table.get(name)
     if found is not None and not isinstance(found, str):
-        raise WrongUsage(f"{file}: {name} is to be a text.")
+        raise WrongUsage(f"{file}: {name}: write a text.")
     return found
