@@ -25,6 +25,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
         "issue": "Write the certificate of a survey as PDF.",
         "verify": "Say whether a certificate is what its survey gives.",
         "extract": "Give back the survey and the results in a certificate.",
+        "batch": "Issue or verify a whole folder, on all cores.",
         "study": "Compare what each possible reference would cost in moves.",
         "aim": "Say what far reading to aim at when setting a line on two targets.",
         "register": "Keep certificates in a register that shows any change.",
@@ -44,7 +45,7 @@ Exit status:
   2  wrong usage
   3  the survey has no answer
   4  the output cannot be written
-  5  the certificate does not verify"""
+  5  a certificate does not verify, or a register was changed"""
 # what a shell reports for a program that a closed pipe or the user ended
 _BROKEN_PIPE = 141
 _INTERRUPTED = 130

@@ -128,7 +128,7 @@ def test_issue_into_a_missing_folder_records_nothing(at: Path, capsys: pytest.Ca
 def test_issue_signed_again_writes_the_recorded_one(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """A signature holds its time: the one that is in the register is the certificate, and is written again."""
+    """A signature holds its time: the one in the register is the certificate, and is written again."""
     monkeypatch.setenv("CERTGEN_PASSPHRASE", PASSPHRASE)
     Path("approver.p12").write_bytes(key_file(signer()))
     signed = ("--sign", "approver.p12", "--record")

@@ -1,0 +1,64 @@
+"""What there is to do in a folder: one job for each file, small enough to hand to another process."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from certgen.cli.register.where import named
+from certgen.errors import WrongUsage
+
+_SURVEYS = (".yaml", ".yml")
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One file, where its outcome goes, and whether to verify it; `where` is the register to record it in."""
+
+    file: Path
+    target: Path | None
+    verify: bool = False
+    replace: bool = False
+    where: str | None = None
+
+    @property
+    def arguments(self) -> tuple[str, ...]:
+        """The call of certgen that does it."""
+        if self.verify:
+            return ("verify", "--json", str(self.file))
+        replace = ("--replace",) if self.replace else ()
+        kept = () if self.where is None else ("--register", self.where)
+        return ("issue", str(self.file), "-o", str(self.target), *replace, *kept)
+
+
+def issue_jobs(folder: Path, output: Path | None, more: dict[str, Any]) -> list[Job]:
+    """Return a job for every survey in a folder; WrongUsage where two would write the same file."""
+    where = named() if more["record"] and more["where"] is None else more["where"]
+    jobs = [
+        Job(file, (output or folder) / f"{file.stem}.pdf", replace=more["replace"], where=where)
+        for file in _files(folder, _SURVEYS)
+    ]
+    _require_apart(jobs)
+    return jobs
+
+
+def verify_jobs(folder: Path, output: Path | None) -> list[Job]:
+    """Return a job for every PDF in a folder."""
+    return [
+        Job(file, None if output is None else output / f"{file.name}.json", verify=True)
+        for file in _files(folder, (".pdf",))
+    ]
+
+
+def _files(folder: Path, endings: Sequence[str]) -> Iterable[Path]:
+    """The files with such an ending by name, hidden ones left out."""
+    found = (path for path in folder.iterdir() if path.suffix.lower() in endings and path.is_file())
+    return sorted(path for path in found if not path.name.startswith("."))
+
+
+def _require_apart(jobs: Sequence[Job]) -> None:
+    taken: dict[Path | None, Path] = {}
+    for job in jobs:
+        if job.target in taken:
+            raise WrongUsage(f"{taken[job.target]} and {job.file} would both be issued as {job.target}.")
+        taken[job.target] = job.file

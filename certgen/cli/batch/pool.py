@@ -1,0 +1,77 @@
+"""Jobs over several processes: each outcome as it comes, none lost to a process that dies."""
+
+import os
+import signal
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import contextmanager
+from multiprocessing import get_context
+from types import FrameType
+
+from certgen.cli.batch.jobs import Job
+from certgen.cli.batch.outcome import Outcome
+from certgen.cli.batch.work import begin, do
+from certgen.errors import CannotCompute
+
+# each process computes by itself; more threads in the linear algebra would only get into each other's way
+_ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+
+
+def outcomes(jobs: Sequence[Job], processes: int) -> Iterator[Outcome]:
+    """Yield the outcome of every job; interrupted, what has begun is finished and the rest left.
+
+    Where a process dies, every job without an outcome is done once more with a process to itself, so that
+    only the one that kills its process fails.
+    """
+    left = dict(enumerate(jobs))
+    with _termination_interrupts():
+        try:
+            yield from _together(left, min(processes, len(jobs)))
+        except BrokenProcessPool:
+            yield from (_alone(job) for job in left.values())
+
+
+def _together(left: dict[int, Job], processes: int) -> Iterator[Outcome]:
+    if not left:
+        return
+    pool = _pool(processes)
+    try:
+        running = {pool.submit(do, job): number for number, job in left.items()}
+        for future in as_completed(running):
+            outcome = future.result()
+            del left[running[future]]
+            yield outcome
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _alone(job: Job) -> Outcome:
+    pool = _pool(1)
+    try:
+        return pool.submit(do, job).result()
+    except BrokenProcessPool:
+        text = "the process that worked on it was ended from outside, or ran out of memory."
+        return Outcome(str(job.file), "failed", CannotCompute.exit_code, text)
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _pool(processes: int) -> ProcessPoolExecutor:
+    for name in _ONE_THREAD:
+        os.environ.setdefault(name, "1")
+    return ProcessPoolExecutor(processes, get_context("spawn"), begin)
+
+
+@contextmanager
+def _termination_interrupts() -> Iterator[None]:
+    """Whoever asks the process to end gets the same as whoever interrupts it at the terminal."""
+
+    def interrupt(_number: int, _frame: FrameType | None) -> None:
+        raise KeyboardInterrupt
+
+    before = signal.signal(signal.SIGTERM, interrupt)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)

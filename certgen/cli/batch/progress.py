@@ -1,0 +1,27 @@
+"""A line for every outcome; under them, on a terminal only, how far the batch is."""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
+import click
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
+
+from certgen.cli.batch.outcome import Outcome
+
+Tell = Callable[[Outcome], None]
+
+
+@contextmanager
+def progress(total: int) -> Iterator[Tell]:
+    """Give what tells an outcome; lines go to the standard output, the bar to the standard error."""
+    console = Console(stderr=True)
+    columns = (BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
+        task = bar.add_task("", total=total)
+
+        def tell(outcome: Outcome) -> None:
+            click.echo(outcome.line())
+            bar.advance(task)
+
+        yield tell

@@ -1,0 +1,85 @@
+"""`certgen batch`: a folder of files, each done as its own command would do it."""
+
+import os
+from collections import Counter
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import click
+
+from certgen.cli.batch.jobs import Job, issue_jobs, verify_jobs
+from certgen.cli.batch.outcome import Outcome, State
+from certgen.cli.register.keep import keep_options
+from certgen.errors import WrongUsage
+
+_INTERRUPTED = 130
+_ORDER: tuple[State, ...] = ("issued", "verified", "unchanged", "failed")
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  certgen batch surveys -o certificates
+  certgen batch surveys -o certificates --register register --jobs 4
+  certgen batch --verify certificates -o verified"""
+)
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--verify", is_flag=True, help="Verify the certificates in DIR instead.")
+@click.option("-o", "--output", type=click.Path(path_type=Path), help="The folder to write into.")
+@click.option("--replace", is_flag=True, help="Replace the certificate of a survey that has changed.")
+@click.option("--jobs", type=click.IntRange(1, 256), help="Processes; by default one for every core.")
+@keep_options
+def command(folder: Path, verify: bool, output: Path | None, jobs: int | None, **more: Any) -> None:
+    """Issue the certificate of every survey in the folder FOLDER, or verify every certificate in it.
+
+    Without -o certificates stand beside their surveys. With --verify, -o names a folder for one report in
+    JSON for each certificate. One bad file never stops the rest. It may be interrupted at any moment and run
+    again: a certificate that carries this very survey, or that was verified as it is by this certgen, is
+    skipped. The exit status is the highest one of any file.
+    """
+    work = _jobs(folder, verify, output, more)
+    if output is not None:
+        output.mkdir(parents=True, exist_ok=True)
+    outcomes, interrupted = _run(work, jobs or _cores())
+    _sum_up(outcomes, len(work), interrupted)
+    status = _INTERRUPTED if interrupted else max((one.status for one in outcomes), default=0)
+    raise click.exceptions.Exit(status)
+
+
+def _jobs(folder: Path, verify: bool, output: Path | None, more: dict[str, Any]) -> list[Job]:
+    if not folder.is_dir():
+        raise WrongUsage(f"{folder}: there is no such folder.")
+    if not verify:
+        return issue_jobs(folder, output, more)
+    if more["replace"] or more["where"] or more["record"]:
+        raise WrongUsage("--verify writes no certificate: leave out --replace, --register and --record.")
+    return verify_jobs(folder, output)
+
+
+def _run(work: Sequence[Job], processes: int) -> tuple[list[Outcome], bool]:
+    """The outcomes in the order in which they came, and whether the run was interrupted."""
+    from certgen.cli.batch.pool import outcomes
+    from certgen.cli.batch.progress import progress
+
+    done: list[Outcome] = []
+    try:
+        with progress(len(work)) as tell:
+            for outcome in outcomes(work, processes):
+                done.append(outcome)
+                tell(outcome)
+    except KeyboardInterrupt:
+        return done, True
+    return done, False
+
+
+def _cores() -> int:
+    """The cores this process may use; all there are where the system does not tell."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def _sum_up(outcomes: Sequence[Outcome], total: int, interrupted: bool) -> None:
+    counts = Counter(one.state for one in outcomes)
+    told = ", ".join(f"{counts[state]} {state}" for state in _ORDER if counts[state]) or "nothing to do"
+    left = f"; interrupted, {total - len(outcomes)} not done. Run it again to go on" if interrupted else ""
+    click.echo(f"{told}{left}.")

@@ -1,0 +1,119 @@
+"""The work on one file, in another process: what the command for a single file does, its words caught."""
+
+import json
+import signal
+import threading
+from contextlib import redirect_stderr, redirect_stdout, suppress
+from hashlib import sha256
+from io import StringIO
+from multiprocessing import connection, parent_process
+from os import _exit
+from pathlib import Path
+
+from certgen import resources
+from certgen.cli.batch.jobs import Job
+from certgen.cli.batch.outcome import Outcome
+from certgen.errors import CannotCompute, CertgenError
+
+
+def begin() -> None:
+    """Leave an interruption to the first process, and end at once where that one is gone."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    parent = parent_process()
+    if parent is not None:
+        threading.Thread(target=_end_with, args=(parent.sentinel,), daemon=True).start()
+
+
+def _end_with(sentinel: int) -> None:
+    connection.wait([sentinel])
+    _exit(1)
+
+
+def do(job: Job) -> Outcome:
+    """Do one job; whatever goes wrong is its outcome."""
+    try:
+        return _verified(job) if job.verify else _issued(job)
+    except CertgenError as error:
+        return Outcome(str(job.file), "failed", error.exit_code, str(error))
+    except Exception as error:  # one bad file never stops the rest
+        text = f"{type(error).__name__}: {error}"
+        return Outcome(str(job.file), "failed", CannotCompute.exit_code, text)
+
+
+def _issued(job: Job) -> Outcome:
+    if _carries_this_survey(job):
+        _record(job)
+        return Outcome(str(job.file), "unchanged")
+    status, text = _called(job.arguments)
+    return Outcome(str(job.file), "failed" if status else "issued", status, text)
+
+
+def _carries_this_survey(job: Job) -> bool:
+    if job.target is None or not job.target.is_file():
+        return False
+    from certgen.certificate.carried import carried
+
+    with suppress(CertgenError):
+        return carried(job.target.read_bytes()).survey == job.file.read_bytes()
+    return False
+
+
+def _record(job: Job) -> None:
+    """A certificate that was issued before is recorded as well where a register is named."""
+    if job.where is not None and job.target is not None:
+        from certgen.cli.register.where import now, register
+        from certgen.register.take import take
+
+        register(job.where, create=True).add(take(str(job.target), job.target.read_bytes()), now())
+
+
+def _verified(job: Job) -> Outcome:
+    how = {"sha256": sha256(job.file.read_bytes()).hexdigest(), "program_sha256": resources.program_digest()}
+    if _was_verified(job, how):
+        return Outcome(str(job.file), "unchanged")
+    status, text = _called(job.arguments)
+    if job.target is not None:
+        _report(job.target, {**how, "verified": status == 0, "said": _told(text)})
+    return Outcome(str(job.file), "failed" if status else "verified", status, _wrong(text))
+
+
+def _was_verified(job: Job, how: dict[str, str]) -> bool:
+    with suppress(OSError, ValueError):
+        if job.target is not None:
+            before = json.loads(job.target.read_bytes())
+            return bool(before["verified"]) and all(before[name] == value for name, value in how.items())
+    return False
+
+
+def _report(target: Path, report: dict[str, object]) -> None:
+    from certgen.cli.write import write_new
+
+    write_new(target, f"{json.dumps(report, indent=2, ensure_ascii=False)}\n".encode(), replace=True)
+
+
+def _told(text: str) -> object:
+    """What the verification said as data, or as text where it could not begin."""
+    try:
+        return json.loads(text)
+    except ValueError:
+        return text.strip()
+
+
+def _wrong(text: str) -> str:
+    told = _told(text)
+    if not isinstance(told, dict):
+        return str(told)
+    return "\n".join(check["text"] for check in told["checks"] if check["outcome"] == "differs")
+
+
+def _called(arguments: tuple[str, ...]) -> tuple[int, str]:
+    """Call certgen in this process; return its exit status and what it said."""
+    from certgen.cli import main
+
+    said = StringIO()
+    with redirect_stdout(said), redirect_stderr(said):
+        try:
+            main(arguments)
+        except SystemExit as ended:
+            return int(ended.code or 0), said.getvalue()
+    return 0, said.getvalue()

@@ -1,0 +1,179 @@
+"""`certgen batch`: every file on its own, interrupted and run again, with nothing half done."""
+
+import json
+import os
+import pty
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from certgen import resources
+from certgen.certificate.carried import carried
+from tests.cli.run import ROOT, start
+
+SAMPLES = resources.sample_surveys()
+TUTORIAL = (SAMPLES / "tutorial.yaml").read_text("utf-8")
+
+
+def surveys(folder: Path, count: int) -> Path:
+    """Return a folder with so many sound surveys, each with a number of its own."""
+    folder.mkdir()
+    for number in range(count):
+        text = TUTORIAL.replace("TB-2026-014", f"TB-{number:03d}")
+        (folder / f"s{number:03d}.yaml").write_text(text, "utf-8")
+    return folder
+
+
+def batch(*arguments: object) -> "subprocess.Popen[str]":
+    """Start a batch of its own process group, so that a signal meets nobody else."""
+    command = [sys.executable, "-u", "-m", "certgen", "batch", *map(str, arguments)]
+    return subprocess.Popen(
+        command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+    )
+
+
+def workers(process: int) -> list[int]:
+    """Return the processes that do the work of a batch."""
+    children = Path(f"/proc/{process}/task/{process}/children").read_text("ascii").split()
+    return [int(child) for child in children if b"spawn_main" in Path(f"/proc/{child}/cmdline").read_bytes()]
+
+
+def wait_until(true: Callable[[], bool]) -> None:
+    """Wait for something, a minute at most."""
+    until = time.monotonic() + 60
+    while not true():
+        assert time.monotonic() < until
+        time.sleep(0.05)
+
+
+def assert_all_whole(folder: Path, output: Path) -> None:
+    """Every certificate there carries its survey to the last byte, and no other file lies beside them."""
+    for path in output.iterdir():
+        if path.name.startswith("."):  # what a killed process was writing, under no name anybody uses
+            continue
+        assert carried(path.read_bytes()).survey == (folder / path.name).with_suffix(".yaml").read_bytes()
+
+
+def test_batch_does_all_but_the_bad_one(tmp_path: Path) -> None:
+    """The same bytes as one by one; the fault is told as `certgen issue` tells it, with its exit status."""
+    folder = surveys(tmp_path / "in", 3)
+    (folder / "s001.yaml").write_text(TUTORIAL.replace("decision:", "decison:"), "utf-8")
+    (folder / "notes.txt").write_text("no survey", "utf-8")
+    ended = start("batch", folder, "-o", tmp_path / "out", "--jobs", "2")
+    assert ended.status == 1, ended.err
+    assert ended.out.endswith("2 issued, 1 failed.\n")
+    assert "unknown key" in ended.out
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["s000.pdf", "s002.pdf"]
+    assert start("issue", folder / "s002.yaml", "-o", tmp_path / "alone.pdf").status == 0
+    assert (tmp_path / "out" / "s002.pdf").read_bytes() == (tmp_path / "alone.pdf").read_bytes()
+
+
+def test_batch_run_again_does_only_what_changed(tmp_path: Path) -> None:
+    """Unchanged ones keep their file; a changed survey asks for --replace; the register has them all."""
+    folder, register = surveys(tmp_path / "in", 2), tmp_path / "register"
+    assert start("batch", folder).out.endswith("2 issued.\n")
+    before = (folder / "s000.pdf").stat().st_mtime_ns
+    again = start("batch", folder, "--register", register)
+    assert (again.status, again.out.endswith("2 unchanged.\n")) == (0, True)
+    assert (folder / "s000.pdf").stat().st_mtime_ns == before
+    assert len(json.loads(start("register", "list", "--json", "--register", register).out)) == 2
+    survey = folder / "s001.yaml"
+    survey.write_text(survey.read_text("utf-8").replace("Inspection rewinder", "Rewinder"), "utf-8")
+    refused = start("batch", folder)
+    assert (refused.status, "--replace" in refused.out) == (4, True)
+    assert start("batch", folder, "--replace").out.endswith("1 issued, 1 unchanged.\n")
+
+
+def test_batch_verifies_and_remembers(tmp_path: Path) -> None:
+    """One report for each; what was sound and is as it was is not verified again, what was not is."""
+    folder = surveys(tmp_path / "in", 2)
+    assert start("batch", folder, "-o", tmp_path / "out").status == 0
+    changed = tmp_path / "out" / "s001.pdf"
+    data = changed.read_bytes()
+    changed.write_bytes(data[:3000] + bytes([data[3000] ^ 1]) + data[3001:])
+    first = start("batch", "--verify", tmp_path / "out", "-o", tmp_path / "said")
+    assert (first.status, first.out.endswith("1 verified, 1 failed.\n")) == (5, True), first
+    report = json.loads((tmp_path / "said" / "s001.pdf.json").read_text("utf-8"))
+    assert (report["verified"], len(report["sha256"])) == (False, 64)
+    again = start("batch", "--verify", tmp_path / "out", "-o", tmp_path / "said")
+    assert again.out.endswith("1 unchanged, 1 failed.\n")
+    assert start("batch", "--verify", tmp_path / "out").out.endswith("1 verified, 1 failed.\n")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("number", "status"), [(signal.SIGINT, 130), (signal.SIGTERM, 130), (signal.SIGKILL, -signal.SIGKILL)]
+)
+def test_interrupted_batch_goes_on_where_it_stopped(tmp_path: Path, number: int, status: int) -> None:
+    """Ctrl-C, a request to end, and kill -9: nothing half done, no process left, the rest done by the next run."""
+    folder, output = surveys(tmp_path / "in", 12), tmp_path / "out"
+    running = batch(folder, "-o", output, "--jobs", "2")
+    assert running.stdout is not None
+    assert running.stdout.readline().startswith("issued")
+    busy = workers(running.pid)
+    assert len(busy) == 2
+    running.send_signal(number)
+    out, _ = running.communicate(timeout=60)
+    assert running.returncode == status
+    assert ("Run it again" in out) == (number != signal.SIGKILL)
+    wait_until(lambda: not any(Path(f"/proc/{one}/cmdline").exists() for one in busy))
+    done = len(list(output.glob("*.pdf")))
+    assert 0 < done < 12
+    assert_all_whole(folder, output)
+    again = start("batch", folder, "-o", output)
+    assert again.out.endswith(f"{12 - done} issued, {done} unchanged.\n")
+    assert_all_whole(folder, output)
+
+
+@pytest.mark.slow
+def test_batch_outlives_a_process_that_dies(tmp_path: Path) -> None:
+    """A worker that is killed takes no file with it: what it was at is done once more."""
+    folder, output = surveys(tmp_path / "in", 4), tmp_path / "out"
+    running = batch(folder, "-o", output, "--jobs", "1")
+    assert running.stdout is not None
+    assert running.stdout.readline().startswith("issued")
+    os.kill(workers(running.pid)[0], signal.SIGKILL)
+    out, err = running.communicate(timeout=60)
+    assert running.returncode == 0, err
+    assert len(list(output.glob("*.pdf"))) == 4
+    assert "failed" not in out
+
+
+def test_progress_is_for_terminals_only(tmp_path: Path) -> None:
+    """A bar where somebody looks, lines alone where a file is written."""
+    folder = surveys(tmp_path / "in", 1)
+    assert start("batch", folder).err == ""
+    leader, follower = pty.openpty()
+    command = [sys.executable, "-m", "certgen", "batch", str(folder)]
+    shown = {**os.environ, "TERM": "xterm", "COLUMNS": "80"}
+    subprocess.run(command, cwd=ROOT, env=shown, stdout=subprocess.PIPE, stderr=follower, check=True)
+    assert b"1/1" in os.read(leader, 100_000)
+    os.close(leader)
+    os.close(follower)
+
+
+@pytest.mark.parametrize(
+    "arguments", [("--verify", "--replace"), ("--verify", "--register", "r"), ("--jobs", "0")]
+)
+def test_batch_of_contradictions_is_wrong_usage(tmp_path: Path, arguments: tuple[str, ...]) -> None:
+    """What only issuing knows, beside --verify."""
+    assert start("batch", tmp_path, *arguments).status == 2
+
+
+def test_batch_of_no_folder_or_of_twins_is_wrong_usage(tmp_path: Path) -> None:
+    """Both are named."""
+    assert start("batch", tmp_path / "missing").status == 2
+    for name in ("a.yaml", "a.yml"):
+        (tmp_path / name).write_text(TUTORIAL, "utf-8")
+    ended = start("batch", tmp_path)
+    assert (ended.status, "a.yaml and" in ended.err) == (2, True)
+
+
+def test_batch_of_an_empty_folder_has_nothing_to_do(tmp_path: Path) -> None:
+    """And says so."""
+    assert start("batch", tmp_path).out == "nothing to do.\n"
