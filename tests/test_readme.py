@@ -115,7 +115,7 @@ def test_readme_shows_every_command() -> None:
     shown = {
         step.command.split()[1] for block in blocks(README) for step in block if "echo" not in step.command
     }
-    assert {"new", "check", "solve", "issue"} <= shown
+    assert {"new", "check", "solve", "issue", "register", "batch"} <= shown
 
 
 def test_readme_lists_every_sample() -> None:

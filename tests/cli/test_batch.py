@@ -78,31 +78,30 @@ def test_batch_run_again_does_only_what_changed(tmp_path: Path) -> None:
     folder, register = surveys(tmp_path / "in", 2), tmp_path / "register"
     assert start("batch", folder).out.endswith("2 issued.\n")
     before = (folder / "s000.pdf").stat().st_mtime_ns
-    again = start("batch", folder, "--register", register)
+    again = start("batch", folder, "--register", register, "--jobs", "1")
     assert (again.status, again.out.endswith("2 unchanged.\n")) == (0, True)
     assert (folder / "s000.pdf").stat().st_mtime_ns == before
     assert len(json.loads(start("register", "list", "--json", "--register", register).out)) == 2
     survey = folder / "s001.yaml"
     survey.write_text(survey.read_text("utf-8").replace("Inspection rewinder", "Rewinder"), "utf-8")
-    refused = start("batch", folder)
+    refused = start("batch", folder, "--jobs", "1")
     assert (refused.status, "--replace" in refused.out) == (4, True)
-    assert start("batch", folder, "--replace").out.endswith("1 issued, 1 unchanged.\n")
+    assert start("batch", folder, "--replace", "--jobs", "1").out.endswith("1 issued, 1 unchanged.\n")
 
 
 def test_batch_verifies_and_remembers(tmp_path: Path) -> None:
     """One report for each; what was sound and is as it was is not verified again, what was not is."""
     folder = surveys(tmp_path / "in", 2)
-    assert start("batch", folder, "-o", tmp_path / "out").status == 0
+    assert start("batch", folder, "-o", tmp_path / "out", "--jobs", "1").status == 0
     changed = tmp_path / "out" / "s001.pdf"
     data = changed.read_bytes()
     changed.write_bytes(data[:3000] + bytes([data[3000] ^ 1]) + data[3001:])
-    first = start("batch", "--verify", tmp_path / "out", "-o", tmp_path / "said")
+    first = start("batch", "--verify", tmp_path / "out", "-o", tmp_path / "said", "--jobs", "1")
     assert (first.status, first.out.endswith("1 verified, 1 failed.\n")) == (5, True), first
     report = json.loads((tmp_path / "said" / "s001.pdf.json").read_text("utf-8"))
     assert (report["verified"], len(report["sha256"])) == (False, 64)
-    again = start("batch", "--verify", tmp_path / "out", "-o", tmp_path / "said")
+    again = start("batch", "--verify", tmp_path / "out", "-o", tmp_path / "said", "--jobs", "1")
     assert again.out.endswith("1 unchanged, 1 failed.\n")
-    assert start("batch", "--verify", tmp_path / "out").out.endswith("1 verified, 1 failed.\n")
 
 
 @pytest.mark.slow
@@ -110,7 +109,7 @@ def test_batch_verifies_and_remembers(tmp_path: Path) -> None:
     ("number", "status"), [(signal.SIGINT, 130), (signal.SIGTERM, 130), (signal.SIGKILL, -signal.SIGKILL)]
 )
 def test_interrupted_batch_goes_on_where_it_stopped(tmp_path: Path, number: int, status: int) -> None:
-    """Ctrl-C, a request to end, and kill -9: nothing half done, no process left, the rest done by the next run."""
+    """Ctrl-C, a request to end, kill -9: nothing half done, no process left, the next run does the rest."""
     folder, output = surveys(tmp_path / "in", 12), tmp_path / "out"
     running = batch(folder, "-o", output, "--jobs", "2")
     assert running.stdout is not None

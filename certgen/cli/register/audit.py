@@ -35,7 +35,8 @@ def command(written: str | None, where: str | None) -> None:
     click.echo(f"head {found.head}")
     if not found.holds:
         raise RegisterBroken(_listed(found.faults))
-    click.echo(f"{found.head.count} entries: nothing was changed, removed or reordered.")
+    entries = "1 entry" if found.head.count == 1 else f"{found.head.count} entries"
+    click.echo(f"{entries}: nothing was changed, removed or reordered.")
 
 
 def _listed(faults: list[str]) -> str:
