@@ -11,7 +11,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
 
-from sqlalchemy import Connection, Engine, create_engine, event, make_url
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, InterfaceError, OperationalError
 from sqlalchemy.pool import NullPool
 
@@ -74,6 +74,8 @@ def _faults(where: str) -> Iterator[None]:
         yield
     except (OperationalError, InterfaceError) as error:
         raise RegisterRefused(f"{_shown(where)}: {_first_line(error)}") from None
+    except UnicodeEncodeError:
+        raise WrongUsage("a text holds what is no letter; write it in UTF-8.") from None
     except DBAPIError as error:
         raise RegisterBroken(f"{_shown(where)}: {_first_line(error)}") from None
 
@@ -139,7 +141,8 @@ def _keep_names(folder: Path) -> None:
 
 
 def _sqlite(file: Path) -> Engine:
-    engine = create_engine(f"sqlite:///{file}", poolclass=NullPool, connect_args={"timeout": 60})
+    url = URL.create("sqlite", database=str(file))
+    engine = create_engine(url, poolclass=NullPool, connect_args={"timeout": 60})
     event.listen(engine, "connect", _prepare)
     event.listen(engine, "begin", _begin)
     return engine

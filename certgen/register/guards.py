@@ -17,8 +17,8 @@ GUARDED = {
 }
 _REFUSED = "a register is only ever added to"
 _HEAD_MOVES_ON = "NEW.one <> OLD.one OR NEW.count <> OLD.count + 1"
-_FUNCTION = f"""CREATE FUNCTION register_refuse() RETURNS trigger LANGUAGE plpgsql AS
-$$ BEGIN RAISE EXCEPTION '{_REFUSED}'; END $$"""
+_BODY = f" BEGIN RAISE EXCEPTION '{_REFUSED}'; END "
+_FUNCTION = f"CREATE FUNCTION register_refuse() RETURNS trigger LANGUAGE plpgsql AS $${_BODY}$$"
 
 
 def guards(dialect: str) -> dict[str, str]:
@@ -86,5 +86,6 @@ def _sqlite_there(connection: Connection) -> dict[str, str]:
 
 def _there(connection: Connection) -> dict[str, str]:
     query = """SELECT t.tgname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid
+        JOIN pg_proc f ON f.oid = t.tgfoid AND f.prosrc = :body
         WHERE c.relnamespace = current_schema()::regnamespace AND t.tgenabled = 'O' AND NOT t.tgisinternal"""
-    return {name: "" for (name,) in connection.execute(text(query))}
+    return {name: "" for (name,) in connection.execute(text(query), {"body": _BODY})}

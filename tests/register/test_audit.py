@@ -11,6 +11,7 @@ from certgen.register.database import reading
 from certgen.register.register import Register
 from certgen.register.tables import ENTRIES, HEAD, KEPT
 from tests.register.fakes import WHEN, small
+from tests.register.places import schema
 from tests.register.tamper import tamper
 
 TABLES = (*KEPT, HEAD)
@@ -106,6 +107,15 @@ def test_audit_finds_a_missing_guard(filled: Register) -> None:
     with filled.engine.connect().execution_options(writes=True) as connection, connection.begin():
         connection.execute(text(f"DROP TRIGGER {name}{on}"))
     assert audit(filled).faults == [f"the guard {name} is missing or changed"]
+
+
+def test_audit_finds_guards_that_do_nothing() -> None:
+    """On PostgreSQL the triggers call a function; one put in its place is not the same."""
+    with schema() as where:
+        register = Register.open(where, create=True)
+        does_nothing = "LANGUAGE plpgsql AS $$ BEGIN RETURN NULL; END $$"
+        tamper(where, [f"CREATE OR REPLACE FUNCTION register_refuse() RETURNS trigger {does_nothing}"])
+        assert not audit(register).holds
 
 
 def test_end_cut_off_with_care_is_found_by_a_head_written_down(filled: Register, where: str) -> None:

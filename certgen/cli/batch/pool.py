@@ -2,7 +2,7 @@
 
 import os
 import signal
-from collections.abc import Iterator, Sequence
+from collections.abc import Generator, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
@@ -18,7 +18,7 @@ from certgen.errors import CannotCompute
 _ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 
 
-def outcomes(jobs: Sequence[Job], processes: int) -> Iterator[Outcome]:
+def outcomes(jobs: Sequence[Job], processes: int) -> Generator[Outcome, None, None]:
     """Yield the outcome of every job; interrupted, what has begun is finished and the rest left.
 
     Where a process dies, every job without an outcome is done once more with a process to itself, so that

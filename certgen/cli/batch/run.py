@@ -3,6 +3,7 @@
 import os
 from collections import Counter
 from collections.abc import Sequence
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -64,8 +65,8 @@ def _run(work: Sequence[Job], processes: int) -> tuple[list[Outcome], bool]:
 
     done: list[Outcome] = []
     try:
-        with progress(len(work)) as tell:
-            for outcome in outcomes(work, processes):
+        with progress(len(work)) as tell, closing(outcomes(work, processes)) as coming:
+            for outcome in coming:
                 done.append(outcome)
                 tell(outcome)
     except KeyboardInterrupt:

@@ -23,7 +23,7 @@ Examples:
   certgen register show FC-2026-031 --revision 0 -o FC-2026-031.pdf"""
 )
 @click.argument("number")
-@click.option("--revision", type=click.IntRange(0), help="By default the latest one.")
+@click.option("--revision", type=click.IntRange(0, 10**12), help="By default the latest one.")
 @click.option("-o", "--output", type=click.Path(path_type=Path), help="Write the PDF as it was recorded.")
 @click.option("--json", "as_json", is_flag=True, help="Print the entry as JSON.")
 @register_option()
