@@ -17,7 +17,7 @@ def test_killed_command_leaves_a_sound_register(command: str, where: str, tmp_pa
     """At 100 random moments; enough of them fall before, within and after the writing to mean something."""
     runs = RUNS["postgresql" if "://" in where else "sqlite"]
     arguments = [sys.executable, "-m", "tests.register.kills", command, str(tmp_path), where, str(runs), "7"]
-    done = subprocess.run(arguments, cwd=ROOT, capture_output=True, text=True, check=False, timeout=400)
+    done = subprocess.run(arguments, cwd=ROOT, capture_output=True, text=True, check=False, timeout=900)
     assert done.returncode == 0, done.stderr
     killed, there = map(int, re.findall(r"(\d+) (?:of|certificates)", done.stdout))
     assert killed == runs
