@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from certgen.certificate.languages import LANGUAGES
 from certgen.cli.typed import typed
 from certgen.cli.write import write_new
 from certgen.errors import WouldReplace
@@ -33,6 +34,9 @@ Examples:
 @click.option(
     "--relevant", metavar="SLOPE", callback=_SLOPE, help="The change that matters; else tolerances."
 )
+@click.option(
+    "--lang", "language", type=click.Choice(LANGUAGES), default="en", help="Language, else English."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print the comparison as JSON.")
 @click.option("--pdf", type=click.Path(path_type=Path), help="Also write the comparison as PDF, with a plot.")
 @click.option("--replace", is_flag=True, help="Replace a PDF that exists.")
@@ -51,7 +55,7 @@ def command(file: str, next_file: str | None, **options: Any) -> None:
 
     files = [file] if next_file is None else [file, next_file]
     found = _compared(files, options["reference"], options["relevant"])
-    wording = Wording(resources.templates(), "en")
+    wording = Wording(resources.templates(), options["language"])
     if pdf is not None:
         _write(found, wording, pdf, options["replace"])
     click.echo(_json(found) if options["as_json"] else _text(found, wording))
@@ -90,7 +94,7 @@ def _text(found: "Comparison", wording: "Wording") -> str:
     from certgen.cli.text_table import text_table
 
     survey = found.after.survey
-    numbers = numbers_for(survey)
+    numbers = numbers_for(survey, wording.digits)
     lines = [f"{identification(found, wording)}: {survey.line.name}"]
     lines += [f"- {text}" for text in (*conclusion(found, wording), *remarks(found, numbers, wording))]
     tables = (comparison_table(found, aspect, numbers, wording) for aspect in ASPECTS)

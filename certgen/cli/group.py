@@ -25,7 +25,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
         "extract": "Give back the survey and the results in a certificate.",
         "study": "Compare what each possible reference would cost in moves.",
         "compare": "Say which rolls have moved from one survey to the next.",
-        "trend": "Say which rolls drift over several surveys, and when to survey next.",
+        "trend": "Say which rolls drift, and when to survey next.",
         "aim": "Say what far reading to aim at when setting a line on two targets.",
         "schema": "Print the JSON Schema of the survey format.",
     }

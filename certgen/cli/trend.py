@@ -2,10 +2,11 @@
 
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from certgen.certificate.languages import LANGUAGES
 from certgen.cli.write import write_new
 from certgen.errors import WouldReplace
 
@@ -23,18 +24,20 @@ Examples:
 )
 @click.argument("files", metavar="FILE...", type=click.Path(), nargs=-1, required=True)
 @click.option("--reference", metavar="ROLL", help="Hold parallel against this roll at every visit.")
+@click.option(
+    "--lang", "language", type=click.Choice(LANGUAGES), default="en", help="Language, else English."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print the trend as JSON.")
 @click.option("--pdf", type=click.Path(path_type=Path), help="Also write the trend as PDF, with plots.")
 @click.option("--replace", is_flag=True, help="Replace a PDF that exists.")
-def command(
-    files: tuple[str, ...], reference: str | None, as_json: bool, pdf: Path | None, replace: bool
-) -> None:
+def command(files: tuple[str, ...], **options: Any) -> None:
     """Follow every roll of a line over several visits.
 
     Each FILE is the survey of one visit, or a certificate that carries it; in any order. Drift is what
     happens from one visit to the next; an adjustment is a step.
     """
-    if pdf is not None and pdf.exists() and not replace:
+    pdf: Path | None = options["pdf"]
+    if pdf is not None and pdf.exists() and not options["replace"]:
         raise WouldReplace(pdf)
 
     from certgen import resources
@@ -42,12 +45,13 @@ def command(
     from certgen.certificate.wording import Wording
     from certgen.cli.visits import solved
 
-    found, wording = trend(solved(files), reference), Wording(resources.templates(), "en")
+    found = trend(solved(files), options["reference"])
+    wording = Wording(resources.templates(), options["language"])
     if pdf is not None:
-        _write(found, wording, pdf, replace)
-    click.echo(_json(found) if as_json else _text(found, wording))
+        _write(found, wording, pdf, options["replace"])
+    click.echo(_json(found) if options["as_json"] else _text(found, wording))
     if pdf is not None:
-        click.echo(f"Wrote {pdf}", err=as_json)
+        click.echo(f"Wrote {pdf}", err=options["as_json"])
 
 
 def _write(found: "Trend", wording: "Wording", pdf: Path, replace: bool) -> None:
@@ -70,7 +74,7 @@ def _text(found: "Trend", wording: "Wording") -> str:
     from certgen.cli.text_table import text_table
 
     survey = found.surveys[-1]
-    numbers = numbers_for(survey)
+    numbers = numbers_for(survey, wording.digits)
     lines = [f"{identification(found, wording)}: {survey.line.name}"]
     lines += [f"- {text}" for text in conclusion(found, numbers, wording)]
     tables = (drift_table(found, aspect, numbers, wording) for aspect in ASPECTS)

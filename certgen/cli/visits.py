@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from certgen.cli.fetch import fetch_certificate
+from certgen.cli.fetch import fetch
 from certgen.cli.load import accepted, load
 from certgen.engine.solution import Solution, solve_survey
 from certgen.errors import NotVerified
@@ -42,7 +42,7 @@ def _carried(path: Path) -> bytes | None:
     from certgen.certificate.carried import carried
 
     try:
-        return carried(fetch_certificate(path)).survey
+        return carried(fetch(path)).survey
     except NotVerified as error:
         raise NotVerified(f"{path}: {error}") from None
 

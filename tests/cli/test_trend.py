@@ -98,6 +98,14 @@ def test_trend_writes_a_pdf(tmp_path: Path, capsys: pytest.CaptureFixture[str]) 
     assert list(tmp_path.iterdir()) == [target]
 
 
+def test_both_commands_speak_other_languages(capsys: pytest.CaptureFixture[str]) -> None:
+    """Words, decimal comma and days of the language."""
+    assert (
+        "- Drift nachgewiesen, Horizontalität: R8 −0,46" in run(capsys, "trend", *WINDER, "--lang", "de").out
+    )
+    assert "- Movidos, paralelismo: R7." in run(capsys, "compare", *WINDER[:2], "--lang", "es").out
+
+
 @pytest.mark.parametrize("files", [[], WINDER[:1], [WINDER[0], WINDER[0]]])
 def test_trend_of_fewer_than_two_visits_is_wrong_usage(
     files: list[Path], capsys: pytest.CaptureFixture[str]
