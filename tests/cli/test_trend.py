@@ -100,9 +100,9 @@ def test_trend_writes_a_pdf(tmp_path: Path, capsys: pytest.CaptureFixture[str]) 
 
 def test_both_commands_speak_other_languages(capsys: pytest.CaptureFixture[str]) -> None:
     """Words, decimal comma and days of the language."""
-    assert (
-        "- Drift nachgewiesen, Horizontalität: R8 −0,46" in run(capsys, "trend", *WINDER, "--lang", "de").out
-    )
+    german = run(capsys, "trend", *WINDER, "--lang", "de").out
+    assert "- Drift nachgewiesen, Horizontalität: R8 −0,46" in german
+    assert "  −0,11   " in german  # aligned on the comma
     assert "- Movidos, paralelismo: R7." in run(capsys, "compare", *WINDER[:2], "--lang", "es").out
 
 
