@@ -1,15 +1,21 @@
 """What a reader must know before believing a comparison: what differs beside the slopes, the reference."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from statistics import median
 
+from certgen.assessment.assessment import ASPECTS, AspectName
 from certgen.assessment.compare import rolls_against
 from certgen.assessment.comparison import JUDGED, Comparison, RollChange
 from certgen.assessment.standing import CommonReference
+from certgen.engine.quality import LOW_P
+from certgen.engine.solution import Solution
+from certgen.survey.survey import Survey
 
 # Dimensions that differ by less are the same, written in another unit.
 _SAME_MM = 0.01
+# Visits whose temperatures differ by less count as alike (customary, no source).
+_ALIKE_K = 5.0
 # Beyond so many rolls it is not tried which other reference would explain more.
 _MOST_ROLLS = 200
 
@@ -34,6 +40,15 @@ class OtherReference:
     roll: str
     moved: int
     present: int
+
+
+@dataclass(frozen=True, slots=True)
+class Scattered:
+    """A network whose residuals are larger than the stated uncertainties explain, with its p-value."""
+
+    certificate: str
+    aspect: AspectName
+    p_value: float
 
 
 def resized(comparison: Comparison) -> tuple[Resized, ...]:
@@ -83,6 +98,28 @@ def other_reference(comparison: Comparison) -> OtherReference | None:
     counts = {name: _moved(rolls_against(comparison, CommonReference(name))) for name in names}
     best = min(counts, key=lambda name: counts[name])
     return OtherReference(best, counts[best], present) if 2 * counts[best] < present else None
+
+
+def scattered(solutions: Iterable[Solution]) -> tuple[Scattered, ...]:
+    """Return the networks whose readings scatter more than stated, each visit once."""
+    distinct = {one.survey.certificate.number: one for one in solutions}
+    return tuple(
+        Scattered(number, name, solved.quality.p_value)
+        for number, one in distinct.items()
+        for name in ASPECTS
+        if (solved := one.level if name == "level" else one.parallel) is not None
+        and solved.quality.p_value is not None
+        and solved.quality.p_value < LOW_P
+    )
+
+
+def temperatures(surveys: Iterable[Survey]) -> tuple[float, float] | None:
+    """Return the coldest and the warmest visit, °C, where they are far enough apart to turn rolls."""
+    known = [one.conditions.temperature_c for one in surveys]
+    found = [value for value in known if value is not None]
+    if not found or max(found) - min(found) <= _ALIKE_K:
+        return None
+    return min(found), max(found)
 
 
 def _moved(rolls: tuple[RollChange, ...]) -> int:

@@ -4,7 +4,7 @@ from math import isinf
 
 from certgen.assessment.assessment import ASPECTS
 from certgen.assessment.comparison import AspectChange, Comparison, RollChange, Shift, Stood
-from certgen.assessment.comparison_remarks import Resized, other_line, other_reference, resized
+from certgen.assessment.comparison_remarks import Resized, other_line, other_reference, resized, scattered
 from certgen.assessment.standing import CommonReference, Moment
 
 FORMAT = "certgen-compare/1"
@@ -35,6 +35,10 @@ def comparison_results(comparison: Comparison) -> Json:
         "other_reference": None
         if suspect is None
         else {"roll": suspect.roll, "moved": suspect.moved, "present": suspect.present},
+        "scattered": [
+            {"certificate": one.certificate, "aspect": one.aspect, "p_value": one.p_value}
+            for one in scattered([comparison.before.solution, comparison.after.solution])
+        ],
         "rolls": [_roll(roll, sizes) for roll in comparison.rolls],
     }
 

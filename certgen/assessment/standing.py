@@ -8,6 +8,7 @@ from certgen.assessment.assessment import AspectName
 from certgen.engine.between import Seen
 from certgen.engine.estimate import known
 from certgen.engine.solution import Solution
+from certgen.engine.travel import SIDES, Direction, reported_mm
 from certgen.errors import CannotCompute
 from certgen.survey.survey import Round, Survey
 
@@ -34,7 +35,8 @@ class Moment:
     def slopes(self, aspect: AspectName, *, read: bool = False) -> dict[str, Seen]:
         """Return the slopes (mm/m) by name, parallel against the visit's own reference.
 
-        What was not read as left stands as it was found, unless only what was `read` in the round is wanted.
+        What was not read as left stands as it was found, save where an adjustment was reported; none of it
+        does where only what was `read` in the round is wanted.
         """
         solved = self.solution.level if aspect == "level" else self.solution.parallel
         if solved is None:
@@ -43,10 +45,25 @@ class Moment:
             ("as_found", "as_left") if self.round == "as_left" and not read else (self.round,)
         )
         found = {roll: slope for which in rounds for (roll, w), slope in solved.slopes.items() if w == which}
+        lost = self.lost(aspect)
+        found = {roll: slope for roll, slope in found.items() if self.names[roll] not in lost}
         own = self.survey.reference.roll
         if aspect == "parallel" and own is not None:
             found.setdefault(own, known(0.0, len(solved.network.shared.columns)))
         return {self.names[roll]: Seen(slope, solved.network, self.survey) for roll, slope in found.items()}
+
+    def lost(self, aspect: AspectName) -> frozenset[str]:
+        """Return the names of rolls that nobody has read as they stand: adjusted, and not read as left."""
+        solved = self.solution.level if aspect == "level" else self.solution.parallel
+        if solved is None or self.round == "as_found":
+            return frozenset()
+        direction: Direction = "up" if aspect == "level" else "downstream"
+        moved = {
+            roll.id
+            for roll in self.survey.rolls
+            if any(reported_mm(self.survey, roll.id, side, direction) for side in SIDES)
+        }
+        return frozenset(self.names[roll] for roll in moved if (roll, "as_left") not in solved.slopes)
 
 
 @dataclass(frozen=True, slots=True)

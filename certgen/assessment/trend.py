@@ -38,7 +38,7 @@ def trend(visits: Sequence[Solution], reference: str | None = None) -> Trend:
     ]
     line = _Line(moments, common_reference(moments[1::2], reference))
     rolls = tuple(line.rolls())
-    return Trend(tuple(surveys), line.reference, rolls, _next_survey(rolls, line.outlook_ends))
+    return Trend(tuple(visits), line.reference, rolls, _next_survey(rolls, line.outlook_ends))
 
 
 @dataclass(frozen=True)
@@ -64,13 +64,15 @@ class _Line:
         for moment in reversed(self.moments):
             for roll in moment.survey.rolls:
                 latest.setdefault(moment.names[roll.id], (roll, moment))
-        slopes = {name: [self._slopes(moment, name) for moment in self.moments] for name in ASPECTS}
-        for name, (roll, moment) in latest.items():
-            level, parallel = (
-                self._aspect(aspect, (roll, moment), [found.get(name) for found in slopes[aspect]])
-                for aspect in ASPECTS
+        slopes = {aspect: [self._slopes(moment, aspect) for moment in self.moments] for aspect in ASPECTS}
+        lost = {aspect: [moment.lost(aspect) for moment in self.moments] for aspect in ASPECTS}
+        for name, known in latest.items():
+            courses = (
+                [_At(found.get(name), name in gone) for found, gone in zip(slopes[a], lost[a], strict=True)]
+                for a in ASPECTS
             )
-            yield RollTrend(name, roll, level, parallel)
+            aspects = (self._aspect(a, known, course) for a, course in zip(ASPECTS, courses, strict=True))
+            yield RollTrend(name, known[0], *aspects)
 
     def _slopes(self, moment: Moment, aspect: AspectName) -> Mapping[str, Seen]:
         """The slopes that were read at a moment, parallel against the common reference as it stood then."""
@@ -87,33 +89,36 @@ class _Line:
         return roll is None or roll in moment.slopes("parallel")
 
     def _aspect(
-        self, aspect: AspectName, latest: tuple[Roll, Moment], seen: Sequence[Seen | None]
+        self, aspect: AspectName, latest: tuple[Roll, Moment], course: "Sequence[_At]"
     ) -> AspectTrend:
         roll, moment = latest
-        read = list(self._read(seen, fixed=roll.adjustable == "none"))
+        read = list(self._read(course, fixed=roll.adjustable == "none"))
         found = self._drift(read)
         limit = roll.level_limit if aspect == "level" else roll.parallel_limit
         target = self._target(aspect, roll, moment)
         bound = limit.slope_mm_per_m if limit is not None else None
         present = moment is self.moments[-1] and bool(read) and read[-1][0] >= self.moments[-2].day
-        predictable = found is not None and present and not found.unsteady
+        predictable = found is not None and present and not found.unsteady and not course[-1].lost
         outlook = self._outlook(found, target, bound) if found and bound and predictable else None
         points = tuple(_point(day, stretch, one, at) for day, stretch, one, at in read)
         return AspectTrend(points, found, outlook, target, bound)
 
-    def _read(self, seen: Sequence[Seen | None], *, fixed: bool) -> Iterator[tuple[date, int, Seen, Moment]]:
+    def _read(self, course: "Sequence[_At]", *, fixed: bool) -> Iterator[tuple[date, int, Seen, Moment]]:
         """Yield what was read, with its day and stretch: a new one begins where a roll was read as left.
+
+        It begins as well where a roll was adjusted and not read after it.
 
         A roll that cannot be moved, and the reference of a visit, have one slope at it, which stands once.
         """
         stretch, begun = 0, False
-        for index, (one, moment) in enumerate(zip(seen, self.moments, strict=True)):
+        for index, (at, moment) in enumerate(zip(course, self.moments, strict=True)):
             left = moment.round == "as_left"
-            if one is None or (left and _is_same(seen[index - 1], one)):
+            stretch += begun and at.lost
+            if at.seen is None or (left and _is_same(course[index - 1].seen, at.seen)):
                 continue
             stretch += begun and left and not fixed
             begun = True
-            yield moment.day, stretch, one, moment
+            yield moment.day, stretch, at.seen, moment
 
     def _drift(self, read: list[tuple[date, int, Seen, Moment]]) -> Drift | None:
         years = [self._years(day) for day, _, _, _ in read]
@@ -150,6 +155,14 @@ class _Line:
             earliest=self._day(far.earliest) if found.shown else None,
             latest=self._day(far.latest) if found.shown else None,
         )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _At:
+    """A roll at one moment: what was read of it, and whether it was adjusted without being read after."""
+
+    seen: Seen | None
+    lost: bool
 
 
 def _is_same(found: Seen | None, left: Seen) -> bool:

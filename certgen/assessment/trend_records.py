@@ -6,6 +6,7 @@ from datetime import date
 from certgen.assessment.assessment import ASPECTS, AspectName
 from certgen.assessment.standing import CommonReference
 from certgen.engine.drift import Drift
+from certgen.engine.solution import Solution
 from certgen.survey.survey import Roll, Round, Survey
 
 
@@ -88,10 +89,15 @@ class NextSurvey:
 class Trend:
     """Several visits, the earliest first; rolls in the order of the latest survey, then those gone."""
 
-    surveys: tuple[Survey, ...]
+    visits: tuple[Solution, ...]
     reference: CommonReference | None
     rolls: tuple[RollTrend, ...]
     next_survey: NextSurvey
+
+    @property
+    def surveys(self) -> tuple[Survey, ...]:
+        """The surveys of the visits."""
+        return tuple(visit.survey for visit in self.visits)
 
     @property
     def drifting(self) -> tuple[tuple[str, AspectName], ...]:

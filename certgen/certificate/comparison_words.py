@@ -1,6 +1,6 @@
 """A comparison in sentences: what it is of, what it comes to, what to know before believing it."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from certgen.assessment.assessment import ASPECTS, AspectName
 from certgen.assessment.comparison import Comparison, Outcome
@@ -10,10 +10,13 @@ from certgen.assessment.comparison_remarks import (
     other_reference,
     renamed,
     resized,
+    scattered,
+    temperatures,
 )
 from certgen.assessment.standing import Moment
 from certgen.certificate.numbers import Numbers, joined
 from certgen.certificate.wording import Wording
+from certgen.engine.solution import Solution
 from certgen.survey.survey import Coverage
 
 
@@ -96,11 +99,27 @@ def remarks(comparison: Comparison, numbers: Numbers, wording: Wording) -> tuple
     """Return what to know before believing it: the line, the reference, rolls that are not the same."""
     return (
         *_other_line(comparison, wording),
+        *doubts([comparison.before.solution, comparison.after.solution], wording),
         *_reference(comparison, wording),
         *_rolls(comparison, wording),
         *(_resized(one, numbers, wording) for one in resized(comparison)),
         *_unjudged(comparison, wording),
     )
+
+
+def doubts(solutions: Sequence[Solution], wording: Wording) -> Iterator[str]:
+    """Yield what shakes all results: readings that scatter more than stated, visits warm and cold."""
+    for one in scattered(solutions):
+        p = wording.digits.p_value(one.p_value)
+        aspect = wording.inline(one.aspect)
+        yield wording.word("compare_scattered", number=one.certificate, aspect=aspect, p=p)
+    apart = temperatures(one.survey for one in solutions)
+    if apart is not None:
+        cold, warm = (
+            f"{wording.digits.fixed(value, 1)} °C ({wording.digits.fixed(1.8 * value + 32.0, 1)} °F)"
+            for value in apart
+        )
+        yield wording.word("compare_temperatures", cold=cold, warm=warm)
 
 
 def _other_line(comparison: Comparison, wording: Wording) -> Iterator[str]:

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from certgen.assessment.assessment import ASPECTS, AspectName
 from certgen.assessment.trend_records import Trend
+from certgen.certificate.comparison_words import doubts
 from certgen.certificate.numbers import Numbers, joined
 from certgen.certificate.rounding import fixed, places_for
 from certgen.certificate.wording import Wording
@@ -24,6 +25,7 @@ def conclusion(found: Trend, numbers: Numbers, wording: Wording) -> tuple[str, .
         *_drifting(found, numbers, wording),
         *_unsteady(found, wording),
         wording.word("trend_chance", tested=found.tested, chance=_chance(found, wording)),
+        *doubts(found.visits, wording),
         *_reference(found, wording),
         *_gone(found, wording),
     )

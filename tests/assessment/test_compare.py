@@ -10,7 +10,7 @@ from certgen.assessment.compare import compare, within
 from certgen.assessment.comparison import Comparison, Shift, significance
 from certgen.engine.solution import solve_survey
 from certgen.errors import CannotCompute, WrongUsage
-from certgen.survey.survey import Coverage, Reference, Survey
+from certgen.survey.survey import Adjustment, Coverage, Reference, Survey
 from tests.simulate import records
 from tests.simulate.noise import noisy
 from tests.simulate.scene import TrueRoll
@@ -264,3 +264,12 @@ def test_visits_in_the_wrong_order_are_refused() -> None:
     first, second = pair_of_rolls({"R1": 0.0}, {"R1": 0.0})
     with pytest.raises(WrongUsage, match="order"):
         compare(*solved(second, first))
+
+
+def test_roll_adjusted_and_not_read_after_it_cannot_be_compared() -> None:
+    """How it was left is not known; another direction that was moved does not matter."""
+    first, second = pair_of_rolls({"R1": 0.0, "R2": 0.1}, {"R1": 0.0, "R2": 0.1})
+    moved = replace(first, adjustments=(Adjustment("R2", "drive", downstream_mm=-0.1),))
+    raised = replace(first, adjustments=(Adjustment("R2", "drive", up_mm=0.2),))
+    outcomes = [compare(*solved(one, second)).rolls[1].parallel.outcome for one in (first, moved, raised)]
+    assert outcomes == ["not moved", "not measured", "not moved"]

@@ -11,8 +11,11 @@ from certgen.assessment.comparison_remarks import (
     other_reference,
     renamed,
     resized,
+    scattered,
+    temperatures,
 )
-from certgen.survey.survey import Roll, Survey
+from certgen.survey.survey import Conditions, Roll, Survey
+from tests.simulate import records
 from tests.simulate.visits import line, pair_of_rolls, solved, turned, visit
 
 ONE = line(9)
@@ -77,3 +80,28 @@ def test_reference_that_stood_still_is_not_suspected() -> None:
     """Two of eight rolls have moved: no reason to look for another reference."""
     second = visit(turned(ONE, {"R4": 0.3, "R8": 0.3}), 1, np.random.default_rng(1))
     assert other_reference(compare(*solved(FIRST, second))) is None
+
+
+def test_visits_alike_in_temperature_are_no_remark() -> None:
+    """Within 5 K, or where nobody noted it; beyond that the coldest and the warmest are named."""
+
+    def at(*known: float | None) -> list[Survey]:
+        return [replace(FIRST, conditions=Conditions(temperature_c=one)) for one in known]
+
+    assert temperatures(at(20.0, 25.0, None)) is None
+    assert temperatures(at(None, None)) is None
+    assert temperatures(at(21.0, 14.0, 30.0)) == (14.0, 30.0)
+
+
+def test_readings_that_scatter_beyond_the_stated_are_named() -> None:
+    """A tenth of the true uncertainty was stated at the second visit."""
+    stated = SECOND.uncertainty
+    small = replace(
+        stated,
+        reading_mm=records.standard(0.0003),
+        repeatability_mm=records.standard(0.0008),
+        seating_mm=records.standard(0.001),
+    )
+    found = scattered(solved(FIRST, replace(SECOND, uncertainty=small)))
+    assert ("T-2027", "parallel") in [(one.certificate, one.aspect) for one in found]
+    assert scattered(solved(FIRST)) == ()

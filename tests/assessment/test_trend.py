@@ -10,7 +10,7 @@ from certgen.assessment.trend import trend
 from certgen.assessment.trend_records import AspectTrend, Trend
 from certgen.engine.solution import Solution
 from certgen.errors import CannotCompute, WrongUsage
-from certgen.survey.survey import Reference, Survey
+from certgen.survey.survey import Adjustment, Reference, Survey
 from tests.simulate import records
 from tests.simulate.visits import YEARS, dated, line, solved, turned, visit
 
@@ -221,3 +221,29 @@ def test_rate_is_per_year_of_365_25_days() -> None:
     assert moved.visit.started == date(2026, 9, 1)
     half, whole = trend(solved(first, moved)), trend(solved(first, second))
     assert rates(half)["R4"] == pytest.approx(rates(whole)["R4"] * 365 / 183)
+
+
+def test_adjustment_that_was_not_read_is_a_step_too() -> None:
+    """R2 was reported moved at the second visit and not read after: nobody knows by how much it stepped."""
+    drives = (0.0, 0.05, -0.35, -0.30)
+    surveys = [dated(_two_rolls(drive), day) for drive, day in zip(drives, YEARS, strict=True)]
+    surveys[1] = replace(surveys[1], adjustments=(Adjustment("R2", "drive", downstream_mm=-0.45),))
+    found = aspect(trend(solved(*surveys)), "R2")
+    assert [point.stretch for point in found.points] == [0, 0, 1, 1]
+    assert found.drift is not None
+    assert found.drift.rate == pytest.approx(0.05 / 2.1, rel=1e-2)
+
+
+def test_last_adjustment_that_was_not_read_leaves_no_outlook() -> None:
+    """How the roll stands now is not known."""
+    surveys = [dated(_two_rolls(drive), day) for drive, day in zip((0.0, 0.05), YEARS, strict=False)]
+    surveys[1] = replace(surveys[1], adjustments=(Adjustment("R2", "drive", downstream_mm=-0.05),))
+    found = aspect(trend(solved(*surveys)), "R2")
+    assert found.drift is not None
+    assert found.outlook is None
+
+
+def _two_rolls(drive_mm: float) -> Survey:
+    rolls = (records.roll("R1"), records.roll("R2", 1000.0))
+    reading = (records.read("R1", 0.0, 0.0), records.read("R2", 0.0, drive_mm))
+    return records.survey(rolls, (records.setup("A", {}, *reading),))
