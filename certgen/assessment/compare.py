@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 
 from certgen.assessment.assessment import AspectName
@@ -76,7 +77,7 @@ class _Pair:
     def rolls(self) -> list[RollChange]:
         """Rolls of the later survey in their order, then those that are gone."""
         level, parallel = self._changes("level"), self._changes("parallel")
-        first, second = (_by_name(moment) for moment in (self.before, self.after))
+        first, second = self._first, self._second
         names = [*second, *(name for name in first if name not in second)]
         return [
             RollChange(name, first.get(name), second.get(name), level[name], parallel[name]) for name in names
@@ -90,8 +91,16 @@ class _Pair:
             else {}
             for moment in (self.before, self.after)
         ]
-        rolls = _by_name(self.before) | _by_name(self.after)
+        rolls = {**self._first, **self._second}
         return {name: self._change(aspect, roll, name, slopes) for name, roll in rolls.items()}
+
+    @cached_property
+    def _first(self) -> Mapping[str, Roll]:
+        return _by_name(self.before)
+
+    @cached_property
+    def _second(self) -> Mapping[str, Roll]:
+        return _by_name(self.after)
 
     @property
     def _one_visit(self) -> bool:
@@ -128,10 +137,11 @@ class _Pair:
         """The target as the latest survey that has the roll gives it, parallel against the reference."""
         if aspect == "level":
             return level_target(roll)
-        moment = self.after if name in _by_name(self.after) else self.before
+        later = name in self._second
+        survey, rolls = (self.after.survey, self._second) if later else (self.before.survey, self._first)
         reference = self.reference.roll if self.reference is not None else None
-        zero = 0.0 if reference is None else parallel_target(moment.survey, _by_name(moment)[reference])
-        return parallel_target(moment.survey, roll) - zero
+        zero = 0.0 if reference is None else parallel_target(survey, rolls[reference])
+        return parallel_target(survey, roll) - zero
 
     def _shift(self, aspect: AspectName, roll: Roll, change: Difference) -> Shift:
         limit = roll.level_limit if aspect == "level" else roll.parallel_limit

@@ -5,6 +5,7 @@ another one and has no past under it.
 """
 
 from collections.abc import Mapping, Sequence
+from itertools import chain, count
 
 from certgen.survey.survey import Survey
 
@@ -31,7 +32,8 @@ def identities(surveys: Sequence[Survey]) -> tuple[Mapping[str, str], ...]:
 def _new(name: str, survey: Survey, names: set[str]) -> str:
     """Return a name that no roll goes by yet."""
     dated = f"{name} ({survey.visit.finished})"
-    return next(one for one in (name, dated, *(f"{dated} {n}" for n in range(2, 1000))) if one not in names)
+    candidates = chain((name, dated), (f"{dated} {number}" for number in count(2)))
+    return next(one for one in candidates if one not in names)
 
 
 def _past(survey: Survey, here: Mapping[str, str]) -> dict[str, str]:

@@ -15,7 +15,8 @@ from scipy.special import ndtr, stdtr
 from certgen.engine.budget import budget, effective_dof, statement
 from certgen.engine.estimate import Estimate
 from certgen.engine.network import Network
-from certgen.engine.observation import Observation
+from certgen.engine.observation import Observation, Unknown
+from certgen.engine.parallel import squareness
 from certgen.survey.survey import Instrument, Survey
 
 
@@ -87,15 +88,15 @@ def _share(seen: Seen, laser: str) -> float:
 
     That is the covariance with the fitted squareness over its standard uncertainty (see Network.gains).
     """
-    prior = next((row for row in seen.network.observations if _is_squareness(row, laser)), None)
-    if prior is None:
+    unknown = squareness(laser)
+    if unknown not in seen.network.values:
         return 0.0
+    prior = next(row for row in reversed(seen.network.observations) if _is_prior_of(row, unknown))
     return seen.estimate.covariance(seen.network.estimate(prior.terms)) / prior.sigma
 
 
-def _is_squareness(row: Observation, laser: str) -> bool:
-    label = row.label
-    return label.source == "prior" and label.side == "squareness" and any(u.of == laser for u in row.terms)
+def _is_prior_of(row: Observation, unknown: Unknown) -> bool:
+    return row.label.source == "prior" and unknown in row.terms
 
 
 def _dof(parts: list[Seen], u: float) -> float:
