@@ -22,15 +22,17 @@ def comparison_table(
     sense = wording.word(f"compare_sense_{aspect}")
     return Table(
         caption=wording.word(f"compare_table_{aspect}"),
-        columns=_columns(numbers, wording),
+        columns=_columns(wording),
         rows=tuple(_row(roll, aspect, numbers, wording) for roll in rolls),
-        note=wording.word("compare_note", unit=numbers.slope_signs(), sense=sense),
+        note=wording.word(
+            "compare_note", unit=numbers.slope_signs(), small=numbers.small_signs(), sense=sense
+        ),
         emphasis=frozenset(i for i, roll in enumerate(rolls) if roll.aspect(aspect).outcome == "moved"),
     )
 
 
-def _columns(numbers: Numbers, wording: Wording) -> tuple[Column, ...]:
-    bearing = wording.word("compare_one_bearing", unit=numbers.small_signs())
+def _columns(wording: Wording) -> tuple[Column, ...]:
+    bearing = wording.word("compare_one_bearing")
     return (
         Column(wording.word("roll"), "left", share=1.3),
         Column(wording.word("compare_before"), group=wording.word("slope")),

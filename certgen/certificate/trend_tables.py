@@ -41,10 +41,9 @@ def _columns(wording: Wording) -> tuple[Column, ...]:
         Column(wording.word("trend_outcome"), "left", share=1.9),
         Column(wording.word("trend_error")),
         Column(wording.word("limit"), share=0.8),
-        Column(wording.word("trend_kept"), "left", share=1.5),
-        Column(wording.word("trend_expected"), "left", reached, share=1.3),
-        Column(wording.word("trend_earliest"), "left", reached, share=1.3),
-        Column(wording.word("trend_latest"), "left", reached, share=1.3),
+        Column(wording.word("trend_kept"), "left", share=1.7),
+        Column(wording.word("trend_expected"), "left", reached, share=1.5),
+        Column(wording.word("trend_latest"), "left", reached, share=1.5),
     )
 
 
@@ -82,20 +81,19 @@ def _outcome(one: Drift) -> str:
     return "trend_not_steady" if one.unsteady else "trend_not_shown"
 
 
-def _outlook(outlook: Outlook | None, wording: Wording) -> tuple[str, str, str, str]:
+def _outlook(outlook: Outlook | None, wording: Wording) -> tuple[str, str, str]:
     if outlook is None:
-        return (NOTHING,) * 4
+        return (NOTHING,) * 3
     kept = outlook.kept_until
     if kept is None:
         text = wording.word("trend_not_now")
     else:
         text = wording.date(kept)
         text = wording.word("trend_beyond", day=text) if outlook.open_ended else text
-    expected, earliest, latest = (
-        NOTHING if day is None else wording.date(day)
-        for day in (outlook.expected, outlook.earliest, outlook.latest)
+    expected, latest = (
+        NOTHING if day is None else wording.date(day) for day in (outlook.expected, outlook.latest)
     )
-    return text, expected, earliest, latest
+    return text, expected, latest
 
 
 def slopes_table(found: Trend, aspect: AspectName, numbers: Numbers, wording: Wording) -> Table | None:
