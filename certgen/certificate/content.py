@@ -75,9 +75,9 @@ class Verdicts:
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A drawing, named: `line` (side view, plan, level), `plot` (as found to as left) or `study`."""
+    """A drawing, named: `line` (side view, plan, level), `plot` (as found to as left), or by its document."""
 
-    name: Literal["line", "plot", "study"]
+    name: Literal["line", "plot", "study", "comparison", "trend"]
 
 
 @dataclass(frozen=True, slots=True)

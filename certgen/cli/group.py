@@ -27,6 +27,8 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
         "extract": "Give back the survey and the results in a certificate.",
         "batch": "Issue or verify a whole folder, on all cores.",
         "study": "Compare what each possible reference would cost in moves.",
+        "compare": "Say which rolls have moved from one survey to the next.",
+        "trend": "Say which rolls drift, and when to survey next.",
         "aim": "Say what far reading to aim at when setting a line on two targets.",
         "register": "Keep certificates in a register that shows any change.",
         "schema": "Print the JSON Schema of the survey format.",

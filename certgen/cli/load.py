@@ -1,14 +1,18 @@
 """A survey file to a survey that may be computed with, for every command that needs one."""
 
 from certgen.findings import Finding
-from certgen.survey import accept, read_survey
+from certgen.survey import Reading, accept, read_survey
 from certgen.survey.survey import Survey
 
 
 def load(path: str) -> tuple[Survey, tuple[Finding, ...]]:
     """Return the survey and its warnings; SurveyRefused with every fault, those of its ties included."""
-    reading = read_survey(path)
-    survey = accept(path, reading, _ties(reading.survey))
+    return accepted(path, read_survey(path))
+
+
+def accepted(name: str, reading: Reading) -> tuple[Survey, tuple[Finding, ...]]:
+    """Return the survey of a reading and its warnings; SurveyRefused as for `load`, under that name."""
+    survey = accept(name, reading, _ties(reading.survey))
     return survey, reading.findings
 
 

@@ -1,9 +1,13 @@
 """Tables of the certificate as plain text for a terminal."""
 
+import re
 from collections.abc import Sequence
 
 from certgen.certificate.content import Column, Table
 from certgen.certificate.plain_tables import whole_words
+
+# the point or the comma of a language
+_DECIMAL = re.compile(r"[.,](?=\d)")
 
 
 def text_table(table: Table) -> str:
@@ -32,7 +36,7 @@ def _lines(row: Sequence[str]) -> list[list[str]]:
 def _aligned(column: Column, cells: Sequence[str]) -> list[str]:
     if column.align != "decimal":
         return list(cells)
-    tails = [len(cell.partition(".")[2]) + 1 if "." in cell else 0 for cell in cells]
+    tails = [len(cell) - found.start() if (found := _DECIMAL.search(cell)) else 0 for cell in cells]
     widest = max(tails, default=0)
     return [cell + " " * (widest - tail) if cell else "" for cell, tail in zip(cells, tails, strict=True)]
 

@@ -178,7 +178,8 @@ class Roll:
     """One roll. `taper_mm` is its drive-side diameter minus its operator-side diameter over the face.
 
     `level_limit`, `parallel_limit` are the tolerances that hold for this roll (None: that aspect has none);
-    `adjacent_limit` is the tolerance of this roll against the one before it along the web.
+    `adjacent_limit` is the tolerance of this roll against the one before it along the web. `was` is the id
+    that the survey before had it under, where that was another one.
     """
 
     id: str
@@ -196,6 +197,7 @@ class Roll:
     level_limit: Limit | None = None
     parallel_limit: Limit | None = None
     adjacent_limit: Limit | None = None
+    was: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

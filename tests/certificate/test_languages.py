@@ -7,10 +7,14 @@ import yaml
 from jinja2 import Environment, meta, nodes
 
 from certgen import resources
+from certgen.assessment.compare import compare, within
+from certgen.assessment.trend import trend
+from certgen.certificate.comparison_pages import compose_comparison
 from certgen.certificate.compose import compose
 from certgen.certificate.content import Content, Facts, Table
 from certgen.certificate.house_texts import foreign_tag
 from certgen.certificate.languages import LANGUAGES
+from certgen.certificate.trend_pages import compose_trend
 from certgen.certificate.wording import Wording
 from tests.certificate.samples import sample
 
@@ -108,6 +112,19 @@ def test_numbers_have_the_decimal_sign_of_the_language(name: str, language: str)
     content = compose(sample(name), Wording(resources.templates(), language))
     pointed = [text for text in texts(content) if re.search(r"\d\.\d", _without_days(text))]
     assert [text for text in pointed if not text.startswith("7.8.")] == []
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_comparison_and_trend_have_the_decimal_sign_of_the_language(language: str) -> None:
+    """Every table and fact; digests and days aside."""
+    wording = Wording(resources.templates(), language)
+    visits = [sample(f"winder_inch{suffix}").solution for suffix in ("", "_next_year", "_third_year")]
+    for content in (
+        compose_comparison(compare(*visits[:2]), wording),
+        compose_comparison(within(sample("dryer_mixed").solution), wording),
+        compose_trend(trend(visits), wording),
+    ):
+        assert [text for text in texts(content) if re.search(r"\d\.\d", _without_days(text))] == []
 
 
 def _without_days(text: str) -> str:

@@ -18,7 +18,7 @@ from certgen.survey.units import Measure
 
 def roll(node: Checked, root: Checked) -> Roll:
     """Return one roll; what it does not state itself it takes from the whole survey."""
-    taper = node.get("taper")
+    taper, was = node.get("taper"), node.get("was")
     return Roll(
         id=node["id"].text,
         name=node["name"].text,
@@ -35,6 +35,7 @@ def roll(node: Checked, root: Checked) -> Roll:
         level_limit=limit(node.get("level") or root.get("tolerances", "level"), node),
         parallel_limit=_parallel_limit(node, root),
         adjacent_limit=limit(root.get("tolerances", "adjacent"), node),
+        was=was.text if was else None,
     )
 
 

@@ -11,6 +11,7 @@ from certgen.survey.checks.moving import moving
 from certgen.survey.checks.names import names
 from certgen.survey.checks.needed import needed
 from certgen.survey.checks.reference import line, reference
+from certgen.survey.checks.renamed import renamed
 from certgen.survey.checks.rolls import rolls
 from certgen.survey.checks.targets import targets
 from certgen.survey.checks.tolerances import tolerances
@@ -24,6 +25,7 @@ _SENSE: tuple[Check, ...] = (
     dates,
     targets,
     rolls,
+    renamed,
     tolerances,
     reference,
     web,

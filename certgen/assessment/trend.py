@@ -1,0 +1,190 @@
+"""Follow every roll of a line over several visits: drift between them, steps at them, and what to expect."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from certgen.assessment.assessment import ASPECTS, AspectName
+from certgen.assessment.compare import distinct
+from certgen.assessment.identity import identities
+from certgen.assessment.standing import CommonReference, Moment, against, common_reference
+from certgen.assessment.trend_records import AspectTrend, NextSurvey, Outlook, Point, RollTrend, Trend
+from certgen.engine.between import Seen, difference
+from certgen.engine.coverage import expand
+from certgen.engine.drift import Course, Drift, drift, reach
+from certgen.engine.growth import level_target, parallel_target
+from certgen.engine.solution import Solution
+from certgen.errors import WrongUsage
+from certgen.survey.survey import ROUNDS, Roll
+
+_DAYS_PER_YEAR = 365.25
+# beyond this no day on which a tolerance would be reached is named
+_LONGEST_YEARS = 10.0
+
+
+def trend(visits: Sequence[Solution], reference: str | None = None) -> Trend:
+    """Return the trend of two or more visits to one line, the earliest first.
+
+    Raises WrongUsage where there are fewer, where two are of one visit or they are not in the order of time,
+    CannotCompute where they have no reference in common.
+    """
+    if len(visits) < 2:
+        raise WrongUsage("A trend takes two visits or more.")
+    surveys = [visit.survey for visit in visits]
+    distinct(surveys)
+    names = identities(surveys)
+    moments = [
+        Moment(visit, which, known) for visit, known in zip(visits, names, strict=True) for which in ROUNDS
+    ]
+    line = _Line(moments, common_reference(moments[1::2], reference))
+    rolls = tuple(line.rolls())
+    return Trend(tuple(visits), line.reference, rolls, _next_survey(rolls, line.outlook_ends))
+
+
+@dataclass(frozen=True)
+class _Line:
+    """All moments, as found and as left of every visit in turn."""
+
+    moments: Sequence[Moment]
+    reference: CommonReference | None
+
+    @property
+    def last(self) -> date:
+        """The last day of the latest visit."""
+        return self.moments[-1].day
+
+    @property
+    def outlook_ends(self) -> date:
+        """As long after the latest visit as the record reaches back."""
+        return self.last + (self.last - self.moments[0].day)
+
+    def rolls(self) -> Iterator[RollTrend]:
+        """Yield the rolls of the latest survey in their order, then those that are gone."""
+        latest: dict[str, tuple[Roll, Moment]] = {}
+        for moment in reversed(self.moments):
+            for roll in moment.survey.rolls:
+                latest.setdefault(moment.names[roll.id], (roll, moment))
+        slopes = {aspect: [self._slopes(moment, aspect) for moment in self.moments] for aspect in ASPECTS}
+        lost = {aspect: [moment.lost(aspect) for moment in self.moments] for aspect in ASPECTS}
+        for name, known in latest.items():
+            courses = (
+                [_At(found.get(name), name in gone) for found, gone in zip(slopes[a], lost[a], strict=True)]
+                for a in ASPECTS
+            )
+            aspects = (self._aspect(a, known, course) for a, course in zip(ASPECTS, courses, strict=True))
+            yield RollTrend(name, known[0], *aspects)
+
+    def _slopes(self, moment: Moment, aspect: AspectName) -> Mapping[str, Seen]:
+        """The slopes that were read at a moment, parallel against the common reference as it stood then."""
+        read = moment.slopes(aspect, read=True)
+        if aspect == "level":
+            return read
+        if self.reference is None:
+            return {}
+        standing = against(moment.slopes(aspect), self.reference) if self._holds(moment) else {}
+        return {name: standing[name] for name in read if name in standing and name != self.reference.roll}
+
+    def _holds(self, moment: Moment) -> bool:
+        roll = self.reference.roll if self.reference is not None else None
+        return roll is None or roll in moment.slopes("parallel")
+
+    def _aspect(
+        self, aspect: AspectName, latest: tuple[Roll, Moment], course: "Sequence[_At]"
+    ) -> AspectTrend:
+        roll, moment = latest
+        read = list(self._read(course, fixed=roll.adjustable == "none"))
+        found = self._drift(read)
+        limit = roll.level_limit if aspect == "level" else roll.parallel_limit
+        target = self._target(aspect, roll, moment)
+        bound = limit.slope_mm_per_m if limit is not None else None
+        present = moment is self.moments[-1] and bool(read) and read[-1][0] >= self.moments[-2].day
+        predictable = found is not None and present and not found.unsteady and not course[-1].lost
+        outlook = self._outlook(found, target, bound) if found and bound and predictable else None
+        points = tuple(_point(day, stretch, one, at) for day, stretch, one, at in read)
+        return AspectTrend(points, found, outlook, target, bound)
+
+    def _read(self, course: "Sequence[_At]", *, fixed: bool) -> Iterator[tuple[date, int, Seen, Moment]]:
+        """Yield what was read, with its day and stretch: a new one begins where a roll was read as left.
+
+        It begins as well where a roll was adjusted and not read after it.
+
+        A roll that cannot be moved, and the reference of a visit, have one slope at it, which stands once.
+        """
+        stretch, begun = 0, False
+        for index, (at, moment) in enumerate(zip(course, self.moments, strict=True)):
+            left = moment.round == "as_left"
+            stretch += begun and at.lost
+            if at.seen is None or (left and _is_same(course[index - 1].seen, at.seen)):
+                continue
+            stretch += begun and left and not fixed
+            begun = True
+            yield moment.day, stretch, at.seen, moment
+
+    def _drift(self, read: list[tuple[date, int, Seen, Moment]]) -> Drift | None:
+        years = [self._years(day) for day, _, _, _ in read]
+        return drift(Course(years, [one[1] for one in read], [one[2] for one in read])) if read else None
+
+    def _years(self, day: date) -> float:
+        return (day - self.moments[0].day).days / _DAYS_PER_YEAR
+
+    def _day(self, year: float | None) -> date | None:
+        """The day before that of a year, so that what holds until then holds on it."""
+        if year is None:
+            return None
+        return self.moments[0].day + timedelta(days=int(year * _DAYS_PER_YEAR))
+
+    def _target(self, aspect: AspectName, roll: Roll, moment: Moment) -> float:
+        """The target of the latest survey that has the roll, parallel against the common reference."""
+        if aspect == "level":
+            return level_target(roll)
+        name = self.reference.roll if self.reference is not None else None
+        zero = next((one for one in moment.survey.rolls if moment.names[one.id] == name), None)
+        own = parallel_target(moment.survey, roll)
+        return own if zero is None else own - parallel_target(moment.survey, zero)
+
+    def _outlook(self, found: Drift, target: float, limit: float) -> Outlook:
+        """When the tolerance is reached, if the drift goes on."""
+        near = reach(found, target, limit, self._years(self.outlook_ends))
+        far = reach(found, target, limit, found.origin + _LONGEST_YEARS)
+        kept = near.earliest is None or near.earliest > found.origin
+        return Outlook(
+            error_mm_per_m=found.level - target,
+            kept_until=(self._day(near.earliest) or self.outlook_ends) if kept else None,
+            open_ended=near.earliest is None,
+            expected=self._day(far.expected) if found.shown else None,
+            earliest=self._day(far.earliest) if found.shown else None,
+            latest=self._day(far.latest) if found.shown else None,
+        )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _At:
+    """A roll at one moment: what was read of it, and whether it was adjusted without being read after."""
+
+    seen: Seen | None
+    lost: bool
+
+
+def _is_same(found: Seen | None, left: Seen) -> bool:
+    """Whether a slope as left is by its definition the one as found."""
+    return found is not None and difference(found, left).u == 0.0
+
+
+def _point(day: date, stretch: int, one: Seen, moment: Moment) -> Point:
+    expanded = expand(one.network, one.estimate, one.survey.uncertainty)
+    number = one.survey.certificate.number
+    return Point(number, moment.round, day, one.estimate.value, expanded.u, expanded.U, stretch)
+
+
+def _next_survey(rolls: Sequence[RollTrend], outlook_ends: date) -> NextSurvey:
+    """The first day on which some roll no longer keeps its tolerance with 95 %, or where the outlook ends."""
+    found = {
+        (roll.name, name): outlook
+        for roll in rolls
+        for name in ASPECTS
+        if (outlook := roll.aspect(name).outlook) is not None
+    }
+    kept = {key: one.kept_until for key, one in found.items() if one.kept_until and not one.open_ended}
+    day = min((*kept.values(), outlook_ends))
+    because = tuple(key for key, until in kept.items() if until == day)
+    return NextSurvey(day, because, tuple(key for key, one in found.items() if one.kept_until is None))

@@ -1,0 +1,114 @@
+"""A comparison as a document in the look of the certificate: conclusion, tables, plot, how it is judged."""
+
+from certgen.assessment.assessment import ASPECTS
+from certgen.assessment.comparison import Comparison
+from certgen.certificate.assemble import bound, type_area
+from certgen.certificate.comparison_plot import comparison_plot
+from certgen.certificate.comparison_table import comparison_table
+from certgen.certificate.comparison_words import (
+    conclusion,
+    coverage_text,
+    identification,
+    moment_text,
+    reference_text,
+    remarks,
+    significance_text,
+)
+from certgen.certificate.content import Block, Content, Facts, Figure, Paragraphs, Section
+from certgen.certificate.diagram import Picture
+from certgen.certificate.letters import require_letters
+from certgen.certificate.look import load_fonts
+from certgen.certificate.numbers import Numbers, numbers_for
+from certgen.certificate.pages import flowables
+from certgen.certificate.rounding import significant
+from certgen.certificate.wording import Wording
+
+
+def comparison_pdf(comparison: Comparison, wording: Wording) -> bytes:
+    """Return the comparison as the bytes of a PDF; deterministic for the same input."""
+    load_fonts()
+    content = compose_comparison(comparison, wording)
+    require_letters(content)
+    paper = comparison.after.survey.certificate.paper
+    width, _ = type_area(paper)
+    drawings = comparison_plot(comparison, wording, width)
+    captions = [wording.word("compare_plot_caption"), *[""] * (len(drawings) - 1)]
+    pictures = [Picture(caption, drawing) for caption, drawing in zip(captions, drawings, strict=False)]
+    return bound(content, list(flowables(content, {"comparison": pictures}, width)), wording, paper)
+
+
+def compose_comparison(comparison: Comparison, wording: Wording) -> Content:
+    """Return everything the comparison says, in order, as records."""
+    survey = comparison.after.survey
+    numbers = numbers_for(survey, wording.digits)
+    return Content(
+        title=wording.word("compare_title"),
+        identification=identification(comparison, wording),
+        contractor=survey.contractor.name,
+        author=survey.contractor.name,
+        language=wording.language,
+        sections=(
+            Section(wording.word("compare_section_line"), (_facts(comparison, numbers, wording),)),
+            Section(wording.word("compare_section_conclusion"), _conclusion(comparison, numbers, wording)),
+            Section(wording.word("compare_section_changes"), _tables(comparison, numbers, wording)),
+            Section(wording.word("compare_section_plot"), (Figure("comparison"),)),
+            Section(wording.word("compare_section_counting"), (_counting(comparison, wording),)),
+            Section(wording.word("section_safety"), (Paragraphs(wording.paragraphs("compare_safety")),)),
+            Section(wording.word("compare_section_validity"), _validity(comparison, wording)),
+        ),
+        end=wording.word("compare_end"),
+    )
+
+
+def _facts(comparison: Comparison, numbers: Numbers, wording: Wording) -> Facts:
+    survey = comparison.after.survey
+    pairs = (
+        (wording.word("customer"), survey.customer.name),
+        (wording.word("line"), survey.line.name),
+        (wording.word("asset"), survey.line.asset),
+        (wording.word("compare_before"), moment_text(comparison.before, wording)),
+        (wording.word("compare_after"), moment_text(comparison.after, wording)),
+        (wording.word("compare_reference"), reference_text(comparison, wording)),
+        (wording.word("compare_relevant"), _relevant(comparison, numbers, wording)),
+        (wording.word("compare_significance"), _significance(comparison, wording)),
+    )
+    return Facts(pairs)
+
+
+def _relevant(comparison: Comparison, numbers: Numbers, wording: Wording) -> str:
+    stated = comparison.relevant_mm_per_m
+    if stated is None:
+        return wording.word("compare_relevant_tolerance")
+    signs = (units.slope.sign for units in numbers.units)
+    texts = numbers.lines(lambda units: significant(stated * units.slope.per_engine_unit, 3)).split("\n")
+    return " / ".join(f"{text} {sign}" for text, sign in zip(texts, signs, strict=True))
+
+
+def _significance(comparison: Comparison, wording: Wording) -> str:
+    return wording.word("compare_significance_text", percent=significance_text(comparison, wording))
+
+
+def _conclusion(comparison: Comparison, numbers: Numbers, wording: Wording) -> tuple[Block, ...]:
+    found = tuple(f"- {text}" for text in conclusion(comparison, wording))
+    notes = tuple(f"- {text}" for text in remarks(comparison, numbers, wording))
+    return (Paragraphs((*found, *notes)),)
+
+
+def _tables(comparison: Comparison, numbers: Numbers, wording: Wording) -> tuple[Block, ...]:
+    tables = (comparison_table(comparison, aspect, numbers, wording) for aspect in ASPECTS)
+    return tuple(table for table in tables if table is not None)
+
+
+def _counting(comparison: Comparison, wording: Wording) -> Paragraphs:
+    coverage = coverage_text(comparison.coverage, wording)
+    return Paragraphs(wording.paragraphs("compare", one_visit=comparison.within_one_visit, coverage=coverage))
+
+
+def _validity(comparison: Comparison, wording: Wording) -> tuple[Block, ...]:
+    """What the document is, and the digests (SHA-256) of the survey files it is worked out from."""
+    text = Paragraphs(wording.paragraphs("compare_closing", one_visit=comparison.within_one_visit))
+    digests = (
+        (wording.word("compare_digest_before"), comparison.before.survey.sha256),
+        (wording.word("compare_digest_after"), comparison.after.survey.sha256),
+    )
+    return (text, Facts(digests[-1:] if comparison.within_one_visit else digests))

@@ -1,0 +1,124 @@
+"""The plot of a comparison: one row per roll, both moments with U, the tolerance, an arrow for what moved."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+from reportlab.graphics.shapes import Drawing
+
+from certgen.assessment.assessment import ASPECTS, AspectName
+from certgen.assessment.comparison import AspectChange, Comparison, RollChange, Stood
+from certgen.certificate.look import BLUE, INK, ORANGE
+from certgen.certificate.plot_numbers import write_numbers
+from certgen.certificate.rounding import UNIT_SETS, UnitSet
+from certgen.certificate.vector import drawing_of
+from certgen.certificate.wording import Wording
+
+_ROW, _HEAD = 16.0, 44.0
+_SIZE = 7.0
+_MOST_ROWS = 34
+_BEFORE, _AFTER, _INK = (colour.hexval().replace("0x", "#") for colour in (ORANGE, BLUE, INK))
+# half the height of an arrow's head as a share of a row, and its length as a share of the panel
+_WING, _TIP = 0.15, 0.016
+
+
+def comparison_plot(comparison: Comparison, wording: Wording, width: float) -> list[Drawing]:
+    """Draw the plot; `width` in points. A long line breaks into several drawings."""
+    names = [name for name in ASPECTS if any(roll.aspect(name).after for roll in comparison.rolls)]
+    rolls = [roll for roll in comparison.rolls if any(_seen(roll.aspect(name)) for name in names)]
+    if not rolls:
+        return []
+    count = -(-len(rolls) // _MOST_ROWS)
+    size = -(-len(rolls) // count)
+    units = UNIT_SETS[comparison.after.survey.certificate.units][0]
+    parts = [rolls[start : start + size] for start in range(0, len(rolls), size)]
+    edges = {name: _edge(rolls, name) for name in names}
+    return [drawing_of(_figure(part, edges, units, wording, width)) for part in parts]
+
+
+def _seen(change: AspectChange) -> list[Stood]:
+    return [stood for stood in (change.before, change.after) if stood is not None]
+
+
+def _figure(
+    rolls: Sequence[RollChange],
+    edges: dict[AspectName, float],
+    units: UnitSet,
+    wording: Wording,
+    width: float,
+) -> Figure:
+    height = _HEAD + _ROW * len(rolls)
+    figure = Figure(figsize=(width / 72.0, height / 72.0), dpi=72)
+    axes = figure.subplots(1, len(edges), sharey=True, squeeze=False)[0]
+    figure.subplots_adjust(left=0.07, right=0.99, top=1.0 - 14.0 / height, bottom=30.0 / height, wspace=0.06)
+    for axis, (name, edge) in zip(axes, edges.items(), strict=True):
+        _panel(axis, [roll.aspect(name) for roll in rolls], edge, units.slope.per_engine_unit)
+        write_numbers(axis, wording.digits)
+        text = wording.word("compare_plot_axis", aspect=wording.word(name), unit=units.slope.sign)
+        axis.set_xlabel(text, fontsize=_SIZE, labelpad=3)
+    axes[0].set_yticks(range(len(rolls)), labels=[roll.name for roll in rolls], fontsize=_SIZE)
+    axes[0].set_ylim(len(rolls) - 0.4, -0.6)
+    return figure
+
+
+def _edge(rolls: Sequence[RollChange], name: AspectName) -> float:
+    """Half the width of a panel, mm/m: all slopes with their U, and all tolerances."""
+    changes = [roll.aspect(name) for roll in rolls]
+    reach = [abs(stood.slope_mm_per_m) + stood.U_mm_per_m for change in changes for stood in _seen(change)]
+    bands = [abs(change.target_mm_per_m) + (change.limit_mm_per_m or 0.0) for change in changes]
+    return 1.08 * max(*reach, *bands, 1e-3)
+
+
+def _panel(axis: Any, changes: Sequence[AspectChange], edge: float, factor: float) -> None:
+    axis.set_xlim(-edge * factor, edge * factor)
+    axis.axvline(0.0, color="#888888", linewidth=0.6, zorder=1)
+    for row, change in enumerate(changes):
+        if change.limit_mm_per_m is not None and change.outcome != "reference" and _seen(change):
+            _band(axis, row, change.target_mm_per_m * factor, change.limit_mm_per_m * factor)
+        _mark(axis, row - 0.2, change.before, factor, before=True)
+        _mark(axis, row + 0.2, change.after, factor, before=False)
+        if change.outcome == "moved" and change.before is not None and change.after is not None:
+            _arrow(axis, row, (change.before.slope_mm_per_m, change.after.slope_mm_per_m), factor)
+    _dress(axis)
+
+
+def _band(axis: Any, row: int, target: float, limit: float) -> None:
+    corner = (target - limit, row - 0.44)
+    axis.add_patch(Rectangle(corner, 2 * limit, 0.88, facecolor="#E4E9EF", edgecolor="#B8B8B8", lw=0.4))
+
+
+def _mark(axis: Any, row: float, stood: Stood | None, factor: float, *, before: bool) -> None:
+    """A hollow circle with a dashed whisker before, a filled square with a solid one after."""
+    if stood is None:
+        return
+    value, half = stood.slope_mm_per_m * factor, stood.U_mm_per_m * factor
+    colour, dash = (_BEFORE, (0, (3, 2))) if before else (_AFTER, "-")
+    axis.plot([value - half, value + half], [row, row], color=colour, lw=0.9, linestyle=dash, zorder=3)
+    axis.plot(
+        [value],
+        [row],
+        marker="o" if before else "s",
+        markersize=3.4,
+        markerfacecolor="white" if before else colour,
+        markeredgecolor=colour,
+        markeredgewidth=0.9,
+        zorder=5,
+    )
+
+
+def _arrow(axis: Any, row: int, ends: tuple[float, float], factor: float) -> None:
+    """An arrow from before to after, between the two marks."""
+    start, end = (value * factor for value in ends)
+    tip = _TIP * (axis.get_xlim()[1] - axis.get_xlim()[0]) * (1.0 if end > start else -1.0)
+    axis.plot([start, end - 0.8 * tip], [row, row], color=_INK, linewidth=0.8, zorder=4)
+    back = end - tip
+    axis.fill([end, back, back], [row, row - _WING, row + _WING], facecolor=_INK, linewidth=0.0, zorder=4)
+
+
+def _dress(axis: Any) -> None:
+    axis.tick_params(labelsize=_SIZE, length=2.0, width=0.5, pad=2.0)
+    axis.tick_params(axis="y", length=0)
+    for side, spine in axis.spines.items():
+        spine.set_visible(side == "bottom")
+        spine.set_linewidth(0.5)

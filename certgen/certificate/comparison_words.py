@@ -1,0 +1,170 @@
+"""A comparison in sentences: what it is of, what it comes to, what to know before believing it."""
+
+from collections.abc import Iterator, Sequence
+
+from certgen.assessment.assessment import ASPECTS, AspectName
+from certgen.assessment.comparison import Comparison, Outcome
+from certgen.assessment.comparison_remarks import (
+    Resized,
+    other_line,
+    other_reference,
+    renamed,
+    resized,
+    scattered,
+    temperatures,
+)
+from certgen.assessment.standing import Moment
+from certgen.certificate.numbers import Numbers, joined
+from certgen.certificate.wording import Wording
+from certgen.engine.solution import Solution
+from certgen.survey.survey import Coverage
+
+
+def identification(comparison: Comparison, wording: Wording) -> str:
+    """Return which surveys, and which rounds of them, are compared."""
+    first, second = (one.survey.certificate for one in (comparison.before, comparison.after))
+    if comparison.within_one_visit:
+        return wording.word("compare_of_one", number=second.number, revision=second.revision)
+    return wording.word("compare_of_two", first=first.number, second=second.number)
+
+
+def moment_text(moment: Moment, wording: Wording) -> str:
+    """Return which certificate, round and day a moment is."""
+    head = moment.survey.certificate
+    return wording.word(
+        "compare_moment",
+        number=head.number,
+        revision=head.revision,
+        round=wording.inline(moment.round),
+        day=wording.date(moment.day),
+    )
+
+
+def reference_text(comparison: Comparison, wording: Wording) -> str:
+    """Return what parallel is held against at both moments."""
+    common = comparison.reference
+    if common is None:
+        return wording.word("compare_reference_none")
+    if common.roll is None:
+        return wording.word("reference_line", ids=joined(common.monuments))
+    name = next(roll.after.name for roll in comparison.rolls if roll.name == common.roll and roll.after)
+    return wording.word("compare_reference_roll", id=common.roll, name=name, brought=common.brought)
+
+
+def coverage_text(coverage: Coverage, wording: Wording) -> str:
+    """Return how U is made."""
+    if coverage.k is not None:
+        return f"k = {wording.digits.plain(coverage.k, 3)}"
+    return f"{wording.digits.plain(100.0 * (coverage.probability or 0.0), 4)} %"
+
+
+def significance_text(comparison: Comparison, wording: Wording) -> str:
+    """Return the significance in per cent."""
+    return wording.digits.significant(100.0 * comparison.significance, 2)
+
+
+def conclusion(comparison: Comparison, wording: Wording) -> tuple[str, ...]:
+    """Return what the comparison comes to."""
+    if comparison.judged == 0:
+        return (wording.word("compare_no_judgement"),)
+    counts = wording.word(
+        "compare_counts",
+        moved=comparison.count("moved"),
+        judged=comparison.judged,
+        still=comparison.count("not moved"),
+        open=comparison.count("cannot be told"),
+        chance=wording.digits.significant(comparison.significance * comparison.judged, 2),
+    )
+    moved = _lists(comparison, "compare_list_moved", "moved", wording)
+    return (counts, *moved, *_lists(comparison, "compare_list_open", "cannot be told", wording))
+
+
+def _lists(comparison: Comparison, key: str, outcome: Outcome, wording: Wording) -> Iterator[str]:
+    """Yield for each aspect the rolls of that outcome; rolls that are in one survey only are told apart."""
+    for aspect in _surveyed(comparison):
+        names = [
+            roll.name
+            for roll in comparison.rolls
+            if roll.presence == "both" and roll.aspect(aspect).outcome == outcome
+        ]
+        if names:
+            yield wording.word(key, aspect=wording.inline(aspect), list=joined(names))
+
+
+def _surveyed(comparison: Comparison) -> list[AspectName]:
+    return [name for name in ASPECTS if any(roll.aspect(name).after for roll in comparison.rolls)]
+
+
+def remarks(comparison: Comparison, numbers: Numbers, wording: Wording) -> tuple[str, ...]:
+    """Return what to know before believing it: the line, the reference, rolls that are not the same."""
+    return (
+        *_other_line(comparison, wording),
+        *doubts([comparison.before.solution, comparison.after.solution], wording),
+        *_reference(comparison, wording),
+        *_rolls(comparison, wording),
+        *(_resized(one, numbers, wording) for one in resized(comparison)),
+        *_unjudged(comparison, wording),
+    )
+
+
+def doubts(solutions: Sequence[Solution], wording: Wording) -> Iterator[str]:
+    """Yield what shakes all results: readings that scatter more than stated, visits warm and cold."""
+    for one in scattered(solutions):
+        p = wording.digits.p_value(one.p_value)
+        aspect = wording.inline(one.aspect)
+        yield wording.word("compare_scattered", number=one.certificate, aspect=aspect, p=p)
+    apart = temperatures(one.survey for one in solutions)
+    if apart is not None:
+        cold, warm = (
+            f"{wording.digits.fixed(value, 1)} °C ({wording.digits.fixed(1.8 * value + 32.0, 1)} °F)"
+            for value in apart
+        )
+        yield wording.word("compare_temperatures", cold=cold, warm=warm)
+
+
+def _other_line(comparison: Comparison, wording: Wording) -> Iterator[str]:
+    found = other_line(comparison)
+    if found is not None:
+        yield wording.word("compare_other_line", first=found[0], second=found[1])
+
+
+def _reference(comparison: Comparison, wording: Wording) -> Iterator[str]:
+    common, suspect = comparison.reference, other_reference(comparison)
+    if common is None:
+        return
+    if common.roll is None:
+        yield wording.word("compare_stands_line", ids=joined(common.monuments))
+    else:
+        yield wording.word("compare_stands_roll", id=common.roll)
+    if suspect is not None:
+        key = "compare_other_reference" if common.roll is not None else "compare_other_reference_line"
+        counts = {"moved": suspect.moved, "present": suspect.present}
+        yield wording.word(key, roll=suspect.roll, id=common.roll, **counts)
+
+
+def _rolls(comparison: Comparison, wording: Wording) -> Iterator[str]:
+    pairs = [wording.word("compare_renamed_one", before=a, after=b) for a, b in renamed(comparison)]
+    lists = {
+        "compare_renamed": pairs,
+        "compare_new": [roll.name for roll in comparison.rolls if roll.presence == "new"],
+        "compare_gone": [roll.name for roll in comparison.rolls if roll.presence == "gone"],
+    }
+    for key, names in lists.items():
+        if names:
+            yield wording.word(key, list=joined(names))
+
+
+def _resized(one: Resized, numbers: Numbers, wording: Wording) -> str:
+    return wording.word(
+        "compare_resized",
+        roll=one.roll,
+        dimension=wording.word(f"dimension {one.dimension}"),
+        before=numbers.dimension(one.before_mm).replace("\n", " / "),
+        after=numbers.dimension(one.after_mm).replace("\n", " / "),
+        unit=numbers.dimension_signs(),
+    )
+
+
+def _unjudged(comparison: Comparison, wording: Wording) -> Iterator[str]:
+    yield from _lists(comparison, "compare_missing", "not measured", wording)
+    yield from _lists(comparison, "compare_fixed", "held fixed", wording)

@@ -1,0 +1,102 @@
+"""A trend in sentences: what drifts, what moved without drifting, when to survey next."""
+
+from collections.abc import Iterator
+
+from certgen.assessment.assessment import ASPECTS, AspectName
+from certgen.assessment.trend_records import Trend
+from certgen.certificate.comparison_words import doubts
+from certgen.certificate.numbers import Numbers, joined
+from certgen.certificate.rounding import fixed, places_for
+from certgen.certificate.wording import Wording
+from certgen.engine.drift import PROBABILITY, Drift
+
+
+def identification(found: Trend, wording: Wording) -> str:
+    """Return how many visits are followed, from when to when."""
+    first, last = (wording.date(found.surveys[index].visit.started) for index in (0, -1))
+    return wording.word("trend_of", count=len(found.surveys), first=first, last=last)
+
+
+def conclusion(found: Trend, numbers: Numbers, wording: Wording) -> tuple[str, ...]:
+    """Return what the trend comes to, what to do first."""
+    return (
+        _next(found, wording),
+        *_not_kept(found, wording),
+        *_drifting(found, numbers, wording),
+        *_unsteady(found, wording),
+        wording.word("trend_chance", tested=found.tested, chance=_chance(found, wording)),
+        *doubts(found.visits, wording),
+        *_reference(found, wording),
+        *_gone(found, wording),
+    )
+
+
+def _next(found: Trend, wording: Wording) -> str:
+    following = found.next_survey
+    because = _named(following.because, wording)
+    but = bool(following.not_kept or found.unsteady)
+    return wording.word("trend_next", day=wording.date(following.day), because=because, but=but)
+
+
+def _not_kept(found: Trend, wording: Wording) -> Iterator[str]:
+    if found.next_survey.not_kept:
+        yield wording.word("trend_not_kept", list=_named(found.next_survey.not_kept, wording))
+
+
+def _named(pairs: tuple[tuple[str, AspectName], ...], wording: Wording) -> str:
+    return joined(f"{roll} {wording.inline(aspect)}" for roll, aspect in pairs)
+
+
+def _drifting(found: Trend, numbers: Numbers, wording: Wording) -> Iterator[str]:
+    drifts = {(roll.name, name): roll.aspect(name).drift for roll in found.rolls for name in ASPECTS}
+    for aspect in ASPECTS:
+        shown = [(name, drifts[name, which]) for name, which in found.drifting if which == aspect]
+        rates = [_rate(name, one, numbers, wording) for name, one in shown if one is not None]
+        if rates:
+            yield wording.word("trend_drifting", aspect=wording.inline(aspect), list=joined(rates))
+    if not found.drifting:
+        yield wording.word("trend_none")
+
+
+def _rate(name: str, one: Drift, numbers: Numbers, wording: Wording) -> str:
+    """A rate with its U in running text, in the first of the units."""
+    units = numbers.units[0]
+    factor = units.slope.per_engine_unit
+    places = places_for(one.k * one.u_rate * factor)
+    return wording.word(
+        "trend_drifting_one",
+        roll=name,
+        rate=wording.digits.written(fixed(one.rate * factor, places, signed=True)),
+        expanded=wording.digits.written(fixed(one.k * one.u_rate * factor, places)),
+        unit=units.slope.sign,
+    )
+
+
+def _unsteady(found: Trend, wording: Wording) -> Iterator[str]:
+    for aspect in ASPECTS:
+        names = [name for name, which in found.unsteady if which == aspect]
+        if names:
+            yield wording.word("trend_unsteady", aspect=wording.inline(aspect), list=joined(names))
+
+
+def _chance(found: Trend, wording: Wording) -> str:
+    return wording.digits.significant((1.0 - PROBABILITY) * found.tested, 2)
+
+
+def _reference(found: Trend, wording: Wording) -> Iterator[str]:
+    common = found.reference
+    if common is None:
+        return
+    if common.roll is None:
+        text = wording.word("reference_line", ids=joined(common.monuments))
+    else:
+        name = next(roll.roll.name for roll in found.rolls if roll.name == common.roll)
+        text = wording.word("reference_roll", id=common.roll, name=name)
+    yield wording.word("trend_reference", reference=text)
+
+
+def _gone(found: Trend, wording: Wording) -> Iterator[str]:
+    present = {roll.id for roll in found.surveys[-1].rolls}
+    names = [roll.name for roll in found.rolls if roll.name not in present]
+    if names:
+        yield wording.word("trend_gone", list=joined(names))

@@ -1,0 +1,101 @@
+"""`certgen compare`: which rolls have moved, from as found to as left or from one visit to the next."""
+
+import json
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from certgen.certificate.languages import LANGUAGES
+from certgen.cli.typed import typed
+from certgen.cli.write import write_new
+from certgen.errors import WouldReplace
+from certgen.survey.quantities import Quantity
+from certgen.survey.units import Measure
+
+if TYPE_CHECKING:
+    from certgen.assessment.comparison import Comparison
+    from certgen.certificate.wording import Wording
+
+_SLOPE = typed(Quantity(("slope", "angle"), None, "positive"))
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  certgen compare line3.yaml
+  certgen compare line3_2026.yaml line3_2027.yaml
+  certgen compare line3_2026.yaml line3_2027.yaml --reference R5 --relevant "0.02 mm/m"
+  certgen compare line3_2026.yaml line3_2027.yaml --pdf comparison.pdf"""
+)
+@click.argument("file", type=click.Path())
+@click.argument("next_file", metavar="[NEXT]", type=click.Path(), required=False)
+@click.option("--reference", metavar="ROLL", help="Hold parallel against this roll at both.")
+@click.option(
+    "--relevant", metavar="SLOPE", callback=_SLOPE, help="The change that matters; else tolerances."
+)
+@click.option(
+    "--lang", "language", type=click.Choice(LANGUAGES), default="en", help="Language, else English."
+)
+@click.option("--json", "as_json", is_flag=True, help="Print the comparison as JSON.")
+@click.option("--pdf", type=click.Path(path_type=Path), help="Also write the comparison as PDF, with a plot.")
+@click.option("--replace", is_flag=True, help="Replace a PDF that exists.")
+def command(file: str, next_file: str | None, **options: Any) -> None:
+    """Say which rolls have moved.
+
+    With one survey FILE, from as found to as left. With the survey NEXT of a later visit too, from how the
+    first left the line to how the next one found it. Surveys may be given in any order.
+    """
+    pdf: Path | None = options["pdf"]
+    if pdf is not None and pdf.exists() and not options["replace"]:
+        raise WouldReplace(pdf)
+
+    from certgen import resources
+    from certgen.certificate.wording import Wording
+
+    files = [file] if next_file is None else [file, next_file]
+    found = _compared(files, options["reference"], options["relevant"])
+    wording = Wording(resources.templates(), options["language"])
+    if pdf is not None:
+        _write(found, wording, pdf, options["replace"])
+    click.echo(_json(found) if options["as_json"] else _text(found, wording))
+    if pdf is not None:
+        click.echo(f"Wrote {pdf}", err=options["as_json"])
+
+
+def _compared(files: list[str], reference: str | None, relevant: Measure | None) -> "Comparison":
+    from certgen.assessment.compare import compare, within
+    from certgen.cli.visits import solved
+
+    visits = solved(files)
+    limit = None if relevant is None else relevant.value
+    if len(visits) == 1:
+        return within(visits[0], reference, limit)
+    return compare(visits[0], visits[1], reference, limit)
+
+
+def _write(found: "Comparison", wording: "Wording", pdf: Path, replace: bool) -> None:
+    from certgen.certificate.comparison_pages import comparison_pdf
+
+    write_new(pdf, comparison_pdf(found, wording), replace)
+
+
+def _json(found: "Comparison") -> str:
+    from certgen.assessment.comparison_results import comparison_results
+
+    return json.dumps(comparison_results(found), indent=2, allow_nan=False)
+
+
+def _text(found: "Comparison", wording: "Wording") -> str:
+    from certgen.assessment.assessment import ASPECTS
+    from certgen.certificate.comparison_table import comparison_table
+    from certgen.certificate.comparison_words import conclusion, identification, remarks
+    from certgen.certificate.numbers import numbers_for
+    from certgen.cli.text_table import text_table
+
+    survey = found.after.survey
+    numbers = numbers_for(survey, wording.digits)
+    lines = [f"{identification(found, wording)}: {survey.line.name}"]
+    lines += [f"- {text}" for text in (*conclusion(found, wording), *remarks(found, numbers, wording))]
+    tables = (comparison_table(found, aspect, numbers, wording) for aspect in ASPECTS)
+    return "\n\n".join(["\n".join(lines), *(text_table(table) for table in tables if table is not None)])

@@ -1,0 +1,107 @@
+"""What to know before believing a comparison: sizes that differ, another line, a reference that moved."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from certgen.assessment.compare import compare
+from certgen.assessment.comparison_remarks import (
+    Resized,
+    other_line,
+    other_reference,
+    renamed,
+    resized,
+    scattered,
+    temperatures,
+)
+from certgen.survey.survey import Conditions, Roll, Survey
+from tests.simulate import records
+from tests.simulate.visits import line, pair_of_rolls, solved, turned, visit
+
+ONE = line(9)
+FIRST = visit(ONE, 0, np.random.default_rng(0))
+SECOND = visit(ONE, 1, np.random.default_rng(1))
+
+
+def with_roll(survey: Survey, name: str, **changes: object) -> Survey:
+    """Return the survey with one roll changed."""
+
+    def changed(roll: Roll) -> Roll:
+        return replace(roll, **changes) if roll.id == name else roll
+
+    return replace(survey, rolls=tuple(changed(roll) for roll in survey.rolls))
+
+
+def test_same_dimensions_are_no_remark() -> None:
+    """Nor are those that differ by the rounding of another unit."""
+    assert resized(compare(*solved(FIRST, with_roll(SECOND, "R4", face_mm=2400.004)))) == ()
+
+
+def test_changed_dimensions_are_named() -> None:
+    """Both values, roll by roll."""
+    second = with_roll(SECOND, "R4", face_mm=2500.0, bearings_mm=2800.0)
+    assert resized(compare(*solved(FIRST, second))) == (
+        Resized("R4", "bearings", 2700.0, 2800.0),
+        Resized("R4", "face", 2400.0, 2500.0),
+    )
+
+
+def test_stations_from_another_origin_are_no_remark() -> None:
+    """All of them shifted alike; a roll that stands elsewhere still is one."""
+    moved = replace(SECOND, rolls=tuple(replace(r, station_mm=r.station_mm + 500.0) for r in SECOND.rolls))
+    assert resized(compare(*solved(FIRST, moved))) == ()
+    one = with_roll(moved, "R3", station_mm=3700.0)
+    assert [found.roll for found in resized(compare(*solved(FIRST, one)))] == ["R3"]
+
+
+def test_other_asset_is_named() -> None:
+    """Two surveys of two lines compare nothing."""
+    other = replace(SECOND, line=replace(SECOND.line, asset="L2"))
+    assert other_line(compare(*solved(FIRST, SECOND))) is None
+    assert other_line(compare(*solved(FIRST, other))) == ("L1", "L2")
+
+
+def test_renamed_rolls_are_paired() -> None:
+    """Before and after."""
+    first, second = pair_of_rolls({"R1": 0.0, "R2": 0.0}, {"R1": 0.0, "T2": 0.0})
+    assert renamed(compare(*solved(first, with_roll(second, "T2", was="R2")))) == (("R2", "T2"),)
+
+
+def test_reference_that_moved_is_suspected() -> None:
+    """All others seem to have moved; against any of them nothing has but the reference."""
+    all_but_one = {f"R{number}": 0.2 for number in range(2, 10)}
+    second = visit(turned(ONE, all_but_one), 1, np.random.default_rng(1))
+    found = other_reference(compare(*solved(FIRST, second)))
+    assert found is not None
+    assert (found.present, found.moved) == (8, 1)
+
+
+def test_reference_that_stood_still_is_not_suspected() -> None:
+    """Two of eight rolls have moved: no reason to look for another reference."""
+    second = visit(turned(ONE, {"R4": 0.3, "R8": 0.3}), 1, np.random.default_rng(1))
+    assert other_reference(compare(*solved(FIRST, second))) is None
+
+
+def test_visits_alike_in_temperature_are_no_remark() -> None:
+    """Within 5 K, or where nobody noted it; beyond that the coldest and the warmest are named."""
+
+    def at(*known: float | None) -> list[Survey]:
+        return [replace(FIRST, conditions=Conditions(temperature_c=one)) for one in known]
+
+    assert temperatures(at(20.0, 25.0, None)) is None
+    assert temperatures(at(None, None)) is None
+    assert temperatures(at(21.0, 14.0, 30.0)) == (14.0, 30.0)
+
+
+def test_readings_that_scatter_beyond_the_stated_are_named() -> None:
+    """A tenth of the true uncertainty was stated at the second visit."""
+    stated = SECOND.uncertainty
+    small = replace(
+        stated,
+        reading_mm=records.standard(0.0003),
+        repeatability_mm=records.standard(0.0008),
+        seating_mm=records.standard(0.001),
+    )
+    found = scattered(solved(FIRST, replace(SECOND, uncertainty=small)))
+    assert ("T-2027", "parallel") in [(one.certificate, one.aspect) for one in found]
+    assert scattered(solved(FIRST)) == ()

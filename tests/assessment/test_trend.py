@@ -1,0 +1,249 @@
+"""A line over several visits: what drifts and what was adjusted, over new ids and references."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+import numpy as np
+import pytest
+
+from certgen.assessment.trend import trend
+from certgen.assessment.trend_records import AspectTrend, Trend
+from certgen.engine.solution import Solution
+from certgen.errors import CannotCompute, WrongUsage
+from certgen.survey.survey import Adjustment, Reference, Survey
+from tests.simulate import records
+from tests.simulate.visits import YEARS, dated, line, solved, turned, visit
+
+RATES = {"R4": 0.05, "R8": -0.04}
+
+
+def visits(count: int = 4, *, noise: bool = True) -> list[Survey]:
+    """Return so many visits to a line of which two rolls drift by RATES a year."""
+    one, rng = line(21), np.random.default_rng(21)
+    return [
+        visit(turned(one, {name: n * rate for name, rate in RATES.items()}), n, rng, noise=noise)
+        for n in range(count)
+    ]
+
+
+SOLVED = solved(*visits())
+
+
+def aspect(found: Trend, name: str) -> AspectTrend:
+    """Return parallel of a roll."""
+    return next(roll.parallel for roll in found.rolls if roll.name == name)
+
+
+def rates(found: Trend) -> dict[str, float]:
+    """Return the rates of parallel, mm/m per year."""
+    return {roll.name: roll.parallel.drift.rate for roll in found.rolls if roll.parallel.drift}
+
+
+def test_drifts_are_found_exactly_without_noise() -> None:
+    """Read by exact plane geometry; years of 365.25 days, whose lengths differ a little."""
+    found = rates(trend(solved(*visits(noise=False))))
+    assert found == pytest.approx({name: RATES.get(name, 0.0) for name in found}, abs=2e-4)
+
+
+def test_drifting_rolls_are_named() -> None:
+    """And what stands still is not, but for what chance brings at 5 % of sixteen rates."""
+    named = {name for name, which in trend(SOLVED).drifting if which == "parallel"}
+    assert named >= set(RATES)
+    assert len(trend(SOLVED).drifting) <= 4
+    assert trend(SOLVED).tested == 17
+
+
+def _adjusted(visit_number: int, drive_mm: float) -> list[Solution]:
+    """Three visits of two rolls; at one of them R2 is set back and read again as left."""
+    surveys = []
+    for n in range(3):
+        reading = [records.read("R1", 0.0, 0.0), records.read("R2", 0.0, 0.05 * n)]
+        if n > visit_number:
+            reading[1] = records.read("R2", 0.0, 0.05 * n + drive_mm)
+        if n == visit_number:
+            reading.append(records.read("R2", 0.0, 0.05 * n + drive_mm, "as_left"))
+        rolls = (records.roll("R1"), records.roll("R2", 1000.0))
+        surveys.append(dated(records.survey(rolls, (records.setup("A", {}, *reading),)), YEARS[n]))
+    return solved(*surveys)
+
+
+@pytest.mark.parametrize("step", [0.0, -0.05, 0.4])
+def test_adjustment_is_a_step_and_no_drift(step: float) -> None:
+    """Whatever the crew did at the second visit, the rate is that between the visits: 0.05 mm over 2.1 m."""
+    found = aspect(trend(_adjusted(1, step)), "R2")
+    assert found.drift is not None
+    assert found.drift.rate == pytest.approx(0.05 / 2.1, rel=1e-3)
+    assert [point.stretch for point in found.points] == [0, 0, 1, 1]
+    assert [point.round for point in found.points] == ["as_found", "as_found", "as_left", "as_found"]
+
+
+def test_roll_that_cannot_move_stands_once_at_a_visit() -> None:
+    """Both rounds have one slope; reading it again begins no new stretch."""
+    surveys = []
+    for n in range(2):
+        taken = [
+            records.read(name, 0.0, 0.01, which) for name in ("R1", "R2") for which in ("as_found", "as_left")
+        ]
+        rolls = tuple(records.roll(name, adjustable="none") for name in ("R1", "R2"))
+        surveys.append(dated(records.survey(rolls, (records.setup("A", {}, *taken),)), YEARS[n]))
+    points = aspect(trend(solved(*surveys)), "R2").points
+    assert [(point.round, point.stretch) for point in points] == [("as_found", 0), ("as_found", 0)]
+
+
+def test_reference_of_the_surveys_does_not_matter() -> None:
+    """Solved against R1, R5 or a mixture, followed against R9: equal to 1e-12."""
+    surveys = visits()
+    other = [replace(survey, reference=Reference("R5")) for survey in surveys]
+    mixed = [*surveys[:2], *other[2:]]
+    found = [rates(trend(solved(*each), reference="R9")) for each in (surveys, other, mixed)]
+    for one in found[1:]:
+        assert one == pytest.approx(found[0], abs=1e-12)
+
+
+def test_renamed_roll_keeps_its_course() -> None:
+    """R4 goes by T4 from the third visit on."""
+    surveys = visits()
+    later = [_renamed(surveys[2], was="R4"), _renamed(surveys[3], was=None)]
+    found = trend(solved(*surveys[:2], *later))
+    assert len(aspect(found, "T4").points) == 4
+    assert rates(found)["T4"] == rates(trend(SOLVED))["R4"]
+
+
+def _renamed(survey: Survey, was: str | None) -> Survey:
+    """R4 under the id T4."""
+
+    def name(old: str) -> str:
+        return "T4" if old == "R4" else old
+
+    rolls = tuple(replace(r, id="T4", was=was) if r.id == "R4" else r for r in survey.rolls)
+    setups = tuple(
+        replace(setup, readings=tuple(replace(r, roll=name(r.roll)) for r in setup.readings))
+        for setup in survey.setups
+    )
+    slopes = tuple(replace(r, roll=name(r.roll)) for r in survey.level.slopes)
+    return replace(survey, rolls=rolls, setups=setups, level=replace(survey.level, slopes=slopes))
+
+
+def test_outlook_foretells_the_day_the_tolerance_is_reached() -> None:
+    """R4 turns by 0.05 mm/m a year: the day expected is when its slope meets the limit."""
+    found = aspect(trend(SOLVED), "R4")
+    assert found.drift is not None
+    assert found.outlook is not None
+    assert found.outlook.expected is not None
+    years = (found.outlook.expected - YEARS[3]).days / 365.25
+    left = 0.05 - abs(found.outlook.error_mm_per_m)
+    assert years == pytest.approx(max(left, 0.0) / abs(found.drift.rate), abs=0.01)
+
+
+def test_next_survey_is_the_first_tolerance_that_may_be_missed() -> None:
+    """The earliest of all days until which tolerances are kept, never later than the outlook goes."""
+    found = trend(SOLVED)
+    kept = [
+        one.kept_until
+        for roll in found.rolls
+        for one in (roll.level.outlook, roll.parallel.outlook)
+        if one is not None and one.kept_until is not None
+    ]
+    assert found.next_survey.day == min(kept)
+    assert found.next_survey.day <= YEARS[3] + (YEARS[3] - YEARS[0])
+
+
+def test_tolerance_that_is_not_kept_now_is_named() -> None:
+    """A roll that drifted out of its tolerance before the last visit."""
+    one, rng = line(21), np.random.default_rng(1)
+    out = replace(one, rolls=tuple(one.rolls))
+    start = out.rolls[3].parallel["as_found"]
+    far = turned(out, {"R4": -start})  # R4 stands at zero first
+    surveys = [visit(turned(far, {"R4": 0.04 * n}), n, rng) for n in range(4)]
+    found = trend(solved(*surveys))
+    assert ("R4", "parallel") in found.next_survey.not_kept
+    outlook = aspect(found, "R4").outlook
+    assert outlook is not None
+    assert outlook.kept_until is None
+
+
+def test_roll_that_jumps_is_not_steady() -> None:
+    """It moved at one visit and back at the next: no drift, and nothing is foretold."""
+    one, rng = line(21), np.random.default_rng(2)
+    surveys = [visit(turned(one, {"R6": by}), n, rng) for n, by in enumerate((0.0, 0.3, -0.1, 0.1))]
+    found = trend(solved(*surveys))
+    assert ("R6", "parallel") in found.unsteady
+    assert aspect(found, "R6").outlook is None
+
+
+def test_roll_that_is_gone_has_a_course_and_no_outlook() -> None:
+    """It stands last, under its id."""
+    surveys = visits(3)
+    last = replace(
+        surveys[2],
+        rolls=tuple(roll for roll in surveys[2].rolls if roll.id != "R2"),
+        setups=tuple(
+            replace(setup, readings=tuple(r for r in setup.readings if r.roll != "R2"))
+            for setup in surveys[2].setups
+        ),
+        level=replace(surveys[2].level, slopes=tuple(r for r in surveys[2].level.slopes if r.roll != "R2")),
+    )
+    found = trend(solved(*surveys[:2], last))
+    assert found.rolls[-1].name == "R2"
+    assert len(aspect(found, "R2").points) == 2
+    assert aspect(found, "R2").outlook is None
+
+
+def test_level_has_its_own_drift() -> None:
+    """Seen against nothing but gravity."""
+    one, rng = line(22), np.random.default_rng(3)
+    surveys = [visit(turned(one, {"R5": 0.05 * n}, level=True), n, rng, noise=False) for n in range(3)]
+    found = {roll.name: roll.level.drift.rate for roll in trend(solved(*surveys)).rolls if roll.level.drift}
+    assert found == pytest.approx({name: 0.05 if name == "R5" else 0.0 for name in found}, abs=2e-4)
+
+
+def test_trend_takes_two_visits_of_different_days() -> None:
+    """One is not enough, and one visit twice is one."""
+    with pytest.raises(WrongUsage, match="two visits or more"):
+        trend(SOLVED[:1])
+    with pytest.raises(WrongUsage, match="given twice"):
+        trend([SOLVED[0], SOLVED[0]])
+    with pytest.raises(WrongUsage, match="order"):
+        trend([SOLVED[1], SOLVED[0]])
+
+
+def test_trend_needs_a_common_reference() -> None:
+    """A roll that was not measured everywhere is none."""
+    with pytest.raises(CannotCompute, match="Measured at every visit"):
+        trend(SOLVED, reference="R77")
+
+
+def test_rate_is_per_year_of_365_25_days() -> None:
+    """Two visits half a year apart."""
+    first, second = visits(2)
+    head = replace(first.certificate, number="T-half")
+    moved = replace(dated(second, YEARS[0] + timedelta(days=183)), certificate=head, sha256="half")
+    assert moved.visit.started == date(2026, 9, 1)
+    half, whole = trend(solved(first, moved)), trend(solved(first, second))
+    assert rates(half)["R4"] == pytest.approx(rates(whole)["R4"] * 365 / 183)
+
+
+def test_adjustment_that_was_not_read_is_a_step_too() -> None:
+    """R2 was reported moved at the second visit and not read after: nobody knows by how much it stepped."""
+    drives = (0.0, 0.05, -0.35, -0.30)
+    surveys = [dated(_two_rolls(drive), day) for drive, day in zip(drives, YEARS, strict=True)]
+    surveys[1] = replace(surveys[1], adjustments=(Adjustment("R2", "drive", downstream_mm=-0.45),))
+    found = aspect(trend(solved(*surveys)), "R2")
+    assert [point.stretch for point in found.points] == [0, 0, 1, 1]
+    assert found.drift is not None
+    assert found.drift.rate == pytest.approx(0.05 / 2.1, rel=1e-2)
+
+
+def test_last_adjustment_that_was_not_read_leaves_no_outlook() -> None:
+    """How the roll stands now is not known."""
+    surveys = [dated(_two_rolls(drive), day) for drive, day in zip((0.0, 0.05), YEARS, strict=False)]
+    surveys[1] = replace(surveys[1], adjustments=(Adjustment("R2", "drive", downstream_mm=-0.05),))
+    found = aspect(trend(solved(*surveys)), "R2")
+    assert found.drift is not None
+    assert found.outlook is None
+
+
+def _two_rolls(drive_mm: float) -> Survey:
+    rolls = (records.roll("R1"), records.roll("R2", 1000.0))
+    reading = (records.read("R1", 0.0, 0.0), records.read("R2", 0.0, drive_mm))
+    return records.survey(rolls, (records.setup("A", {}, *reading),))
