@@ -1,4 +1,4 @@
-"""Rolls as a practitioner would look at them: sizes that fit, places that differ, readings for each."""
+"""Rolls as a millwright would look at them: sizes that fit, places that differ, readings for each."""
 
 from collections.abc import Iterator
 
