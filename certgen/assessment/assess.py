@@ -20,7 +20,7 @@ from certgen.assessment.to_move import moves_of
 from certgen.engine.coverage import Expanded, coverage_factor, expand
 from certgen.engine.estimate import Estimate
 from certgen.engine.growth import level_target, parallel_target
-from certgen.engine.solution import Aspect, Solution
+from certgen.engine.solution import Solution
 from certgen.survey.survey import ROUNDS, Limit, Roll, Round, Survey
 
 
@@ -44,7 +44,7 @@ class _Judge:
         return self.solution.survey
 
     def expanded(self, name: AspectName, estimate: Estimate) -> Expanded:
-        aspect = _of(self.solution, name)
+        aspect = self.solution.aspect(name)
         if aspect is None:
             msg = f"{name} was not surveyed"
             raise ValueError(msg)
@@ -102,14 +102,10 @@ def _aspect(judge: _Judge, solution: Solution, name: AspectName, roll: Roll) -> 
 
 
 def _slopes(solution: Solution, name: AspectName, roll: Roll) -> dict[Round, Estimate]:
-    aspect = _of(solution, name)
+    aspect = solution.aspect(name)
     if aspect is None:
         return {}
     return {which: aspect.slopes[roll.id, which] for which in ROUNDS if (roll.id, which) in aspect.slopes}
-
-
-def _of(solution: Solution, name: AspectName) -> Aspect | None:
-    return solution.level if name == "level" else solution.parallel
 
 
 def _judged(judge: _Judge, name: AspectName, roll: Roll, slope: Estimate) -> Measured | None:

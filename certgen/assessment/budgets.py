@@ -21,7 +21,7 @@ class RollBudget:
 
 def roll_budgets(assessment: Assessment, name: AspectName) -> list[RollBudget]:
     """Return the budgets of all rolls that were read, in web order; the exactly known reference has none."""
-    aspect = assessment.solution.level if name == "level" else assessment.solution.parallel
+    aspect = assessment.solution.aspect(name)
     if aspect is None:
         return []
     latest = {roll: aspect.slopes[roll, which] for which in ROUNDS for roll, w in aspect.slopes if w == which}

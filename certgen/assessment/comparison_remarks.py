@@ -107,7 +107,7 @@ def scattered(solutions: Iterable[Solution]) -> tuple[Scattered, ...]:
         Scattered(number, name, solved.quality.p_value)
         for number, one in distinct.items()
         for name in ASPECTS
-        if (solved := one.level if name == "level" else one.parallel) is not None
+        if (solved := one.aspect(name)) is not None
         and solved.quality.p_value is not None
         and solved.quality.p_value < LOW_P
     )

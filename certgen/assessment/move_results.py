@@ -100,7 +100,7 @@ def _check(check: AdjustmentCheck) -> Json:
 
 def all_moves(assessment: Assessment) -> Json:
     """Return the plan of the whole line: the rolls to move, those to leave, those that cannot be moved."""
-    sign = -1.0 if assessment.survey.positive.roll == "upstream" else 1.0
+    sign = assessment.survey.positive.roll_sign
     found, head = plans(assessment), assessment.survey.certificate
     fixed = dict(not_adjustable(assessment, found))
     return {

@@ -50,7 +50,7 @@ def _compared(assessment: Assessment, trials: int, seed: int, probability: float
     k = _NORMAL.inv_cdf((1.0 + probability) / 2.0)
     solution, stated = assessment.solution, assessment.survey.uncertainty
     for name in ASPECTS:
-        aspect = solution.level if name == "level" else solution.parallel
+        aspect = solution.aspect(name)
         if aspect is None:
             continue
         for (roll, which), drawn in draw(aspect, stated, trials, probability, seed).items():

@@ -64,7 +64,7 @@ def results(assessment: Assessment) -> Json:
 
 
 def _network(assessment: Assessment, name: AspectName) -> Json | None:
-    aspect = assessment.solution.level if name == "level" else assessment.solution.parallel
+    aspect = assessment.solution.aspect(name)
     return None if aspect is None else _quality(aspect.quality)
 
 
@@ -132,7 +132,7 @@ def _web(survey: Survey) -> dict[str, Json]:
 
 def _roll(assessment: Assessment, index: int, margins: Mapping[str, Json]) -> Json:
     result = assessment.rolls[index]
-    sign = -1.0 if assessment.survey.positive.roll == "upstream" else 1.0
+    sign = assessment.survey.positive.roll_sign
     return {
         "id": result.id,
         "name": assessment.survey.rolls[index].name,

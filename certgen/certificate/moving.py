@@ -29,7 +29,7 @@ def moves_section(assessment: Assessment, numbers: Numbers, wording: Wording) ->
 
 
 def _table(assessment: Assessment, name: AspectName, numbers: Numbers, wording: Wording) -> Table:
-    sign = -1.0 if assessment.survey.positive.roll == "upstream" else 1.0
+    sign = assessment.survey.positive.roll_sign
     moving = [
         (roll.id, _plans(assessment, index, name))
         for index, roll in enumerate(assessment.rolls)

@@ -17,14 +17,9 @@ from certgen.engine.suspects import Suspect
 from certgen.survey.survey import MonumentReading, Setup, SlopeReading
 
 
-def aspect_of(assessment: Assessment, name: AspectName) -> Aspect | None:
-    """Return the solved aspect of that name."""
-    return assessment.solution.level if name == "level" else assessment.solution.parallel
-
-
 def surveyed(assessment: Assessment) -> list[tuple[AspectName, Aspect]]:
     """Return the aspects that were surveyed, level first."""
-    found = [(name, aspect_of(assessment, name)) for name in ASPECTS]
+    found = [(name, assessment.solution.aspect(name)) for name in ASPECTS]
     return [(name, aspect) for name, aspect in found if aspect is not None]
 
 

@@ -59,7 +59,7 @@ def _groups(
     assessment: Assessment, moving: list[RollPlan], numbers: Numbers, wording: Wording
 ) -> Iterator[SheetGroup]:
     """By the setup that saw the rolls last, in the order of the setups; those without one come first."""
-    sign = -1.0 if assessment.survey.positive.roll == "upstream" else 1.0
+    sign = assessment.survey.positive.roll_sign
     means = Means(numbers, wording, sign)
     order = [None, *(setup.id for setup in assessment.survey.setups)]
     positive = wording.word(assessment.survey.positive.roll)

@@ -16,15 +16,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from certgen.engine.observation import Label, Observation, Unknown, roll_block
+from certgen.engine.slopes import ends_of, roll_slope
 from certgen.engine.sources import level_parts, roll_parts, sigma, zero_parts
 from certgen.survey.survey import HeightReading, LevelReadings, Roll, Round, SlopeReading, Survey
-
-
-def roll_slope(roll: Roll, in_round: Round) -> Unknown:
-    """Return the unknown level slope of a roll in a round, mm/m; a roll that cannot move has one for both."""
-    return Unknown(
-        "slope", roll.id, "both" if roll.adjustable == "none" else in_round, block=roll_block(roll.id)
-    )
 
 
 def zero_error(instrument: str) -> Unknown:
@@ -102,14 +96,7 @@ def _slope_row(model: _Model, reading: SlopeReading) -> Observation:
 
 def _height_rows(model: _Model, reading: HeightReading, series: int) -> Iterator[Observation]:
     roll = model.rolls[reading.roll]
-    ends = zip(
-        ("operator", "drive"),
-        (reading.operator_mm, reading.drive_mm),
-        reading.y_mm,
-        reading.repeats,
-        strict=True,
-    )
-    for side, value, y_mm, repeats in ends:
+    for side, value, y_mm, repeats in ends_of(reading):
         y, parts = y_mm / 1000.0, roll_parts(model.survey.uncertainty, repeats)
         terms = {
             Unknown("height", roll.id, str(series), roll_block(roll.id)): 1.0,

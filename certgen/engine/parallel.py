@@ -16,6 +16,7 @@ from dataclasses import dataclass
 
 from certgen.engine.gauge import fixed_monuments
 from certgen.engine.observation import Label, Observation, Unknown, roll_block, setup_block
+from certgen.engine.slopes import ends_of, roll_slope
 from certgen.engine.sources import drift_parts, monument_parts, roll_parts, sigma, squareness_parts
 from certgen.survey.survey import MonumentReading, Roll, RollReading, Round, Setup, Survey
 
@@ -28,13 +29,6 @@ def squareness(instrument: str) -> Unknown:
 def azimuth(setup: str) -> Unknown:
     """Return the unknown direction of a setup's cross plane, mm/m."""
     return Unknown("azimuth", setup)
-
-
-def roll_slope(roll: Roll, in_round: Round) -> Unknown:
-    """Return the unknown slope of a roll in a round, mm/m; a roll that cannot move has one for both."""
-    return Unknown(
-        "slope", roll.id, "both" if roll.adjustable == "none" else in_round, block=roll_block(roll.id)
-    )
 
 
 def observations(survey: Survey) -> list[Observation]:
@@ -120,14 +114,7 @@ def _roll_rows(model: _Model, setup: Setup, reading: RollReading, series: int) -
     roll, place = model.rolls[reading.roll], f"{setup.id}/{series}"
     height = Unknown("height", roll.id, place, block=roll_block(roll.id))
     drift = _drift(setup, roll, place)
-    ends = zip(
-        ("operator", "drive"),
-        (reading.operator_mm, reading.drive_mm),
-        reading.y_mm,
-        reading.repeats,
-        strict=True,
-    )
-    for side, value, y_mm, repeats in ends:
+    for side, value, y_mm, repeats in ends_of(reading):
         y, parts = y_mm / 1000.0, roll_parts(model.survey.uncertainty, repeats)
         terms = {height: 1.0, azimuth(setup.id): -y} | dict.fromkeys(drift.terms, -y)
         if roll.id != model.survey.reference.roll:

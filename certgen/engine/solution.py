@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Literal
 
 from certgen.engine import level, parallel
 from certgen.engine.estimate import Estimate, known
@@ -32,6 +33,10 @@ class Solution:
     survey: Survey
     parallel: Aspect | None
     level: Aspect | None
+
+    def aspect(self, name: Literal["level", "parallel"]) -> Aspect | None:
+        """Return the aspect of that name, None where it was not surveyed."""
+        return self.level if name == "level" else self.parallel
 
     @cached_property
     def azimuths(self) -> Mapping[str, Estimate]:

@@ -342,6 +342,11 @@ class Positive:
     roll: Literal["downstream", "upstream"] = "downstream"
     monument: Literal["drive", "operator"] = "drive"
 
+    @property
+    def roll_sign(self) -> float:
+        """What turns a roll reading between the engine's sign and the survey's own."""
+        return -1.0 if self.roll == "upstream" else 1.0
+
 
 @dataclass(frozen=True, slots=True)
 class Reference:

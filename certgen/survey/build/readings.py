@@ -62,7 +62,7 @@ class Readings:
                 yield MonumentReading(name, _signed(value.base, sign), reading.where, _excluded(reading))
 
     def _rolls(self, node: Checked, when: Round) -> Iterator[RollReading]:
-        sign = -1 if self.positive.roll == "upstream" else 1
+        sign = self.positive.roll_sign
         for name, series in node.children(when).items():
             for reading in series.items:
                 operator, drive = repeated(reading)
@@ -114,7 +114,7 @@ def _excluded(reading: Checked) -> str | None:
     return reason.text if reason else None
 
 
-def _signed(value: float, sign: int) -> float:
+def _signed(value: float, sign: float) -> float:
     return sign * value + 0.0  # the sum keeps a turned zero from becoming -0.0
 
 
