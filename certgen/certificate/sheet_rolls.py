@@ -157,13 +157,13 @@ def _remarks(name: AspectName, plan: AspectPlan, means: Means) -> Iterator[Remar
     word = means.wording.word
     aspect = word(name)
     if plan.limited:
-        yield Remark(f"{aspect}: {_travel_remark(plan, means)}", strong=True)
+        yield Remark(word("titled", title=aspect, text=_travel_remark(plan, means)), strong=True)
     if not plan.steps:
         yield Remark(word("sheet_no_room", aspect=aspect), strong=True)
     for way in plan.alternatives:
         remark = _alternative(name, way, means)
         if remark:
-            yield Remark(f"{aspect}: {remark}")
+            yield Remark(word("titled", title=aspect, text=remark))
     yield Remark(_expected(aspect, plan, means), strong=plan.predicted.verdict != "pass")
 
 

@@ -1,15 +1,14 @@
 """`certgen issue`: the certificate of a survey as PDF, and where wanted as a page, tables and a letter."""
 
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
 import click
 
-from certgen.certificate.languages import LANGUAGES
+from certgen.cli.house_options import page_options
 from certgen.cli.load import load
 from certgen.cli.register.keep import keep_options
 from certgen.errors import WrongUsage
-from certgen.survey.survey import Paper
 
 _FILE = click.Path(path_type=Path)
 
@@ -28,12 +27,8 @@ Examples:
 @click.argument("file", type=_FILE)
 @click.option("-o", "--output", type=_FILE, help="The PDF to write; by default beside FILE.")
 @click.option("--replace", is_flag=True, help="Replace outputs that exist.")
-@click.option(
-    "--paper", type=click.Choice(get_args(Paper)), help="Paper size; by default that of the survey."
-)
+@page_options
 @click.option("--with-checklist", is_flag=True, help="Add a page on the clauses of ISO/IEC 17025.")
-@click.option("--lang", "language", type=click.Choice(LANGUAGES), help="Language; by default English.")
-@click.option("--templates", type=_FILE, help="A folder of your own words, paragraphs, logo and colours.")
 @click.option("--html", type=_FILE, help="Also write one page for a browser.")
 @click.option("--csv", type=_FILE, help="Also write every table as CSV into this folder.")
 @click.option("--xlsx", type=_FILE, help="Also write all tables as a workbook.")

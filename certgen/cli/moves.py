@@ -2,16 +2,18 @@
 
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from certgen.cli.house_options import house_options
 from certgen.cli.load import load
 from certgen.cli.write import write_new
 from certgen.errors import WouldReplace
 
 if TYPE_CHECKING:
     from certgen.assessment.assessment import Assessment
+    from certgen.certificate.wording import Wording
 
 
 @click.command(
@@ -19,6 +21,7 @@ if TYPE_CHECKING:
 Examples:
   certgen moves line3.yaml
   certgen moves line3.yaml --pdf line3-moves.pdf
+  certgen moves line3.yaml --lang es --pdf line3-moves.pdf
   certgen moves --json line3.yaml"""
 )
 @click.argument("file", type=click.Path())
@@ -27,7 +30,8 @@ Examples:
     "--pdf", type=click.Path(path_type=Path), help="Write the work sheet for the crew to this file."
 )
 @click.option("--replace", is_flag=True, help="Replace a work sheet that exists.")
-def command(file: str, as_json: bool, pdf: Path | None, replace: bool) -> None:
+@house_options
+def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options: Any) -> None:
     """Say what to move on the line of the survey FILE, from its last readings.
 
     Rolls that do not pass come first, with bearing, direction, amount, shims and stop reading; then what to
@@ -39,14 +43,16 @@ def command(file: str, as_json: bool, pdf: Path | None, replace: bool) -> None:
 
     from certgen.assessment.assess import assess
     from certgen.assessment.cautions import cautions
+    from certgen.cli.house import house_of
     from certgen.engine.solution import solve_survey
 
+    wording = house_of(Path(file), options["templates"]).wording(options["language"])
     assessment = assess(solve_survey(survey))
     for finding in (*findings, *cautions(assessment)):
         click.echo(finding.line(file), err=True)
-    click.echo(_json(assessment) if as_json else _text(assessment))
+    click.echo(_json(assessment) if as_json else _text(assessment, wording))
     if pdf is not None:
-        write_new(pdf, _pdf(assessment), replace)
+        write_new(pdf, _pdf(assessment, wording), replace)
         click.echo(f"wrote {pdf}", err=True)
 
 
@@ -56,20 +62,14 @@ def _json(assessment: "Assessment") -> str:
     return json.dumps(all_moves(assessment), indent=2, allow_nan=False)
 
 
-def _text(assessment: "Assessment") -> str:
-    from certgen import resources
-    from certgen.certificate.wording import Wording
+def _text(assessment: "Assessment", wording: "Wording") -> str:
     from certgen.certificate.worksheet import work_sheet
     from certgen.cli.sheet_text import sheet_text
 
-    wording = Wording(resources.templates(), "en")
     return sheet_text(work_sheet(assessment, wording), wording)
 
 
-def _pdf(assessment: "Assessment") -> bytes:
-    from certgen import resources
-    from certgen.certificate.wording import Wording
+def _pdf(assessment: "Assessment", wording: "Wording") -> bytes:
     from certgen.certificate.worksheet_pages import work_sheet_pdf
 
-    wording = Wording(resources.templates(), "en")
     return work_sheet_pdf(assessment, wording, assessment.survey.certificate.paper)

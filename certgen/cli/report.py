@@ -3,7 +3,6 @@
 from dataclasses import asdict
 from math import isinf
 
-from certgen import resources
 from certgen.assessment.assessment import AspectName, Assessment
 from certgen.assessment.budgets import RollBudget, roll_budgets
 from certgen.assessment.propagation import Compared, Propagation
@@ -11,7 +10,6 @@ from certgen.assessment.results import Json, results
 from certgen.certificate import proof, uncertainty
 from certgen.certificate.content import Column, Table
 from certgen.certificate.numbers import Numbers, numbers_for
-from certgen.certificate.rounding import plain
 from certgen.certificate.wording import Wording
 from certgen.cli.summary import summary_text
 from certgen.cli.text_table import text_table
@@ -55,10 +53,10 @@ def _drawn(one: Compared) -> Json:
     }
 
 
-def as_text(assessment: Assessment, drawn: Propagation | None, *, budget: bool) -> str:
+def as_text(assessment: Assessment, drawn: Propagation | None, wording: Wording, *, budget: bool) -> str:
     """Return the tables for people."""
-    wording, numbers = Wording(resources.templates(), "en"), numbers_for(assessment.survey)
-    parts = [summary_text(assessment)]
+    numbers = numbers_for(assessment.survey, wording.digits)
+    parts = [summary_text(assessment, wording)]
     if budget:
         section = uncertainty.decision_section(assessment, numbers, wording)
         parts += [text_table(block) for block in section.blocks if isinstance(block, Table)]
@@ -80,7 +78,7 @@ def _draws(drawn: Propagation, numbers: Numbers, wording: Wording) -> Table:
         Column(high, group=linear),
         Column(wording.word("agree"), "left"),
     )
-    percent = plain(100.0 * drawn.probability, 2)
+    percent = wording.digits.plain(100.0 * drawn.probability, 2)
     caption = wording.word(
         "draws", trials=drawn.trials, seed=drawn.seed, percent=percent, unit=numbers.slope_signs()
     )

@@ -1,15 +1,17 @@
 """The work sheet as text for a terminal."""
 
+import re
 from collections.abc import Iterator
 from html import unescape
 from textwrap import fill
 
 from certgen.certificate.sheet_rolls import SheetRoll, SheetStep
-from certgen.certificate.wording import Wording
+from certgen.certificate.wording import Wording, unhyphenated
 from certgen.certificate.worksheet import WorkSheet
 
 _WIDTH = 100
 _NO_BREAK = "\N{NO-BREAK SPACE}"
+_BREAK, _TAG = re.compile(r"<br\s*/?>"), re.compile(r"<[^>]*>")
 
 
 def sheet_text(sheet: WorkSheet, wording: Wording) -> str:
@@ -19,24 +21,31 @@ def sheet_text(sheet: WorkSheet, wording: Wording) -> str:
         parts += ["", group.title]
         parts += [_wrapped(group.note, "  ")] if group.note else []
         for roll in group.rolls:
-            parts += ["", *_roll(roll)]
+            parts += ["", *_roll(roll, wording)]
     if not sheet.groups:
         parts += ["", wording.word("sheet_nothing")]
     rest = [_wrapped(text) for text in sheet.rest]
-    safety = [_wrapped(unescape(text), "", "  ") for text in sheet.safety]
-    return "\n".join([*parts, "", *rest, "", f"{wording.word('sheet_safety')}:", *safety])
+    safety = [_wrapped(_unmarked(text), "", "  ") for text in sheet.safety]
+    head = wording.word("titled", title=wording.word("sheet_safety"), text="").rstrip()
+    return unhyphenated("\n".join([*parts, "", *rest, "", head, *safety]))
 
 
-def _roll(roll: SheetRoll) -> Iterator[str]:
+def _unmarked(text: str) -> str:
+    """A paragraph without its mark-up."""
+    return unescape(_TAG.sub("", _BREAK.sub(" ", text)))
+
+
+def _roll(roll: SheetRoll, wording: Wording) -> Iterator[str]:
     yield f"{roll.id}  {roll.name} ({roll.verdicts})"
     for step in roll.steps:
-        yield from _step(step)
+        yield from _step(step, wording)
     for remark in roll.remarks:
         yield _wrapped(remark.text, "  ")
 
 
-def _step(step: SheetStep) -> Iterator[str]:
-    yield f"  [ ] {step.action}, {step.bearing}: {step.amount}"
+def _step(step: SheetStep, wording: Wording) -> Iterator[str]:
+    what = wording.word("titled", title=f"{step.action}, {step.bearing}", text=step.amount)
+    yield f"  [ ] {what}"
     together = step.stop.replace(" ", _NO_BREAK)
     for text in (step.shims, f"{step.watch} {together}".strip()):
         if text:

@@ -1,9 +1,12 @@
 """`certgen solve`: slopes, uncertainty, verdicts and moves of a survey, as text or as JSON."""
 
 import json
+from pathlib import Path
+from typing import Any
 
 import click
 
+from certgen.cli.house_options import house_options
 from certgen.cli.load import load
 
 
@@ -13,6 +16,7 @@ Examples:
   certgen solve line3.yaml
   certgen solve --json line3.yaml > line3.json
   certgen solve --budget line3.yaml
+  certgen solve --lang de line3.yaml
   certgen solve --monte-carlo 100000 --seed 7 line3.yaml"""
 )
 @click.argument("file", type=click.Path())
@@ -22,7 +26,8 @@ Examples:
     "--monte-carlo", "trials", type=click.IntRange(1000, 10_000_000), help="Test the uncertainty by N draws."
 )
 @click.option("--seed", type=click.IntRange(0), default=1, show_default=True, help="Where the draws begin.")
-def command(file: str, as_json: bool, budget: bool, trials: int | None, seed: int) -> None:
+@house_options
+def command(file: str, as_json: bool, budget: bool, **options: Any) -> None:
     """Compute slopes, uncertainty, verdicts and moves of the survey FILE.
 
     Slopes are positive where the drive side is high (level) or lies downstream (parallel). Warnings go to
@@ -31,15 +36,18 @@ def command(file: str, as_json: bool, budget: bool, trials: int | None, seed: in
     from certgen.assessment.assess import assess
     from certgen.assessment.cautions import cautions
     from certgen.assessment.propagation import propagate
+    from certgen.cli.house import house_of
     from certgen.cli.report import as_data, as_text
     from certgen.engine.solution import solve_survey
 
     survey, findings = load(file)
+    wording = house_of(Path(file), options["templates"]).wording(options["language"])
     assessment = assess(solve_survey(survey))
     for finding in (*findings, *cautions(assessment)):
         click.echo(finding.line(file), err=True)
-    drawn = None if trials is None else propagate(assessment, trials, seed)
+    trials = options["trials"]
+    drawn = None if trials is None else propagate(assessment, trials, options["seed"])
     if as_json:
         click.echo(json.dumps(as_data(assessment, drawn, budget=budget), indent=2, allow_nan=False))
     else:
-        click.echo(as_text(assessment, drawn, budget=budget))
+        click.echo(as_text(assessment, drawn, wording, budget=budget))

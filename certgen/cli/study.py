@@ -2,14 +2,15 @@
 
 import json
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
+from certgen.cli.house_options import house_options
 from certgen.cli.load import load
 from certgen.cli.write import write_new
 from certgen.errors import WouldReplace
-from certgen.survey.survey import ROUNDS, Round
+from certgen.survey.survey import ROUNDS
 
 if TYPE_CHECKING:
     from certgen.assessment.study import Study
@@ -21,14 +22,15 @@ if TYPE_CHECKING:
 Examples:
   certgen study line3.yaml
   certgen study line3.yaml --round as_left --json
-  certgen study line3.yaml --pdf study.pdf"""
+  certgen study line3.yaml --lang fr --pdf study.pdf"""
 )
 @click.argument("file", type=click.Path())
 @click.option("--round", "which", type=click.Choice(ROUNDS), default="as_found", show_default=True)
 @click.option("--json", "as_json", is_flag=True, help="Print the study as JSON.")
 @click.option("--pdf", type=click.Path(path_type=Path), help="Also write the study as PDF, with a plot.")
 @click.option("--replace", is_flag=True, help="Replace a PDF that exists.")
-def command(file: str, which: Round, as_json: bool, pdf: Path | None, replace: bool) -> None:
+@house_options
+def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options: Any) -> None:
     """Compare what each possible reference of the survey FILE would cost.
 
     For each roll, the offset line where there is one, and the free direction that serves most rolls: how many
@@ -38,14 +40,14 @@ def command(file: str, which: Round, as_json: bool, pdf: Path | None, replace: b
     if pdf is not None and pdf.exists() and not replace:
         raise WouldReplace(pdf)
 
-    from certgen import resources
     from certgen.assessment.study import study
-    from certgen.certificate.wording import Wording
+    from certgen.cli.house import house_of
     from certgen.engine.solution import solve_survey
 
+    wording = house_of(Path(file), options["templates"]).wording(options["language"])
     for finding in findings:
         click.echo(finding.line(file), err=True)
-    found, wording = study(solve_survey(survey), which), Wording(resources.templates(), "en")
+    found = study(solve_survey(survey), options["which"])
     if pdf is not None:
         _write(found, wording, pdf, replace)
     click.echo(_json(found) if as_json else _text(found, wording))
@@ -71,8 +73,8 @@ def _text(found: "Study", wording: "Wording") -> str:
     from certgen.certificate.study_table import conclusion, study_table
     from certgen.cli.text_table import text_table
 
-    numbers = numbers_for(found.survey)
-    lines = [f"{identification(found, wording)}: {found.survey.line.name}"]
+    numbers = numbers_for(found.survey, wording.digits)
+    lines = [wording.word("titled", title=identification(found, wording), text=found.survey.line.name)]
     lines += [f"- {text}" for text in conclusion(found, numbers, wording)]
     if found.not_measured:
         lines.append(wording.word("study_not_measured", list=joined(found.not_measured)))

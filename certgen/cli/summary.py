@@ -1,6 +1,5 @@
 """An assessment as text for a terminal: verdicts, tables, moves, fit."""
 
-from certgen import resources
 from certgen.assessment.assessment import AspectName, Assessment
 from certgen.certificate import moving, opening, proof, tables, web_margin
 from certgen.certificate.content import Table, Verdicts
@@ -9,10 +8,9 @@ from certgen.certificate.wording import Wording
 from certgen.cli.text_table import text_table
 
 
-def summary_text(assessment: Assessment) -> str:
+def summary_text(assessment: Assessment, wording: Wording) -> str:
     """Return the results of a survey in the units and the words of its certificate."""
-    wording = Wording(resources.templates(), "en")
-    numbers = numbers_for(assessment.survey)
+    numbers = numbers_for(assessment.survey, wording.digits)
     found = [table for name, _ in proof.surveyed(assessment) for table in _tables(assessment, name, wording)]
     sections = (
         moving.moves_section(assessment, numbers, wording),
@@ -25,7 +23,7 @@ def summary_text(assessment: Assessment) -> str:
 
 
 def _tables(assessment: Assessment, name: AspectName, wording: Wording) -> list[Table]:
-    numbers = numbers_for(assessment.survey)
+    numbers = numbers_for(assessment.survey, wording.digits)
     adjacent = tables.adjacent_table(assessment, name, numbers, wording)
     results = tables.result_table(assessment, name, numbers, wording)
     return [results] if adjacent is None else [results, adjacent]
@@ -36,5 +34,6 @@ def _verdicts(assessment: Assessment, wording: Wording) -> str:
     head = wording.word("number", number=survey.certificate.number, revision=survey.certificate.revision)
     blocks = opening.verdict_section(assessment, wording).blocks
     boxes = [box for block in blocks if isinstance(block, Verdicts) for box in block.boxes]
-    lines = [f"{box.title}: {box.verdict} ({box.detail})" for box in boxes]
-    return "\n".join([f"{head}: {survey.line.name}", *lines])
+    titled = [(box.title, f"{box.verdict} ({box.detail})") for box in boxes]
+    lines = [(head, survey.line.name), *titled]
+    return "\n".join(wording.word("titled", title=title, text=text) for title, text in lines)
