@@ -2,7 +2,7 @@
 
 from certgen.assessment.assessment import ASPECTS
 from certgen.assessment.comparison import Comparison
-from certgen.certificate.assemble import bound, type_area
+from certgen.certificate.assemble import type_area
 from certgen.certificate.comparison_plot import comparison_plot
 from certgen.certificate.comparison_table import comparison_table
 from certgen.certificate.comparison_words import (
@@ -16,25 +16,27 @@ from certgen.certificate.comparison_words import (
 )
 from certgen.certificate.content import Block, Content, Facts, Figure, Paragraphs, Section
 from certgen.certificate.diagram import Picture
-from certgen.certificate.letters import require_letters
 from certgen.certificate.look import load_fonts
 from certgen.certificate.numbers import Numbers, numbers_for
-from certgen.certificate.pages import flowables
+from certgen.certificate.report_pages import report_pdf
 from certgen.certificate.rounding import significant
 from certgen.certificate.wording import Wording
+from certgen.survey.survey import Paper
 
 
-def comparison_pdf(comparison: Comparison, wording: Wording) -> bytes:
-    """Return the comparison as the bytes of a PDF; deterministic for the same input."""
+def comparison_pdf(comparison: Comparison, wording: Wording, paper: Paper | None = None) -> bytes:
+    """Return the comparison as the bytes of a PDF, by default on the paper of the later survey.
+
+    The same input gives the same bytes.
+    """
     load_fonts()
-    content = compose_comparison(comparison, wording)
-    require_letters(content)
-    paper = comparison.after.survey.certificate.paper
+    paper = paper or comparison.after.survey.certificate.paper
     width, _ = type_area(paper)
     drawings = comparison_plot(comparison, wording, width)
     captions = [wording.word("compare_plot_caption"), *[""] * (len(drawings) - 1)]
     pictures = [Picture(caption, drawing) for caption, drawing in zip(captions, drawings, strict=False)]
-    return bound(content, list(flowables(content, {"comparison": pictures}, width)), wording, paper)
+    content = compose_comparison(comparison, wording)
+    return report_pdf(content, {"comparison": pictures}, wording, paper)
 
 
 def compose_comparison(comparison: Comparison, wording: Wording) -> Content:

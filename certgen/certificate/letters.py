@@ -8,13 +8,15 @@ from dataclasses import fields, is_dataclass
 
 from reportlab.pdfbase import pdfmetrics
 
-from certgen.certificate.content import Content
 from certgen.certificate.look import BODY, SLANTED, STRONG
 from certgen.errors import NoSuchLetter
 
 
-def require_letters(*printed: Content | tuple[str, ...]) -> None:
-    """Raise NoSuchLetter where a text holds a letter that one of the fonts lacks; fonts must be loaded."""
+def require_letters(*printed: object) -> None:
+    """Raise NoSuchLetter where a text in a record or a tuple holds a letter that one of the fonts lacks.
+
+    The fonts must be loaded.
+    """
     known = set.intersection(*(_letters(name) for name in (BODY, STRONG, SLANTED)))
     missing = {letter for text in _texts(printed) for letter in text} - known
     missing = {letter for letter in missing if not letter.isspace()}

@@ -7,6 +7,7 @@ from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Paragraph, Spacer, TableStyle
 from reportlab.platypus import Table as Grid
 
+from certgen.certificate.cells import Type, broken
 from certgen.certificate.look import BAND, BLUE, BODY, GREY, INK, RULE, SLANTED, STRONG
 from certgen.certificate.pages import LABEL, TEXT, markup
 from certgen.certificate.pen import Point, Stroke, area, line
@@ -22,13 +23,14 @@ _REMARK = ParagraphStyle(
 _STRONG = ParagraphStyle("card warning", parent=_REMARK, fontName=STRONG, textColor=INK)
 _NO_BREAK = "\N{NO-BREAK SPACE}"
 _GAP = 7.0
+_LABEL_PADS = 4.0
 _BOX = 9.0
 _ARROW = 17.0
 # shares of the width behind box and arrow: action, amount, shims and stop
 _SHARES = (0.25, 0.2, 0.55)
 _FIELDS = (
     ("up", 0.16),
-    ("downstream", 0.22),
+    ("sheet_done_downstream", 0.22),
     ("sheet_done_shims", 0.26),
     ("sheet_done_by", 0.18),
     ("sheet_done_time", 0.18),
@@ -97,13 +99,19 @@ def _done(title: str, wording: Wording, width: float) -> Any:
     cells: list[Any] = [Paragraph(markup(title), _PLAIN)]
     widths = [first]
     for key, share in _FIELDS:
-        cells += [Paragraph(markup(wording.word(key)), LABEL), ""]
+        cells += [_label(wording.word(key), share * left), ""]
         widths += [share * left, _GAP]
     table = Grid([cells], colWidths=widths, rowHeights=[25.0])
     rules = [("LINEBELOW", (i, 0), (i, 0), 0.7, INK) for i in range(1, len(cells), 2)]
     pads = [("LEFTPADDING", (0, 0), (0, 0), 5), ("LEFTPADDING", (1, 0), (-1, 0), 1)]
     table.setStyle(TableStyle([*_TIGHT, ("VALIGN", (0, 0), (-1, -1), "BOTTOM"), *pads, *rules]))
     return table
+
+
+def _label(text: str, width: float) -> Any:
+    """The label of a line to fill in, its words parted where the language parts them."""
+    kind = Type(LABEL.fontName, LABEL.fontSize)
+    return Paragraph("<br/>".join(map(markup, broken(text, width - _LABEL_PADS, kind).split("\n"))), LABEL)
 
 
 def _remark(remark: Remark) -> Any:

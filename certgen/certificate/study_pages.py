@@ -1,26 +1,30 @@
 """The reference study as a document in the look of the certificate: conclusion, table, plot, counting."""
 
 from certgen.assessment.study import Study
-from certgen.certificate.assemble import bound, type_area
+from certgen.certificate.assemble import type_area
 from certgen.certificate.content import Block, Content, Facts, Figure, Paragraphs, Section
 from certgen.certificate.diagram import Picture
 from certgen.certificate.look import load_fonts
 from certgen.certificate.numbers import Numbers, joined, numbers_for
 from certgen.certificate.opening import dates_of_work
-from certgen.certificate.pages import flowables
+from certgen.certificate.report_pages import report_pdf
 from certgen.certificate.study_plot import study_plot
 from certgen.certificate.study_table import conclusion, study_table
 from certgen.certificate.wording import Wording
+from certgen.survey.survey import Paper
 
 
-def study_pdf(study: Study, wording: Wording) -> bytes:
-    """Return the study as the bytes of a PDF; deterministic for the same input."""
+def study_pdf(study: Study, wording: Wording, paper: Paper | None = None) -> bytes:
+    """Return the study as the bytes of a PDF, by default on the paper of the survey.
+
+    The same input gives the same bytes.
+    """
     load_fonts()
-    paper = study.survey.certificate.paper
+    paper = paper or study.survey.certificate.paper
     width, _ = type_area(paper)
-    content = compose_study(study, wording)
-    figures = {"study": [Picture(wording.word("study_plot_caption"), study_plot(study, wording, width))]}
-    return bound(content, list(flowables(content, figures, width)), wording, paper)
+    plot = study_plot(study, wording, width)
+    figures = {"study": [Picture(wording.word("study_plot_caption"), plot)]}
+    return report_pdf(compose_study(study, wording), figures, wording, paper)
 
 
 def compose_study(study: Study, wording: Wording) -> Content:

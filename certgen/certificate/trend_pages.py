@@ -2,29 +2,30 @@
 
 from certgen.assessment.assessment import ASPECTS
 from certgen.assessment.trend_records import Trend
-from certgen.certificate.assemble import bound, type_area
+from certgen.certificate.assemble import type_area
 from certgen.certificate.content import Block, Content, Facts, Figure, Paragraphs, Section
 from certgen.certificate.diagram import Picture
-from certgen.certificate.letters import require_letters
 from certgen.certificate.look import load_fonts
 from certgen.certificate.numbers import Numbers, joined, numbers_for
-from certgen.certificate.pages import flowables
+from certgen.certificate.report_pages import report_pdf
 from certgen.certificate.rounding import UNIT_SETS
 from certgen.certificate.trend_plot import trend_plots
 from certgen.certificate.trend_tables import drift_table, slopes_table
 from certgen.certificate.trend_words import conclusion, identification
 from certgen.certificate.wording import Wording
+from certgen.survey.survey import Paper
 
 
-def trend_pdf(found: Trend, wording: Wording) -> bytes:
-    """Return the trend as the bytes of a PDF; deterministic for the same input."""
+def trend_pdf(found: Trend, wording: Wording, paper: Paper | None = None) -> bytes:
+    """Return the trend as the bytes of a PDF, by default on the paper of the last survey.
+
+    The same input gives the same bytes.
+    """
     load_fonts()
-    content = compose_trend(found, wording)
-    require_letters(content)
-    paper = found.surveys[-1].certificate.paper
+    paper = paper or found.surveys[-1].certificate.paper
     width, _ = type_area(paper)
     figures = {"trend": _pictures(found, wording, width)}
-    return bound(content, list(flowables(content, figures, width)), wording, paper)
+    return report_pdf(compose_trend(found, wording), figures, wording, paper)
 
 
 def _pictures(found: Trend, wording: Wording, width: float) -> list[Picture]:

@@ -10,6 +10,8 @@ from reportlab.platypus import Table as Grid
 from certgen.assessment.assessment import Assessment
 from certgen.certificate.assemble import bound, type_area
 from certgen.certificate.content import Content
+from certgen.certificate.letterhead import letterhead
+from certgen.certificate.letters import require_letters
 from certgen.certificate.look import BODY, INK, ORANGE, STRONG, load_fonts
 from certgen.certificate.pages import END, HEAD, NOTE, SUBTITLE, TEXT, TITLE, markup
 from certgen.certificate.sheet_cards import card
@@ -28,12 +30,20 @@ def work_sheet_pdf(assessment: Assessment, wording: Wording, paper: Paper) -> by
     """Return the crew's work sheet as the bytes of a PDF; deterministic for the same input."""
     load_fonts()
     sheet = work_sheet(assessment, wording)
+    require_letters(sheet, wording.look.letterhead)
     story: list[Any] = []
     for section in _sections(sheet, wording, type_area(paper)):
         # a roll that alone overfills a small page is set smaller, so that the safety notes stay above it
-        whole = KeepInFrame(*type_area(paper), content=section, mode="shrink")
+        whole = KeepInFrame(*type_area(paper), content=_left(section), mode="shrink")
         story += [*([PageBreak()] if story else []), whole]
     return bound(_identity(sheet, wording), story, wording, paper)
+
+
+def _left(section: list[Any]) -> list[Any]:
+    """Tables at the left as text is, also where a page that is set smaller leaves room beside them."""
+    for item in section:
+        item.hAlign = "LEFT"
+    return section
 
 
 def _identity(sheet: WorkSheet, wording: Wording) -> Content:
@@ -53,7 +63,7 @@ def _sections(sheet: WorkSheet, wording: Wording, area: tuple[float, float]) -> 
     """The groups, each in as many pages as its rolls take; what is left alone follows on the last."""
     tail = _rest(sheet, wording)
     pages = [page for group in sheet.groups for page in _pages(sheet, group, wording, area)]
-    last = pages.pop() if pages else [*_opening(sheet, wording, area), *_nothing(wording)]
+    last = pages.pop() if pages else [*_first(sheet, wording, area), *_nothing(wording)]
     yield from pages
     if _height([*last, *tail], area) <= area[1]:
         yield [*last, *tail]
@@ -73,9 +83,16 @@ def _pages(
             yield page
             page = []
         if not page:
-            page = [*_opening(sheet, wording, area), *_group_head(group, wording, roll is not group.rolls[0])]
+            continued = roll is not group.rolls[0]
+            top = _opening if continued or group is not sheet.groups[0] else _first
+            page = [*top(sheet, wording, area), *_group_head(group, wording, continued)]
         page += made
     yield page
+
+
+def _first(sheet: WorkSheet, wording: Wording, area: tuple[float, float]) -> list[Any]:
+    """The opening of the first page, under the letterhead."""
+    return [*letterhead(wording.look, area[0]), *_opening(sheet, wording, area)]
 
 
 def _opening(sheet: WorkSheet, wording: Wording, area: tuple[float, float]) -> list[Any]:

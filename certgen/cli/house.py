@@ -14,7 +14,7 @@ from certgen.certificate.house_look import LINE_CONTRAST, TEXT_CONTRAST, HouseLo
 from certgen.certificate.languages import LANGUAGES
 from certgen.certificate.wording import Wording
 from certgen.errors import WrongUsage
-from certgen.survey.survey import Paper
+from certgen.survey.survey import Paper, Survey
 
 BESIDE = "certgen.toml"
 INSIDE = "house.toml"
@@ -40,6 +40,11 @@ class House:
         if self.templates is None:
             return Wording(project, wanted, look=self.look)
         return Wording(project, wanted, house_texts(self.templates, project, wanted), self.look)
+
+    def paper_for(self, survey: Survey, asked: Paper | None) -> Paper:
+        """Return the paper asked for, else that of the survey; where that is A4, the house's own."""
+        stated = survey.certificate.paper
+        return asked or (self.paper if stated == "A4" and self.paper else stated)
 
 
 def house_of(survey: Path, templates: Path | None) -> House:

@@ -62,9 +62,7 @@ def issue(
     assessment = assess(solve_survey(survey))
     for finding in (*findings, *cautions(assessment)):
         tell(finding.line(str(asked.file)))
-    stated = survey.certificate.paper
-    paper = asked.paper or (house.paper if stated == "A4" and house.paper else stated)
-    files = dict(_files(assessment, wording, paper, asked))
+    files = dict(_files(assessment, wording, house.paper_for(survey, asked.paper), asked))
     files[asked.pdf] = keep(asked.pdf, files[asked.pdf])
     write_all(files, [] if asked.csv is None else [asked.csv], asked.replace)
     return assessment

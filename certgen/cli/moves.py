@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from certgen.cli.house_options import house_options
+from certgen.cli.house_options import page_options
 from certgen.cli.load import load
 from certgen.cli.write import write_new
 from certgen.errors import WouldReplace
+from certgen.survey.survey import Paper
 
 if TYPE_CHECKING:
     from certgen.assessment.assessment import Assessment
@@ -21,7 +22,7 @@ if TYPE_CHECKING:
 Examples:
   certgen moves line3.yaml
   certgen moves line3.yaml --pdf line3-moves.pdf
-  certgen moves line3.yaml --lang es --pdf line3-moves.pdf
+  certgen moves line3.yaml --lang es --paper A5 --pdf line3-moves.pdf
   certgen moves --json line3.yaml"""
 )
 @click.argument("file", type=click.Path())
@@ -30,7 +31,7 @@ Examples:
     "--pdf", type=click.Path(path_type=Path), help="Write the work sheet for the crew to this file."
 )
 @click.option("--replace", is_flag=True, help="Replace a work sheet that exists.")
-@house_options
+@page_options
 def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options: Any) -> None:
     """Say what to move on the line of the survey FILE, from its last readings.
 
@@ -46,13 +47,14 @@ def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options
     from certgen.cli.house import house_of
     from certgen.engine.solution import solve_survey
 
-    wording = house_of(Path(file), options["templates"]).wording(options["language"])
+    house = house_of(Path(file), options["templates"])
+    wording = house.wording(options["language"])
     assessment = assess(solve_survey(survey))
     for finding in (*findings, *cautions(assessment)):
         click.echo(finding.line(file), err=True)
     click.echo(_json(assessment) if as_json else _text(assessment, wording))
     if pdf is not None:
-        write_new(pdf, _pdf(assessment, wording), replace)
+        write_new(pdf, _pdf(assessment, wording, house.paper_for(survey, options["paper"])), replace)
         click.echo(f"wrote {pdf}", err=True)
 
 
@@ -69,7 +71,7 @@ def _text(assessment: "Assessment", wording: "Wording") -> str:
     return sheet_text(work_sheet(assessment, wording), wording)
 
 
-def _pdf(assessment: "Assessment", wording: "Wording") -> bytes:
+def _pdf(assessment: "Assessment", wording: "Wording", paper: Paper) -> bytes:
     from certgen.certificate.worksheet_pages import work_sheet_pdf
 
-    return work_sheet_pdf(assessment, wording, assessment.survey.certificate.paper)
+    return work_sheet_pdf(assessment, wording, paper)

@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from certgen.cli.house_options import house_options
+from certgen.cli.house_options import page_options
 from certgen.cli.load import load
 from certgen.cli.write import write_new
 from certgen.errors import WouldReplace
-from certgen.survey.survey import ROUNDS
+from certgen.survey.survey import ROUNDS, Paper
 
 if TYPE_CHECKING:
     from certgen.assessment.study import Study
@@ -22,14 +22,14 @@ if TYPE_CHECKING:
 Examples:
   certgen study line3.yaml
   certgen study line3.yaml --round as_left --json
-  certgen study line3.yaml --lang fr --pdf study.pdf"""
+  certgen study line3.yaml --lang fr --templates our_house --pdf study.pdf"""
 )
 @click.argument("file", type=click.Path())
 @click.option("--round", "which", type=click.Choice(ROUNDS), default="as_found", show_default=True)
 @click.option("--json", "as_json", is_flag=True, help="Print the study as JSON.")
 @click.option("--pdf", type=click.Path(path_type=Path), help="Also write the study as PDF, with a plot.")
 @click.option("--replace", is_flag=True, help="Replace a PDF that exists.")
-@house_options
+@page_options
 def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options: Any) -> None:
     """Compare what each possible reference of the survey FILE would cost.
 
@@ -44,21 +44,22 @@ def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options
     from certgen.cli.house import house_of
     from certgen.engine.solution import solve_survey
 
-    wording = house_of(Path(file), options["templates"]).wording(options["language"])
+    house = house_of(Path(file), options["templates"])
+    wording = house.wording(options["language"])
     for finding in findings:
         click.echo(finding.line(file), err=True)
     found = study(solve_survey(survey), options["which"])
     if pdf is not None:
-        _write(found, wording, pdf, replace)
+        write_new(pdf, _pdf(found, wording, house.paper_for(survey, options["paper"])), replace)
     click.echo(_json(found) if as_json else _text(found, wording))
     if pdf is not None:
         click.echo(f"Wrote {pdf}", err=as_json)
 
 
-def _write(found: "Study", wording: "Wording", pdf: Path, replace: bool) -> None:
+def _pdf(found: "Study", wording: "Wording", paper: Paper) -> bytes:
     from certgen.certificate.study_pages import study_pdf
 
-    write_new(pdf, study_pdf(found, wording), replace)
+    return study_pdf(found, wording, paper)
 
 
 def _json(found: "Study") -> str:
