@@ -5,6 +5,9 @@ from collections.abc import Iterator
 
 import pytest
 
+# As the command line has it, before anything loads the library that reads it.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 # Set where a missing system part (poppler) must be a fault of the machine, not a reason to test less.
 REQUIRE_ALL = os.environ.get("CERTGEN_REQUIRE_ALL") == "1"
 

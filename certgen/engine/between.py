@@ -6,18 +6,19 @@ The errors of two calibrations count as independent, and so does the zero of a l
 Source: JCGM 100:2008, 5.2.2 and F.1.2.3 (correlation by a common instrument), G.4.1 (degrees of freedom).
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import inf, sqrt
 
+import numpy as np
 from scipy.special import ndtr, stdtr
 
 from certgen.engine.budget import budget, effective_dof, statement
-from certgen.engine.estimate import Estimate
+from certgen.engine.estimate import Array, Estimate
 from certgen.engine.network import Network
 from certgen.engine.observation import Observation, Unknown
 from certgen.engine.parallel import squareness
-from certgen.survey.survey import Instrument, Survey
+from certgen.survey.survey import Survey
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,10 +60,28 @@ def difference(earlier: Seen, later: Seen) -> Difference:
 
 def covariance(first: Seen, second: Seen) -> float:
     """Return the covariance of two slopes, (mm/m)², of one visit or of two."""
-    if first.network is second.network:
-        return first.estimate.covariance(second.estimate)
-    pairs = _same_lasers(first.survey, second.survey)
-    return sum(_share(first, one) * _share(second, other) for one, other in pairs)
+    return float(covariances([first, second])[0, 1])
+
+
+def covariances(seen: Sequence[Seen]) -> Array:
+    """Return the covariance matrix of slopes of any visits, (mm/m)², shape (n, n)."""
+    shares = [_shares(one) for one in seen]
+    calibrations = list(dict.fromkeys(key for one in shares for key in one))
+    common = np.array([[one.get(key, 0.0) for key in calibrations] for one in shares])
+    found: Array = common @ common.T
+    for of_one_visit in _by_network(seen):
+        for row in of_one_visit:
+            for column in of_one_visit:
+                found[row, column] = seen[row].estimate.covariance(seen[column].estimate)
+    return found
+
+
+def _by_network(seen: Sequence[Seen]) -> Iterable[list[int]]:
+    """The places of the slopes of each visit."""
+    places: dict[int, list[int]] = {}
+    for place, one in enumerate(seen):
+        places.setdefault(id(one.network), []).append(place)
+    return places.values()
 
 
 def two_sided_p(ratio: float, dof: float) -> float:
@@ -71,16 +90,13 @@ def two_sided_p(ratio: float, dof: float) -> float:
     return float(2.0 * (ndtr(size) if dof == inf else stdtr(dof, size)))
 
 
-def _same_lasers(first: Survey, second: Survey) -> Iterator[tuple[str, str]]:
-    """Yield the ids, in both surveys, of each instrument used at both under the same calibration."""
-    others = {_calibration(one): one.id for one in second.instruments}
-    for one in first.instruments:
-        if _calibration(one) in others:
-            yield one.id, others[_calibration(one)]
-
-
-def _calibration(one: Instrument) -> tuple[object, ...]:
-    return one.serial, one.calibrated
+def _shares(seen: Seen) -> dict[tuple[object, ...], float]:
+    """What one standard uncertainty of each calibration adds to a slope, mm/m."""
+    found: dict[tuple[object, ...], float] = {}
+    for one in seen.survey.instruments:
+        calibration = (one.serial, one.calibrated)
+        found[calibration] = found.get(calibration, 0.0) + _share(seen, one.id)
+    return found
 
 
 def _share(seen: Seen, laser: str) -> float:

@@ -19,7 +19,7 @@ import numpy as np
 from scipy.optimize import brentq
 from scipy.special import chdtrc, ndtri, stdtrit
 
-from certgen.engine.between import Seen, covariance, two_sided_p
+from certgen.engine.between import Seen, covariances, two_sided_p
 from certgen.engine.estimate import Array
 
 PROBABILITY = 0.95
@@ -103,7 +103,7 @@ def drift(course: Course) -> Drift | None:
     years = np.array(course.years)
     origin = float(years[-1])
     design = _design(course, years - origin)
-    lower = np.linalg.cholesky(_covariance(course))
+    lower = np.linalg.cholesky(covariances(course.seen))
     values = np.array([one.estimate.value for one in course.seen])
     q, triangle = np.linalg.qr(np.linalg.solve(lower, design))
     whitened = np.linalg.solve(lower, values)
@@ -128,10 +128,6 @@ def _design(course: Course, years: Array) -> Array:
     stretches = np.array(course.stretches)
     starts = stretches[:, None] == np.arange(stretches.max() + 1)
     return np.column_stack([starts.astype(float), years])
-
-
-def _covariance(course: Course) -> Array:
-    return np.array([[covariance(one, other) for other in course.seen] for one in course.seen])
 
 
 @dataclass(frozen=True, slots=True)

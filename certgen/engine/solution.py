@@ -23,7 +23,11 @@ class Aspect:
 
     network: Network
     slopes: Mapping[Key, Estimate]
-    quality: Quality
+
+    @cached_property
+    def quality(self) -> Quality:
+        """The proof of the network, worked out when it is first asked for."""
+        return quality(self.network)
 
 
 @dataclass(frozen=True)
@@ -80,7 +84,7 @@ def _aspect(
     if not rows:
         return None
     network = solve(rows)
-    return Aspect(network, _slopes(network, measured(survey)), quality(network))
+    return Aspect(network, _slopes(network, measured(survey)))
 
 
 def _slopes(network: Network, unknowns: Mapping[Key, Unknown | None]) -> dict[Key, Estimate]:

@@ -1,5 +1,6 @@
 """The group of commands: help, exit statuses and endings without a traceback."""
 
+import os
 import subprocess
 import sys
 
@@ -94,3 +95,15 @@ def test_poor_terminal_gets_letters_as_numbers() -> None:
 def test_startup_is_the_same_for_module_and_script() -> None:
     """`python -m certgen` is certgen."""
     assert start("--version").out == f"certgen, version {__version__}\n"
+
+
+@pytest.mark.parametrize(("before", "after"), [(None, "1"), ("4", "4")])
+def test_linear_algebra_runs_in_one_thread(
+    before: str | None, after: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Unless the user has asked for more."""
+    monkeypatch.delenv("OPENBLAS_NUM_THREADS", raising=False)
+    if before is not None:
+        monkeypatch.setenv("OPENBLAS_NUM_THREADS", before)
+    run(capsys, "--version")
+    assert os.environ["OPENBLAS_NUM_THREADS"] == after

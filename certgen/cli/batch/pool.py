@@ -1,6 +1,5 @@
 """Jobs over several processes: each outcome as it comes, none lost to a process that dies."""
 
-import os
 import signal
 from collections.abc import Generator, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor, as_completed
@@ -13,9 +12,6 @@ from certgen.cli.batch.jobs import Job
 from certgen.cli.batch.outcome import Outcome
 from certgen.cli.batch.work import begin, do
 from certgen.errors import CannotCompute
-
-# each process computes by itself; more threads in the linear algebra would only get into each other's way
-_ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 
 
 def outcomes(jobs: Sequence[Job], processes: int) -> Generator[Outcome, None, None]:
@@ -58,8 +54,6 @@ def _alone(job: Job) -> Outcome:
 
 
 def _pool(processes: int) -> ProcessPoolExecutor:
-    for name in _ONE_THREAD:
-        os.environ.setdefault(name, "1")
     return ProcessPoolExecutor(processes, get_context("spawn"), begin)
 
 
