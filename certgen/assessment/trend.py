@@ -29,7 +29,7 @@ def trend(visits: Sequence[Solution], reference: str | None = None) -> Trend:
     CannotCompute where they have no reference in common.
     """
     if len(visits) < 2:
-        raise WrongUsage("A trend takes two visits or more.")
+        raise WrongUsage(f"A trend takes two visits or more (found: {len(visits)}).")
     surveys = [visit.survey for visit in visits]
     distinct(surveys)
     names = identities(surveys)

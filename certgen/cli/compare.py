@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from certgen.certificate.languages import LANGUAGES
+from certgen.cli.register.where import register_option
 from certgen.cli.typed import typed
 from certgen.cli.write import write_new
 from certgen.errors import WouldReplace
@@ -16,6 +17,8 @@ from certgen.survey.units import Measure
 if TYPE_CHECKING:
     from certgen.assessment.comparison import Comparison
     from certgen.certificate.wording import Wording
+    from certgen.register.register import Register
+    from certgen.register.visits import Recorded
 
 _SLOPE = typed(Quantity(("slope", "angle"), None, "positive"))
 
@@ -26,10 +29,11 @@ Examples:
   certgen compare line3.yaml
   certgen compare line3_2026.yaml line3_2027.yaml
   certgen compare line3_2026.yaml line3_2027.yaml --reference R5 --relevant "0.02 mm/m"
-  certgen compare line3_2026.yaml line3_2027.yaml --pdf comparison.pdf"""
+  certgen compare FC-2026-031 line3_2027.yaml --register certificates --pdf comparison.pdf"""
 )
-@click.argument("file", type=click.Path())
-@click.argument("next_file", metavar="[NEXT]", type=click.Path(), required=False)
+@click.argument("one", metavar="FILE|NUMBER", type=click.Path())
+@click.argument("other", metavar="[NEXT]", type=click.Path(), required=False)
+@register_option("The register that has the NUMBER: a folder or postgresql://...")
 @click.option("--reference", metavar="ROLL", help="Hold parallel against this roll at both.")
 @click.option(
     "--relevant", metavar="SLOPE", callback=_SLOPE, help="The change that matters; else tolerances."
@@ -40,11 +44,12 @@ Examples:
 @click.option("--json", "as_json", is_flag=True, help="Print the comparison as JSON.")
 @click.option("--pdf", type=click.Path(path_type=Path), help="Also write the comparison as PDF, with a plot.")
 @click.option("--replace", is_flag=True, help="Replace a PDF that exists.")
-def command(file: str, next_file: str | None, **options: Any) -> None:
+def command(one: str, other: str | None, **options: Any) -> None:
     """Say which rolls have moved.
 
     With one survey FILE, from as found to as left. With the survey NEXT of a later visit too, from how the
-    first left the line to how the next one found it. Surveys may be given in any order.
+    first left the line to how the next one found it. Surveys may be given in any order; for each may stand
+    a certificate that carries it, as PDF or by its NUMBER in the register, whose latest revision is taken.
     """
     pdf: Path | None = options["pdf"]
     if pdf is not None and pdf.exists() and not options["replace"]:
@@ -53,8 +58,8 @@ def command(file: str, next_file: str | None, **options: Any) -> None:
     from certgen import resources
     from certgen.certificate.wording import Wording
 
-    files = [file] if next_file is None else [file, next_file]
-    found = _compared(files, options["reference"], options["relevant"])
+    names = [one] if other is None else [one, other]
+    found = _compared(names, options)
     wording = Wording(resources.templates(), options["language"])
     if pdf is not None:
         _write(found, wording, pdf, options["replace"])
@@ -63,15 +68,22 @@ def command(file: str, next_file: str | None, **options: Any) -> None:
         click.echo(f"Wrote {pdf}", err=options["as_json"])
 
 
-def _compared(files: list[str], reference: str | None, relevant: Measure | None) -> "Comparison":
+def _compared(names: list[str], options: dict[str, Any]) -> "Comparison":
     from certgen.assessment.compare import compare, within
-    from certgen.cli.visits import solved
+    from certgen.cli.visits import Kept, solved
 
-    visits = solved(files)
-    limit = None if relevant is None else relevant.value
+    visits = solved(names, Kept("certificate", options["where"], _of_number))
+    relevant: Measure | None = options["relevant"]
+    reference, limit = options["reference"], None if relevant is None else relevant.value
     if len(visits) == 1:
         return within(visits[0], reference, limit)
     return compare(visits[0], visits[1], reference, limit)
+
+
+def _of_number(opened: "Register", number: str) -> "list[Recorded]":
+    from certgen.register.visits import certificate_survey
+
+    return [certificate_survey(opened, number)]
 
 
 def _write(found: "Comparison", wording: "Wording", pdf: Path, replace: bool) -> None:

@@ -1,28 +1,51 @@
 """`certgen trend`: which rolls drift from visit to visit, and when to survey next."""
 
 import json
+from collections.abc import Callable
+from functools import reduce
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from certgen.certificate.languages import LANGUAGES
+from certgen.cli.register.where import register_option
 from certgen.cli.write import write_new
 from certgen.errors import WouldReplace
 
 if TYPE_CHECKING:
     from certgen.assessment.trend_records import Trend
     from certgen.certificate.wording import Wording
+    from certgen.register.register import Register
+    from certgen.register.visits import Recorded
+
+_LINE_OPTIONS = (
+    register_option("The register that has the LINE: a folder or postgresql://..."),
+    click.option("--customer", help="The customer whose line it is, where several have one of this name."),
+    click.option(
+        "--since", type=click.DateTime(["%Y-%m-%d"]), metavar="DAY", help="Only visits from then on."
+    ),
+    click.option(
+        "--without", metavar="NUMBER", multiple=True, help="Leave this certificate out; repeatable."
+    ),
+)
+
+
+def line_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the options that choose the visits to a line in a register."""
+    return reduce(lambda made, option: option(made), reversed(_LINE_OPTIONS), function)
 
 
 @click.command(
     epilog="""\b
 Examples:
+  certgen trend "Spunbond line 3" --register certificates --pdf trend.pdf
+  certgen trend LN3-WND line3_today.yaml --since 2024-01-01
   certgen trend line3_2026.yaml line3_2027.yaml line3_2028.yaml
-  certgen trend FC-2026-031.pdf line3_2027.yaml --reference R5 --json
-  certgen trend line3_*.yaml --pdf trend.pdf"""
+  certgen trend FC-2026-031.pdf line3_2027.yaml --reference R5 --json"""
 )
-@click.argument("files", metavar="FILE...", type=click.Path(), nargs=-1, required=True)
+@click.argument("names", metavar="LINE|FILE...", type=click.Path(), nargs=-1, required=True)
+@line_options
 @click.option("--reference", metavar="ROLL", help="Hold parallel against this roll at every visit.")
 @click.option(
     "--lang", "language", type=click.Choice(LANGUAGES), default="en", help="Language, else English."
@@ -30,11 +53,13 @@ Examples:
 @click.option("--json", "as_json", is_flag=True, help="Print the trend as JSON.")
 @click.option("--pdf", type=click.Path(path_type=Path), help="Also write the trend as PDF, with plots.")
 @click.option("--replace", is_flag=True, help="Replace a PDF that exists.")
-def command(files: tuple[str, ...], **options: Any) -> None:
+def command(names: tuple[str, ...], **options: Any) -> None:
     """Follow every roll of a line over several visits.
 
-    Each FILE is the survey of one visit, or a certificate that carries it; in any order. Drift is what
-    happens from one visit to the next; an adjustment is a step.
+    LINE is the name or the asset of a line in the register, of which every certificate in force counts: its
+    latest revision, unless another one says that it replaces it. A FILE is the survey of one visit, or a
+    certificate that carries it. Both may be given, in any order. Drift is what happens from one visit to the
+    next; an adjustment is a step.
     """
     pdf: Path | None = options["pdf"]
     if pdf is not None and pdf.exists() and not options["replace"]:
@@ -43,15 +68,23 @@ def command(files: tuple[str, ...], **options: Any) -> None:
     from certgen import resources
     from certgen.assessment.trend import trend
     from certgen.certificate.wording import Wording
-    from certgen.cli.visits import solved
+    from certgen.cli.visits import Kept, solved
 
-    found = trend(solved(files), options["reference"])
+    kept = Kept("line", options["where"], lambda opened, line: _of_line(opened, line, options))
+    found = trend(solved(names, kept), options["reference"])
     wording = Wording(resources.templates(), options["language"])
     if pdf is not None:
         _write(found, wording, pdf, options["replace"])
     click.echo(_json(found) if options["as_json"] else _text(found, wording))
     if pdf is not None:
         click.echo(f"Wrote {pdf}", err=options["as_json"])
+
+
+def _of_line(opened: "Register", line: str, options: dict[str, Any]) -> "list[Recorded]":
+    from certgen.register.visits import LineWanted, line_surveys
+
+    since = options["since"].strftime("%Y-%m-%d") if options["since"] else None
+    return line_surveys(opened, LineWanted(line, options["customer"], since, options["without"]))
 
 
 def _write(found: "Trend", wording: "Wording", pdf: Path, replace: bool) -> None:

@@ -1,25 +1,61 @@
-"""Several visits from the command line: survey files, or certificates that carry their survey inside."""
+"""Several visits from the command line: survey files, certificates that carry theirs, or a register's."""
 
 import logging
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from certgen.cli.fetch import fetch
 from certgen.cli.load import accepted, load
+from certgen.cli.register.where import VARIABLE, is_named, register
 from certgen.engine.solution import Solution, solve_survey
-from certgen.errors import NotVerified
-from certgen.survey import read_bytes
+from certgen.errors import NotVerified, WrongUsage
+from certgen.survey import accept, read_bytes
 from certgen.survey.survey import Survey
+
+if TYPE_CHECKING:
+    from certgen.register.register import Register
+    from certgen.register.visits import Recorded
 
 _PDF = b"%PDF-"
 
 
-def solved(files: Sequence[str]) -> list[Solution]:
-    """Return the visits in the order of time, solved; warnings go to the standard error."""
-    surveys = sorted((_survey(file) for file in files), key=lambda one: one.visit.started)
-    return [solve_survey(survey) for survey in surveys]
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What a name that is no file stands for: a `kind` of thing in the register at `where`."""
+
+    kind: str
+    where: str | None
+    find: "Callable[[Register, str], list[Recorded]]"
+
+    def surveys(self, name: str) -> list[Survey]:
+        """Return the surveys of that name in the register; WrongUsage where no register is named."""
+        if not is_named(self.where):
+            told = f"there is no such file, and no register is named to look for a {self.kind} of this name"
+            raise WrongUsage(f"{name}: {told}. Pass --register DIR, or set {VARIABLE}.")
+        return [_recorded(one) for one in self.find(register(self.where), name)]
+
+
+def solved(names: Sequence[str], kept: Kept) -> list[Solution]:
+    """Return the visits in the order of time, solved; warnings about files go to the standard error."""
+    surveys = [survey for name in names for survey in _surveys(name, kept)]
+    return [solve_survey(survey) for survey in sorted(surveys, key=lambda one: one.visit.started)]
+
+
+def _surveys(name: str, kept: Kept) -> list[Survey]:
+    """What is written like a file is one, and so is what is there."""
+    path = Path(name)
+    if path.suffix.lower() in {".yaml", ".yml", ".pdf"} or path.is_file():
+        return [_survey(name)]
+    return kept.surveys(name)
+
+
+def _recorded(one: "Recorded") -> Survey:
+    """The survey of a recorded certificate, which was accepted, warnings and all, when it was issued."""
+    return accept(one.name, read_bytes(one.name, one.survey))
 
 
 def _survey(file: str) -> Survey:

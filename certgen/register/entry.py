@@ -4,6 +4,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from hashlib import sha256
+from typing import Any
 
 Json = dict[str, object]
 
@@ -79,6 +80,20 @@ def certificate_of(body: Mapping[str, object]) -> Certificate:
         raise TypeError("an entry without a certificate")
     used = tuple(Used(**each) for each in said["instruments"])
     return Certificate(**{**said, "instruments": used})
+
+
+def said_of(body: Mapping[str, object]) -> Mapping[str, Any]:
+    """Return what the entry of a certificate says of it, as it stands there."""
+    said = body["certificate"]
+    assert isinstance(said, Mapping)  # noqa: S101  # entries of certificates only
+    return said
+
+
+def digest_of(body: Mapping[str, object], name: str) -> str:
+    """Return the SHA-256 of the file of that name in the entry of a certificate."""
+    digests = body["sha256"]
+    assert isinstance(digests, Mapping)  # noqa: S101  # every entry of a certificate has them
+    return str(digests[name])
 
 
 def certificate_row(sequence: int, one: Certificate, digests: Mapping[str, str]) -> Json:

@@ -3,10 +3,9 @@
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from html import escape
-from typing import Any
 
 from certgen.register.chain import Head
-from certgen.register.entry import PDF, Json
+from certgen.register.entry import PDF, Json, digest_of, said_of
 from certgen.register.export import as_csv, as_json
 from certgen.register.register import Register
 
@@ -53,7 +52,7 @@ def folder_files(register: Register, bodies: Sequence[Json], head: Head) -> Iter
     """Yield name and bytes of every file of the folder, the index last."""
     digests = []
     for body in bodies:
-        name, digest = pdf_name(body), _digest(body)
+        name, digest = pdf_name(body), digest_of(body, PDF)
         digests.append(f"{digest}  {name}\n")
         yield name, register.file(digest)
     yield DIGESTS, "".join(digests).encode()
@@ -64,7 +63,7 @@ def folder_files(register: Register, bodies: Sequence[Json], head: Head) -> Iter
 
 def pdf_name(body: Json) -> str:
     """Return the file name of a certificate: its place in the register keeps any two apart."""
-    said = _said(body)
+    said = said_of(body)
     number = re.sub(r"[^A-Za-z0-9._-]+", "_", f"{said['number']}").strip(".")[:80]
     return f"{body['sequence']:06d}_{number}_{said['revision']}.pdf"
 
@@ -76,25 +75,13 @@ def _page(bodies: Sequence[Json], head: Head) -> str:
 
 
 def _row(body: Json) -> str:
-    said = _said(body)
+    said = said_of(body)
     link = f'<a href="{escape(pdf_name(body))}">{escape(said["number"])}</a>'
     plain = [escape(f"{said[name]}") for name in _SHOWN]
     used = "<br>".join(escape(_instrument(one)) for one in said["instruments"])
-    cells = (link, *plain, used, f"<code>{_digest(body)}</code>")
+    cells = (link, *plain, used, f"<code>{digest_of(body, PDF)}</code>")
     return f"<tr>{''.join(f'<td>{cell}</td>' for cell in cells)}</tr>"
 
 
 def _instrument(used: Mapping[str, str]) -> str:
     return f"{used['kind']} {used['serial']}, calibrated {used['calibrated']}, due {used['due']}"
-
-
-def _said(body: Json) -> Mapping[str, Any]:
-    said = body["certificate"]
-    assert isinstance(said, Mapping)  # noqa: S101  # entries of certificates only
-    return said
-
-
-def _digest(body: Json) -> str:
-    digests = body["sha256"]
-    assert isinstance(digests, Mapping)  # noqa: S101
-    return str(digests[PDF])

@@ -1,6 +1,7 @@
 """A register: certificates are added to it, numbers handed out by it, and both stay as they were."""
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 from typing import Self
@@ -17,6 +18,7 @@ from certgen.register.entry import (
     Json,
     certificate_body,
     certificate_row,
+    digest_of,
     instrument_rows,
     reservation_body,
     reservation_row,
@@ -100,17 +102,26 @@ class Register:
 
     def recorded(self, one: Certificate) -> bytes:
         """Return the PDF of the certificate of this number and revision; WrongUsage without one."""
-        digests = self.body(one.number, one.revision)["sha256"]
-        assert isinstance(digests, dict)  # noqa: S101  # every entry of a certificate has them
-        return self.file(digests[PDF])
+        return self.file(digest_of(self.body(one.number, one.revision), PDF))
 
     def file(self, digest: str) -> bytes:
-        """Return the file of this SHA-256."""
+        """Return the file of this SHA-256; RegisterRefused where it is not as it was added."""
+        return self.files([digest])[digest]
+
+    def files(self, digests: Sequence[str]) -> dict[str, bytes]:
+        """Return several files by their SHA-256; RegisterRefused where one is not as it was added."""
         with reading(self.engine) as connection:
-            data = connection.execute(select(FILES.c.data).where(FILES.c.sha256 == digest)).scalar()
-        if data is None or sha256(data).hexdigest() != digest:
-            raise RegisterRefused(f"the file {digest} is not as it was added. Run: certgen register audit")
-        return bytes(data)
+            found = {digest: _file(connection, digest) for digest in digests}
+        for digest, data in found.items():
+            if data is None or sha256(data).hexdigest() != digest:
+                raise RegisterRefused(
+                    f"the file {digest} is not as it was added. Run: certgen register audit"
+                )
+        return {digest: bytes(data) for digest, data in found.items() if data is not None}
+
+
+def _file(connection: Connection, digest: str) -> bytes | None:
+    return connection.execute(select(FILES.c.data).where(FILES.c.sha256 == digest)).scalar()
 
 
 def _head(connection: Connection) -> Head:

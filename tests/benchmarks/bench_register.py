@@ -1,26 +1,32 @@
 """What a large register costs: `python -m tests.benchmarks.bench_register [ENTRIES] [WHERE]`.
 
 The entries are small certificates of some hundred lines, put there in one transaction by the functions that
-add one; the times are medians inside this process.
+add one, and among them one line that was surveyed often; the times are medians inside this process.
 """
 
 import sys
 import tempfile
+from functools import partial
 from statistics import median
 
 from sqlalchemy import Connection, bindparam, insert, update
 
+from certgen.assessment.trend import trend
+from certgen.cli.visits import Kept, solved
 from certgen.register.audit import audit
-from certgen.register.chain import EMPTY, Head, canonical, chained
+from certgen.register.chain import Head, canonical, chained
 from certgen.register.database import writing
 from certgen.register.entry import Json, certificate_body, certificate_row, instrument_rows
 from certgen.register.find import Wanted, find
 from certgen.register.register import Register
 from certgen.register.tables import CERTIFICATES, ENTRIES, FILES, HEAD, INSTRUMENTS
+from certgen.register.visits import LineWanted, line_surveys
 from tests.benchmarks.bench_issue import seconds
+from tests.benchmarks.yearly import LINE, visits
 from tests.register.fakes import WHEN, small
 
 LINES = 400
+VISITS = (20, 80)
 TIMES = 7
 _PORTION = 5000
 
@@ -28,7 +34,9 @@ _PORTION = 5000
 def filled(where: str, entries: int) -> Register:
     """Return a register of so many certificates, of which every line has its share."""
     register = Register.open(where, create=True)
-    head = EMPTY
+    for held in visits(max(VISITS)):
+        register.add(held, WHEN)
+    head = register.head()
     with writing(register.engine) as connection:
         while head.count < entries:
             head = _put(connection, head, min(_PORTION, entries - head.count))
@@ -58,7 +66,7 @@ def _put(connection: Connection, head: Head, count: int) -> Head:
     return head
 
 
-def times(register: Register, entries: int) -> dict[str, float]:
+def times(register: Register, where: str) -> dict[str, float]:
     """Return what it takes to find, to add one, and to audit."""
     found = {
         "list, one line": Wanted(line="line 7"),
@@ -69,16 +77,29 @@ def times(register: Register, entries: int) -> dict[str, float]:
         name: median(seconds(lambda one=wanted: find(register, one)) for _ in range(TIMES))
         for name, wanted in found.items()
     }
-    numbers = iter(range(entries, entries + TIMES))
-    taken["add one more"] = median(
-        seconds(lambda: register.add(small(f"Z-{next(numbers)}"), WHEN)) for _ in range(TIMES)
-    )
+    for count in VISITS:
+        since = _since(count)
+        name = f"trend of one line, {count} visits of 12 rolls"
+        taken[name] = median(seconds(partial(_trend, where, since)) for _ in range(TIMES))
+    more = iter([small(f"Z-{number}") for number in range(TIMES)])
+    taken["add one more"] = median(seconds(lambda: register.add(next(more), WHEN)) for _ in range(TIMES))
     return {**taken, "audit": seconds(lambda: audit(register))}
+
+
+def _since(count: int) -> str:
+    """The day from which on so many visits follow."""
+    return [one.certificate.started for one in visits(max(VISITS))][-count]
+
+
+def _trend(where: str, since: str) -> None:
+    """From the name of the register to the trend, as `certgen trend LINE` does it."""
+    wanted = LineWanted(LINE, since=since)
+    trend(solved([LINE], Kept("line", where, lambda opened, _: line_surveys(opened, wanted))))
 
 
 def report(entries: int, where: str) -> str:
     """Return the times as a table in Markdown."""
-    taken = times(filled(where, entries), entries)
+    taken = times(filled(where, entries), where)
     rows = "\n".join(f"| {name} | {value * 1000:,.0f} ms |" for name, value in taken.items())
     return f"| register of {entries:,} certificates | time |\n|---|---|\n{rows}"
 

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from certgen.resources import sample_surveys
-from tests.cli.run import run
+from tests.cli.run import run, start
 
 WINDER = [sample_surveys() / f"winder_inch{suffix}.yaml" for suffix in ("", "_next_year", "_third_year")]
 
@@ -104,6 +104,53 @@ def test_both_commands_speak_other_languages(capsys: pytest.CaptureFixture[str])
     assert "- Drift nachgewiesen, Horizontalität: R8 −0,46" in german
     assert "  −0,11   " in german  # aligned on the comma
     assert "- Movidos, paralelismo: R7." in run(capsys, "compare", *WINDER[:2], "--lang", "es").out
+
+
+@pytest.fixture(scope="module")
+def kept(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A register of the three visits and of another line."""
+    folder = tmp_path_factory.mktemp("kept")
+    register = folder / "register"
+    for survey in (*WINDER[::-1], sample_surveys() / "tutorial.yaml"):
+        assert start("issue", survey, "-o", folder / f"{survey.stem}.pdf", "--register", register).status == 0
+    return register
+
+
+def test_trend_follows_a_line_of_the_register(kept: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """By name or asset, with the numbers that its surveys give as files; together with a file, too."""
+    expected = run(capsys, "trend", *WINDER).out
+    name = "spunbond line 3 WINDER section"
+    assert run(capsys, "trend", name, "--register", kept).out == expected
+    options = ("--without", "FC-2028-039", "--register", kept)
+    assert run(capsys, "trend", "LN3-WND", WINDER[2], *options).out == expected
+
+
+def test_trend_of_a_line_may_begin_later(kept: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The visits since a day."""
+    ended = run(capsys, "trend", "LN3-WND", "--since", "2027-01-01", "--register", kept, "--json")
+    numbers = [visit["certificate"]["number"] for visit in json.loads(ended.out)["visits"]]
+    assert numbers == ["FC-2027-044", "FC-2028-039"]
+
+
+def test_trend_of_an_unknown_line_is_wrong_usage(kept: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Whether the register has none of this name, or only one visit to it, or there is no register."""
+    ended = run(capsys, "trend", "Line 9", "--register", kept)
+    assert (ended.status, ended.err) == (2, "Line 9: the register has no line or asset of this name.\n")
+    single = run(capsys, "trend", "Inspection rewinder", "--register", kept)
+    assert (single.status, "two visits or more (found: 1)" in single.err) == (2, True)
+    without = run(capsys, "trend", "Line 9")
+    assert (without.status, "no register is named to look for a line" in without.err) == (2, True)
+
+
+def test_compare_takes_certificates_of_the_register(kept: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """By their numbers, beside a file, or one alone; exit 2 where there is none."""
+    expected = run(capsys, "compare", *WINDER[:2]).out
+    by_numbers = ("compare", "FC-2027-044", "FC-2026-031", "--register", kept)
+    assert run(capsys, *by_numbers).out == expected
+    assert run(capsys, "compare", WINDER[0], "FC-2027-044", "--register", kept).out == expected
+    one = run(capsys, "compare", "FC-2026-031", "--register", kept).out
+    assert one == run(capsys, "compare", WINDER[0]).out
+    assert run(capsys, "compare", "FC-2026-9", "--register", kept).status == 2
 
 
 @pytest.mark.parametrize("files", [[], WINDER[:1], [WINDER[0], WINDER[0]]])

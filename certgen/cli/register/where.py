@@ -34,9 +34,14 @@ def register(where: str | None, *, create: bool = False) -> "Register":
     return Register.open(where or named(), create=create)
 
 
+def is_named(where: str | None) -> bool:
+    """Return whether an option, the environment or a `certgen.toml` names a register."""
+    return bool(where or _set_up())
+
+
 def named() -> str:
     """Return the register that the environment or a `certgen.toml` names."""
-    found = os.environ.get(VARIABLE) or _from_file()
+    found = _set_up()
     if not found:
         raise WrongUsage(f"no register is named. Pass --register DIR, or set {VARIABLE}, or write {BESIDE}.")
     return found
@@ -51,6 +56,10 @@ def setting(name: str) -> str | None:
 def now() -> str:
     """Return the time as a register writes it: UTC, to the second."""
     return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def _set_up() -> str | None:
+    return os.environ.get(VARIABLE) or _from_file()
 
 
 def _from_file() -> str | None:
