@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from certgen.certificate.languages import LANGUAGES
+from certgen.cli.house_options import page_options
 from certgen.cli.register.where import register_option
 from certgen.cli.typed import typed
 from certgen.cli.write import write_new
 from certgen.errors import WouldReplace
 from certgen.survey.quantities import Quantity
+from certgen.survey.survey import Paper
 from certgen.survey.units import Measure
 
 if TYPE_CHECKING:
@@ -27,7 +28,7 @@ _SLOPE = typed(Quantity(("slope", "angle"), None, "positive"))
     epilog="""\b
 Examples:
   certgen compare line3.yaml
-  certgen compare line3_2026.yaml line3_2027.yaml
+  certgen compare line3_2026.yaml line3_2027.yaml --templates our_house
   certgen compare line3_2026.yaml line3_2027.yaml --reference R5 --relevant "0.02 mm/m"
   certgen compare FC-2026-031 line3_2027.yaml --register certificates --pdf comparison.pdf"""
 )
@@ -38,12 +39,10 @@ Examples:
 @click.option(
     "--relevant", metavar="SLOPE", callback=_SLOPE, help="The change that matters; else tolerances."
 )
-@click.option(
-    "--lang", "language", type=click.Choice(LANGUAGES), default="en", help="Language, else English."
-)
 @click.option("--json", "as_json", is_flag=True, help="Print the comparison as JSON.")
 @click.option("--pdf", type=click.Path(path_type=Path), help="Also write the comparison as PDF, with a plot.")
 @click.option("--replace", is_flag=True, help="Replace a PDF that exists.")
+@page_options
 def command(one: str, other: str | None, **options: Any) -> None:
     """Say which rolls have moved.
 
@@ -55,14 +54,16 @@ def command(one: str, other: str | None, **options: Any) -> None:
     if pdf is not None and pdf.exists() and not options["replace"]:
         raise WouldReplace(pdf)
 
-    from certgen import resources
-    from certgen.certificate.wording import Wording
+    from certgen.cli.house import house_of
+    from certgen.cli.visits import first_file
 
     names = [one] if other is None else [one, other]
+    house = house_of(first_file(names), options["templates"])
+    wording = house.wording(options["language"])
     found = _compared(names, options)
-    wording = Wording(resources.templates(), options["language"])
     if pdf is not None:
-        _write(found, wording, pdf, options["replace"])
+        paper = house.paper_for(found.after.survey, options["paper"])
+        write_new(pdf, _pdf(found, wording, paper), options["replace"])
     click.echo(_json(found) if options["as_json"] else _text(found, wording))
     if pdf is not None:
         click.echo(f"Wrote {pdf}", err=options["as_json"])
@@ -86,10 +87,10 @@ def _of_number(opened: "Register", number: str) -> "list[Recorded]":
     return [certificate_survey(opened, number)]
 
 
-def _write(found: "Comparison", wording: "Wording", pdf: Path, replace: bool) -> None:
+def _pdf(found: "Comparison", wording: "Wording", paper: Paper) -> bytes:
     from certgen.certificate.comparison_pages import comparison_pdf
 
-    write_new(pdf, comparison_pdf(found, wording), replace)
+    return comparison_pdf(found, wording, paper)
 
 
 def _json(found: "Comparison") -> str:
@@ -107,7 +108,7 @@ def _text(found: "Comparison", wording: "Wording") -> str:
 
     survey = found.after.survey
     numbers = numbers_for(survey, wording.digits)
-    lines = [f"{identification(found, wording)}: {survey.line.name}"]
+    lines = [wording.word("titled", title=identification(found, wording), text=survey.line.name)]
     lines += [f"- {text}" for text in (*conclusion(found, wording), *remarks(found, numbers, wording))]
     tables = (comparison_table(found, aspect, numbers, wording) for aspect in ASPECTS)
     return "\n\n".join(["\n".join(lines), *(text_table(table) for table in tables if table is not None)])

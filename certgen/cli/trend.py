@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from certgen.certificate.languages import LANGUAGES
+from certgen.cli.house_options import page_options
 from certgen.cli.register.where import register_option
 from certgen.cli.write import write_new
 from certgen.errors import WouldReplace
+from certgen.survey.survey import Paper
 
 if TYPE_CHECKING:
     from certgen.assessment.trend_records import Trend
@@ -41,18 +42,16 @@ def line_options(function: Callable[..., Any]) -> Callable[..., Any]:
 Examples:
   certgen trend "Spunbond line 3" --register certificates --pdf trend.pdf
   certgen trend LN3-WND line3_today.yaml --since 2024-01-01
-  certgen trend line3_2026.yaml line3_2027.yaml line3_2028.yaml
+  certgen trend line3_2026.yaml line3_2027.yaml line3_2028.yaml --lang fr
   certgen trend FC-2026-031.pdf line3_2027.yaml --reference R5 --json"""
 )
 @click.argument("names", metavar="LINE|FILE...", type=click.Path(), nargs=-1, required=True)
 @line_options
 @click.option("--reference", metavar="ROLL", help="Hold parallel against this roll at every visit.")
-@click.option(
-    "--lang", "language", type=click.Choice(LANGUAGES), default="en", help="Language, else English."
-)
 @click.option("--json", "as_json", is_flag=True, help="Print the trend as JSON.")
 @click.option("--pdf", type=click.Path(path_type=Path), help="Also write the trend as PDF, with plots.")
 @click.option("--replace", is_flag=True, help="Replace a PDF that exists.")
+@page_options
 def command(names: tuple[str, ...], **options: Any) -> None:
     """Follow every roll of a line over several visits.
 
@@ -65,16 +64,17 @@ def command(names: tuple[str, ...], **options: Any) -> None:
     if pdf is not None and pdf.exists() and not options["replace"]:
         raise WouldReplace(pdf)
 
-    from certgen import resources
     from certgen.assessment.trend import trend
-    from certgen.certificate.wording import Wording
-    from certgen.cli.visits import Kept, solved
+    from certgen.cli.house import house_of
+    from certgen.cli.visits import Kept, first_file, solved
 
+    house = house_of(first_file(names), options["templates"])
+    wording = house.wording(options["language"])
     kept = Kept("line", options["where"], lambda opened, line: _of_line(opened, line, options))
     found = trend(solved(names, kept), options["reference"])
-    wording = Wording(resources.templates(), options["language"])
     if pdf is not None:
-        _write(found, wording, pdf, options["replace"])
+        paper = house.paper_for(found.surveys[-1], options["paper"])
+        write_new(pdf, _pdf(found, wording, paper), options["replace"])
     click.echo(_json(found) if options["as_json"] else _text(found, wording))
     if pdf is not None:
         click.echo(f"Wrote {pdf}", err=options["as_json"])
@@ -87,10 +87,10 @@ def _of_line(opened: "Register", line: str, options: dict[str, Any]) -> "list[Re
     return line_surveys(opened, LineWanted(line, options["customer"], since, options["without"]))
 
 
-def _write(found: "Trend", wording: "Wording", pdf: Path, replace: bool) -> None:
+def _pdf(found: "Trend", wording: "Wording", paper: Paper) -> bytes:
     from certgen.certificate.trend_pages import trend_pdf
 
-    write_new(pdf, trend_pdf(found, wording), replace)
+    return trend_pdf(found, wording, paper)
 
 
 def _json(found: "Trend") -> str:
@@ -108,7 +108,7 @@ def _text(found: "Trend", wording: "Wording") -> str:
 
     survey = found.surveys[-1]
     numbers = numbers_for(survey, wording.digits)
-    lines = [f"{identification(found, wording)}: {survey.line.name}"]
+    lines = [wording.word("titled", title=identification(found, wording), text=survey.line.name)]
     lines += [f"- {text}" for text in conclusion(found, numbers, wording)]
     tables = (drift_table(found, aspect, numbers, wording) for aspect in ASPECTS)
     return "\n\n".join(["\n".join(lines), *(text_table(table) for table in tables if table is not None)])

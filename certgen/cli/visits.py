@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from certgen.cli.fetch import fetch
+from certgen.cli.house import BESIDE
 from certgen.cli.load import accepted, load
 from certgen.cli.register.where import VARIABLE, is_named, register
 from certgen.engine.solution import Solution, solve_survey
@@ -45,12 +46,19 @@ def solved(names: Sequence[str], kept: Kept) -> list[Solution]:
     return [solve_survey(survey) for survey in sorted(surveys, key=lambda one: one.visit.started)]
 
 
+def first_file(names: Sequence[str]) -> Path:
+    """Return the first file among the names, beside which certgen.toml is looked for, else here."""
+    return next((Path(name) for name in names if _means_a_file(name)), Path(BESIDE))
+
+
 def _surveys(name: str, kept: Kept) -> list[Survey]:
+    return [_survey(name)] if _means_a_file(name) else kept.surveys(name)
+
+
+def _means_a_file(name: str) -> bool:
     """What is written like a file is one, and so is what is there."""
     path = Path(name)
-    if path.suffix.lower() in {".yaml", ".yml", ".pdf"} or path.is_file():
-        return [_survey(name)]
-    return kept.surveys(name)
+    return path.suffix.lower() in {".yaml", ".yml", ".pdf"} or path.is_file()
 
 
 def _recorded(one: "Recorded") -> Survey:
