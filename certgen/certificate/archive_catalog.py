@@ -1,4 +1,4 @@
-"""What the catalog of an archived certificate leads to: attached files, colour space, how it opens."""
+"""What the catalog of an archived document leads to: attached files, colour space, how it opens."""
 
 from hashlib import md5
 from typing import Any

@@ -1,4 +1,4 @@
-"""How a certificate was printed: what it takes to print it again, and to tell whether it looks the same."""
+"""How a document was printed: what it takes to print it again, and to tell whether it looks the same."""
 
 import matplotlib
 import reportlab
@@ -6,6 +6,7 @@ import reportlab
 from certgen import __version__, resources
 from certgen.assessment.results import Json
 from certgen.certificate.archive_record import FORMAT
+from certgen.certificate.report_record import REPORT, Kind
 from certgen.certificate.wording import Wording
 from certgen.certificate.wording_digest import wording_digest
 from certgen.survey.survey import Paper
@@ -15,11 +16,29 @@ def printed(wording: Wording, paper: Paper, *, with_checklist: bool) -> Json:
     """Return how the certificate was printed, as far as it takes that to print it again."""
     return {
         "format": FORMAT,
-        "certgen": __version__,
-        "program_sha256": resources.program_digest(),
-        "library": f"ReportLab {reportlab.__version__}, matplotlib {matplotlib.__version__}",
+        **_program(),
         "language": wording.language,
         "paper": paper,
         "with_checklist": with_checklist,
         "wording_sha256": wording_digest(wording),
+    }
+
+
+def printed_report(wording: Wording, paper: Paper, kind: Kind) -> Json:
+    """Return how a report of that kind was printed."""
+    return {
+        "format": REPORT.format,
+        "kind": kind,
+        **_program(),
+        "language": wording.language,
+        "paper": paper,
+        "wording_sha256": wording_digest(wording),
+    }
+
+
+def _program() -> Json:
+    return {
+        "certgen": __version__,
+        "program_sha256": resources.program_digest(),
+        "library": f"ReportLab {reportlab.__version__}, matplotlib {matplotlib.__version__}",
     }

@@ -1,6 +1,7 @@
-"""What an archived certificate says about itself outside its pages, and the files it carries."""
+"""What an archived document says about itself outside its pages, and the files it carries."""
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from hashlib import sha256
@@ -16,8 +17,33 @@ RESULTS = "results.json"
 
 
 @dataclass(frozen=True, slots=True)
+class Form:
+    """What kind of document the metadata is of: its format, and what each property of its own means.
+
+    `namespace` and `schema` name the description of these properties that ISO 19005-3:2012, 6.6.2 asks for.
+    """
+
+    format: str
+    namespace: str
+    schema: str
+    properties: Mapping[str, str]
+
+
+CERTIFICATE = Form(
+    FORMAT,
+    "https://certgen.example/ns/certificate/1/",
+    "Alignment certificate",
+    {
+        "format": "Version of the form of the certificate",
+        "printed": "SHA-256 of the record of how the certificate was printed, as sorted JSON",
+        "digest": "SHA-256 of all bytes of the file before this metadata",
+    },
+)
+
+
+@dataclass(frozen=True, slots=True)
 class Attachment:
-    """A file carried inside the certificate; `relationship` is Source or Data (ISO 19005-3:2012, 6.8)."""
+    """A file carried inside the document; `relationship` is Source or Data (ISO 19005-3:2012, 6.8)."""
 
     name: str
     media_type: str
@@ -28,8 +54,12 @@ class Attachment:
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """The document information, a digest of how the certificate was printed, and the attached files."""
+    """The document information, a digest of how the document was printed, and the attached files.
 
+    `kind` is that of a report; a certificate has none.
+    """
+
+    form: Form
     title: str
     author: str
     subject: str
@@ -39,16 +69,18 @@ class Record:
     day: date
     printed: str
     attachments: tuple[Attachment, ...]
+    kind: str = ""
 
 
 def record(assessment: Assessment, content: Content, how: Json) -> Record:
     """Return the record of a certificate: the survey's exact bytes and the results travel with it."""
     head = assessment.survey.certificate
     return Record(
-        title=_line(f"{content.title}, {content.identification}"),
-        author=_line(content.author),
-        subject=_line(content.title),
-        keywords=_line(f"{FORMAT}, {head.number}, {head.revision}"),
+        form=CERTIFICATE,
+        title=one_line(f"{content.title}, {content.identification}"),
+        author=one_line(content.author),
+        subject=one_line(content.title),
+        keywords=one_line(f"{FORMAT}, {head.number}, {head.revision}"),
         creator=f"certgen {__version__}",
         language=content.language,
         day=head.issued,
@@ -68,11 +100,16 @@ def _survey(assessment: Assessment) -> Attachment:
 
 
 def _results(assessment: Assessment, how: Json) -> Attachment:
-    text = json.dumps({**results(assessment), "printed": how}, indent=1, ensure_ascii=False, allow_nan=False)
     description = "The unrounded results, and how the certificate was printed"
+    return results_attachment({**results(assessment), "printed": how}, description)
+
+
+def results_attachment(found: Mapping[str, object], description: str) -> Attachment:
+    """Return results as the file that a document carries."""
+    text = json.dumps(found, indent=1, ensure_ascii=False, allow_nan=False)
     return Attachment(RESULTS, "application/json", description, "Data", f"{text}\n".encode())
 
 
-def _line(text: str) -> str:
-    """White space folded: XML and document information agree on nothing else about line ends."""
+def one_line(text: str) -> str:
+    """Fold white space: XML and document information agree on nothing else about line ends."""
     return " ".join(text.split())

@@ -1,13 +1,11 @@
-"""The metadata of an archived certificate as XMP (ISO 16684-1:2012), which says the same as its information.
+"""The metadata of an archived document as XMP (ISO 16684-1:2012), which says the same as its information.
 
 ISO 19005-3:2012, 6.6.2 wants the two to agree, and every property that is not predefined to be described.
 """
 
 from markupsafe import escape
 
-from certgen.certificate.archive_record import FORMAT, Record
-
-NAMESPACE = "https://certgen.example/ns/certificate/1/"
+from certgen.certificate.archive_record import Record
 
 _PACKET = """<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>
 <x:xmpmeta xmlns:x="adobe:ns:meta/">
@@ -32,11 +30,9 @@ _PACKET = """<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>
    <xmp:CreatorTool>{creator}</xmp:CreatorTool>
    <xmp:CreateDate>{day}T00:00:00Z</xmp:CreateDate>
    <xmp:ModifyDate>{day}T00:00:00Z</xmp:ModifyDate>
-   <certgen:format>{format}</certgen:format>
-   <certgen:printed>{printed}</certgen:printed>
-   <certgen:digest>{digest}</certgen:digest>
+{stated}
    <pdfaExtension:schemas><rdf:Bag><rdf:li rdf:parseType="Resource">
-    <pdfaSchema:schema>Alignment certificate</pdfaSchema:schema>
+    <pdfaSchema:schema>{schema}</pdfaSchema:schema>
     <pdfaSchema:namespaceURI>{namespace}</pdfaSchema:namespaceURI>
     <pdfaSchema:prefix>certgen</pdfaSchema:prefix>
     <pdfaSchema:property><rdf:Seq>
@@ -53,16 +49,14 @@ _PROPERTY = """     <rdf:li rdf:parseType="Resource">
       <pdfaProperty:category>internal</pdfaProperty:category>
       <pdfaProperty:description>{description}</pdfaProperty:description>
      </rdf:li>"""
-_PROPERTIES = {
-    "format": "Version of the form of the certificate",
-    "printed": "SHA-256 of the record of how the certificate was printed, as sorted JSON",
-    "digest": "SHA-256 of all bytes of the file before this metadata",
-}
 
 
 def xmp(record: Record, producer: str, digest: str) -> bytes:
     """Return the packet; `digest` is that of everything that stands before it in the file."""
-    properties = (_PROPERTY.format(name=name, description=text) for name, text in _PROPERTIES.items())
+    form = record.form
+    own = {"format": form.format, "kind": record.kind, "printed": record.printed, "digest": digest}
+    stated = (f"   <certgen:{name}>{escape(own[name])}</certgen:{name}>" for name in form.properties)
+    described = (_PROPERTY.format(name=name, description=text) for name, text in form.properties.items())
     values = {
         "title": record.title,
         "author": record.author,
@@ -72,9 +66,8 @@ def xmp(record: Record, producer: str, digest: str) -> bytes:
         "producer": producer,
         "creator": record.creator,
         "day": record.day.isoformat(),
-        "format": FORMAT,
-        "printed": record.printed,
-        "digest": digest,
+        "namespace": form.namespace,
+        "schema": form.schema,
     }
     safe = {key: str(escape(value)) for key, value in values.items()}
-    return _PACKET.format(namespace=NAMESPACE, properties="\n".join(properties), **safe).encode()
+    return _PACKET.format(stated="\n".join(stated), properties="\n".join(described), **safe).encode()

@@ -67,9 +67,9 @@ def certificate(
     return Printed(pdf, tuple(binding.places))
 
 
-def bound(content: Content, story: list[Any], wording: Wording, paper: Paper) -> bytes:
-    """Return flowables as a PDF with running head and foot, which say what `content` identifies itself by."""
-    return _pdf(Binding(content, wording, margin(paper), None, []), story, paper)
+def bound(content: Content, story: list[Any], kept: Record, wording: Wording, paper: Paper) -> bytes:
+    """Return flowables as a PDF/A-3b file whose running head and foot say what `content` is."""
+    return _pdf(Binding(content, wording, margin(paper), lambda _places: kept, []), story, paper)
 
 
 def _pdf(binding: Binding, story: list[Any], paper: Paper) -> bytes:

@@ -28,7 +28,7 @@ class SignaturePlace:
 
 @dataclass(frozen=True, slots=True)
 class Binding:
-    """What a canvas needs beside the pages; with a record, its document is archived.
+    """What a canvas needs beside the pages.
 
     `places` collects the places to sign while the pages are drawn, and the record is made from them.
     """
@@ -36,7 +36,7 @@ class Binding:
     content: Content
     wording: Wording
     aside: float
-    record: Callable[[Sequence[SignaturePlace]], Record] | None
+    record: Callable[[Sequence[SignaturePlace]], Record]
     places: list[SignaturePlace]
 
 
@@ -69,10 +69,7 @@ def canvas_maker(binding: Binding) -> type:
                     _bookmark(self, title, above)
                 _furnish(self, binding, len(held))
                 super().showPage()
-            if binding.record is None:
-                super().save()
-            else:
-                self._filename.write(archived(self, binding.record(binding.places)))
+            self._filename.write(archived(self, binding.record(binding.places)))
 
     return BoundCanvas
 

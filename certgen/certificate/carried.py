@@ -1,48 +1,32 @@
-"""What an issued certificate carries, read back from its bytes: survey, results, metadata."""
+"""What an issued certificate carries, or a report beside it, read back from its bytes."""
 
 import json
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
-from html import unescape
-from io import BytesIO
-
-from pypdf import PdfReader
-from pypdf.generic import DictionaryObject, StreamObject
 
 from certgen.assessment.results import Json
 from certgen.certificate.archive_record import FORMAT, RESULTS, SURVEY
+from certgen.certificate.opened import Opened, opened, unreadable
+from certgen.certificate.report_record import REPORT, Kind
 from certgen.errors import NotVerified
 
-_END = re.compile(rb"startxref\s+\d+\s+%%EOF\r?\n?")
-# property of the metadata -> key of the document information; the innermost text is the value
-_SAME = {
-    "dc:title": "/Title",
-    "dc:creator": "/Author",
-    "dc:description": "/Subject",
-    "pdf:Keywords": "/Keywords",
-    "pdf:Producer": "/Producer",
-    "xmp:CreatorTool": "/Creator",
-    "xmp:CreateDate": "/CreationDate",
-    "xmp:ModifyDate": "/ModDate",
+_CALLED: Mapping[Kind, str] = {
+    "study": "a reference study",
+    "comparison": "a comparison of surveys",
+    "trend": "a trend over several visits",
+    "work sheet": "a work sheet for the moves",
 }
+# the names under which a report carries its files; no other one is ever written to a disk
+_NAME = re.compile(r"results\.json|survey(-[1-9][0-9]{0,3})?\.yaml")
 
 
 @dataclass(frozen=True, slots=True)
-class Carried:
-    """A certificate taken apart. `base` are the bytes as issued, `data` those with all that was appended."""
+class Carried(Opened):
+    """A certificate taken apart, with the survey and the results inside it."""
 
-    data: bytes
-    base: bytes
-    reader: PdfReader
     survey: bytes
     results: bytes
-    packet: bytes
-    packet_at: int
-
-    @property
-    def appended(self) -> bytes:
-        """What follows the certificate as issued: nothing, or a signature."""
-        return self.data[len(self.base) :]
 
     def found(self) -> Json | None:
         """Return the results as data, None where they are no JSON of that kind."""
@@ -52,53 +36,54 @@ class Carried:
             return None
         return found if isinstance(found, dict) else None
 
-    def metadata(self, name: str) -> str:
-        """Return a property of the metadata, empty where there is none."""
-        text = self.packet.decode("utf-8", "replace")
-        found = re.search(rf"<{name}>(?:<[^/][^>]*>)*([^<]*)<", text)
-        return unescape(found[1]) if found else ""
-
-    def information(self) -> dict[str, tuple[str, str]]:
-        """Return property by property what the metadata and what the document information say."""
-        info = self.reader.trailer["/Info"].get_object()
-        assert isinstance(info, DictionaryObject)  # noqa: S101  # else the file is no PDF, which says the caller
-        return {name: (self.metadata(name), _plain(str(info[key]))) for name, key in _SAME.items()}
-
 
 def carried(data: bytes) -> Carried:
     """Return what a certificate carries; NotVerified where the bytes are no certificate of certgen."""
-    end = _END.search(data)
-    if not data.startswith(b"%PDF-") or end is None:
-        raise NotVerified("this is not a PDF file, or it is cut off.")
-    try:
-        found = _taken_apart(data, data[: end.end()])
-    except Exception as error:  # a changed byte may break the reader anywhere, and all of it means the same
-        raise NotVerified(f"the file cannot be read: {type(error).__name__}: {error}.") from None
-    if not found.metadata("certgen:format").startswith(FORMAT.partition("/")[0]):
+    found = opened(data)
+    if _is(found, REPORT.format):
+        raise NotVerified(
+            f"this is {_called(found)}, not a certificate, and certgen verify is for certificates. "
+            "Take out its surveys and results with certgen extract."
+        )
+    if not _is(found, FORMAT):
         raise NotVerified("this is not a certificate of certgen: its metadata names no such format.")
-    return found
+    files = _files(found)
+    try:
+        survey, results = files[SURVEY], files[RESULTS]
+    except KeyError as error:
+        raise unreadable(error) from None
+    return Carried(data, found.base, found.reader, found.packet, found.packet_at, survey, results)
 
 
-def _taken_apart(data: bytes, base: bytes) -> Carried:
-    reader = PdfReader(BytesIO(base))
-    root = reader.trailer["/Root"].get_object()
-    assert isinstance(root, DictionaryObject)  # noqa: S101  # else no PDF
-    number = root.raw_get("/Metadata").idnum
-    packet = root["/Metadata"].get_object()
-    assert isinstance(packet, StreamObject)  # noqa: S101  # else no PDF/A
-    files = dict(_attached(root))
-    place = reader.xref[0][number]
-    return Carried(data, base, reader, files[SURVEY], files[RESULTS], packet.get_data(), place)
+def files_inside(data: bytes) -> dict[str, bytes]:
+    """Return by name the files that a certificate or a report carries, each under a plain file name.
+
+    NotVerified where the bytes are neither.
+    """
+    found = opened(data)
+    if not _is(found, REPORT.format):
+        certificate = carried(data)
+        return {SURVEY: certificate.survey, RESULTS: certificate.results}
+    files = _files(found)
+    foreign = [name for name in files if not _NAME.fullmatch(name)]
+    if foreign or RESULTS not in files:
+        raise NotVerified("the files inside are not those of a report of certgen.")
+    return files
 
 
-def _attached(root: DictionaryObject) -> list[tuple[str, bytes]]:
-    """Name and bytes of every embedded file, by the names tree (ISO 32000-1:2008, 7.11.4)."""
-    names = root["/Names"]["/EmbeddedFiles"]["/Names"]  # type: ignore[index]  # whatever fails is caught above
-    pairs = zip(names[::2], names[1::2], strict=True)
-    return [(str(name), item.get_object()["/EF"]["/F"].get_object().get_data()) for name, item in pairs]
+def _is(found: Opened, form: str) -> bool:
+    """Whether the metadata names this form, in any of its versions."""
+    return found.metadata("certgen:format").partition("/")[0] == form.partition("/")[0]
 
 
-def _plain(text: str) -> str:
-    """A date as the metadata writes it; any other text as it is."""
-    day = re.fullmatch(r"D:(\d{4})(\d\d)(\d\d)000000Z", text)
-    return f"{day[1]}-{day[2]}-{day[3]}T00:00:00Z" if day else text
+def _called(found: Opened) -> str:
+    """What a report is; what its metadata says is not repeated unseen."""
+    kind = found.metadata("certgen:kind")
+    return next((text for name, text in _CALLED.items() if name == kind), "a report")
+
+
+def _files(found: Opened) -> dict[str, bytes]:
+    try:
+        return dict(found.files())
+    except Exception as error:  # as where the file was opened
+        raise unreadable(error) from None

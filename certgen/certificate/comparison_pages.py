@@ -2,6 +2,7 @@
 
 from certgen.assessment.assessment import ASPECTS
 from certgen.assessment.comparison import Comparison
+from certgen.assessment.comparison_results import comparison_results
 from certgen.certificate.assemble import type_area
 from certgen.certificate.comparison_plot import comparison_plot
 from certgen.certificate.comparison_table import comparison_table
@@ -19,6 +20,7 @@ from certgen.certificate.diagram import Picture
 from certgen.certificate.look import load_fonts
 from certgen.certificate.numbers import Numbers, numbers_for
 from certgen.certificate.report_pages import report_pdf
+from certgen.certificate.report_record import Basis
 from certgen.certificate.rounding import significant
 from certgen.certificate.wording import Wording
 from certgen.survey.survey import Paper
@@ -36,7 +38,13 @@ def comparison_pdf(comparison: Comparison, wording: Wording, paper: Paper | None
     captions = [wording.word("compare_plot_caption"), *[""] * (len(drawings) - 1)]
     pictures = [Picture(caption, drawing) for caption, drawing in zip(captions, drawings, strict=False)]
     content = compose_comparison(comparison, wording)
-    return report_pdf(content, {"comparison": pictures}, wording, paper)
+    return report_pdf(_basis(comparison), content, {"comparison": pictures}, wording, paper)
+
+
+def _basis(comparison: Comparison) -> Basis:
+    surveys = (comparison.before.survey, comparison.after.survey)
+    used = surveys[-1:] if comparison.within_one_visit else surveys
+    return Basis("comparison", used, comparison_results(comparison))
 
 
 def compose_comparison(comparison: Comparison, wording: Wording) -> Content:
@@ -107,10 +115,5 @@ def _counting(comparison: Comparison, wording: Wording) -> Paragraphs:
 
 
 def _validity(comparison: Comparison, wording: Wording) -> tuple[Block, ...]:
-    """What the document is, and the digests (SHA-256) of the survey files it is worked out from."""
-    text = Paragraphs(wording.paragraphs("compare_closing", one_visit=comparison.within_one_visit))
-    digests = (
-        (wording.word("compare_digest_before"), comparison.before.survey.sha256),
-        (wording.word("compare_digest_after"), comparison.after.survey.sha256),
-    )
-    return (text, Facts(digests[-1:] if comparison.within_one_visit else digests))
+    """What the document is and is not."""
+    return (Paragraphs(wording.paragraphs("compare_closing", one_visit=comparison.within_one_visit)),)

@@ -55,7 +55,7 @@ _UNBROKEN = 16
 Figures = Mapping[str, list[Picture]]
 
 
-class _Head(Paragraph):  # type: ignore[misc]  # reportlab has no types
+class Head(Paragraph):  # type: ignore[misc]  # reportlab has no types
     """The head of a section, which tells the canvas where it stands."""
 
     def __init__(self, title: str) -> None:
@@ -63,6 +63,7 @@ class _Head(Paragraph):  # type: ignore[misc]  # reportlab has no types
         self._title = title
 
     def draw(self) -> None:
+        """Draw the head after noting its place."""
         self.canv.head_stands(self._title, self.canv.absolutePosition(0, self.height)[1])
         super().draw()
 
@@ -97,7 +98,7 @@ def markup(text: str) -> str:
 
 def _section(section: Section, figures: Figures, width: float) -> Iterator[Any]:
     """The head stays with what follows it, and text that leads to a table with the table."""
-    waiting: list[Any] = [_Head(section.title)]
+    waiting: list[Any] = [Head(section.title)]
     for block, after in zip(section.blocks, (*section.blocks[1:], None), strict=True):
         groups = list(_groups(block, figures, width))
         leads = isinstance(block, Paragraphs) and isinstance(after, Table)

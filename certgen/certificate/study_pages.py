@@ -1,6 +1,7 @@
 """The reference study as a document in the look of the certificate: conclusion, table, plot, counting."""
 
 from certgen.assessment.study import Study
+from certgen.assessment.study_results import study_results
 from certgen.certificate.assemble import type_area
 from certgen.certificate.content import Block, Content, Facts, Figure, Paragraphs, Section
 from certgen.certificate.diagram import Picture
@@ -8,6 +9,7 @@ from certgen.certificate.look import load_fonts
 from certgen.certificate.numbers import Numbers, joined, numbers_for
 from certgen.certificate.opening import dates_of_work
 from certgen.certificate.report_pages import report_pdf
+from certgen.certificate.report_record import Basis
 from certgen.certificate.study_plot import study_plot
 from certgen.certificate.study_table import conclusion, study_table
 from certgen.certificate.wording import Wording
@@ -24,7 +26,8 @@ def study_pdf(study: Study, wording: Wording, paper: Paper | None = None) -> byt
     width, _ = type_area(paper)
     plot = study_plot(study, wording, width)
     figures = {"study": [Picture(wording.word("study_plot_caption"), plot)]}
-    return report_pdf(compose_study(study, wording), figures, wording, paper)
+    basis = Basis("study", (study.survey,), study_results(study))
+    return report_pdf(basis, compose_study(study, wording), figures, wording, paper)
 
 
 def compose_study(study: Study, wording: Wording) -> Content:
@@ -62,7 +65,6 @@ def _facts(study: Study, wording: Wording) -> Facts:
         (wording.word("asset"), survey.line.asset),
         (wording.word("dates_of_work"), dates_of_work(survey, wording)),
         (wording.word("decision_rule"), wording.word(survey.decision)),
-        (wording.word("survey_digest"), survey.sha256),
     )
     return Facts(pairs)
 

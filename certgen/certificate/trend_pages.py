@@ -2,12 +2,14 @@
 
 from certgen.assessment.assessment import ASPECTS
 from certgen.assessment.trend_records import Trend
+from certgen.assessment.trend_results import trend_results
 from certgen.certificate.assemble import type_area
 from certgen.certificate.content import Block, Content, Facts, Figure, Paragraphs, Section
 from certgen.certificate.diagram import Picture
 from certgen.certificate.look import load_fonts
 from certgen.certificate.numbers import Numbers, joined, numbers_for
 from certgen.certificate.report_pages import report_pdf
+from certgen.certificate.report_record import Basis
 from certgen.certificate.rounding import UNIT_SETS
 from certgen.certificate.trend_plot import trend_plots
 from certgen.certificate.trend_tables import drift_table, slopes_table
@@ -25,7 +27,8 @@ def trend_pdf(found: Trend, wording: Wording, paper: Paper | None = None) -> byt
     paper = paper or found.surveys[-1].certificate.paper
     width, _ = type_area(paper)
     figures = {"trend": _pictures(found, wording, width)}
-    return report_pdf(compose_trend(found, wording), figures, wording, paper)
+    basis = Basis("trend", found.surveys, trend_results(found))
+    return report_pdf(basis, compose_trend(found, wording), figures, wording, paper)
 
 
 def _pictures(found: Trend, wording: Wording, width: float) -> list[Picture]:
@@ -59,7 +62,7 @@ def compose_trend(found: Trend, wording: Wording) -> Content:
             Section(wording.word("trend_section_slopes"), _slopes(found, numbers, wording)),
             Section(wording.word("trend_section_counting"), (Paragraphs(counting),)),
             Section(wording.word("section_safety"), (Paragraphs(wording.paragraphs("compare_safety")),)),
-            Section(wording.word("compare_section_validity"), (Paragraphs(closing), _digests(found))),
+            Section(wording.word("compare_section_validity"), (Paragraphs(closing),)),
         ),
         end=wording.word("trend_end"),
     )
@@ -78,11 +81,6 @@ def _facts(found: Trend, wording: Wording) -> Facts:
         (wording.word("trend_visits"), joined(visits)),
     )
     return Facts(pairs)
-
-
-def _digests(found: Trend) -> Facts:
-    """The digests (SHA-256) of the survey files, by certificate."""
-    return Facts(tuple((survey.certificate.number, survey.sha256) for survey in found.surveys))
 
 
 def _drifts(found: Trend, numbers: Numbers, wording: Wording) -> tuple[Block, ...]:

@@ -25,7 +25,10 @@ class SheetGroup:
 
 @dataclass(frozen=True, slots=True)
 class WorkSheet:
-    """The whole sheet: what it is, the safety notes, the rolls to move, and what is left alone."""
+    """The whole sheet: what it is, the safety notes, the rolls to move, and what is left alone.
+
+    `attached` says which files travel inside its PDF.
+    """
 
     title: str
     identification: str
@@ -35,6 +38,7 @@ class WorkSheet:
     groups: tuple[SheetGroup, ...]
     rest: tuple[str, ...]
     end: str
+    attached: tuple[str, ...] = ()
 
 
 def work_sheet(assessment: Assessment, wording: Wording) -> WorkSheet:

@@ -1,6 +1,7 @@
 """The work sheet as PDF: sections of one page each, with the safety notes at the top of every one."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 from reportlab.lib.styles import ParagraphStyle
@@ -8,12 +9,16 @@ from reportlab.platypus import KeepInFrame, PageBreak, Paragraph, Spacer, TableS
 from reportlab.platypus import Table as Grid
 
 from certgen.assessment.assessment import Assessment
+from certgen.assessment.move_results import all_moves
+from certgen.certificate.archive_print import printed_report
+from certgen.certificate.archive_record import Record
 from certgen.certificate.assemble import bound, type_area
 from certgen.certificate.content import Content
 from certgen.certificate.letterhead import letterhead
 from certgen.certificate.letters import require_letters
 from certgen.certificate.look import BODY, INK, ORANGE, STRONG, load_fonts
-from certgen.certificate.pages import END, HEAD, NOTE, SUBTITLE, TEXT, TITLE, markup
+from certgen.certificate.pages import END, HEAD, NOTE, SUBTITLE, TEXT, TITLE, Head, markup
+from certgen.certificate.report_record import Basis, attached_lines, report_record
 from certgen.certificate.sheet_cards import card
 from certgen.certificate.wording import Wording
 from certgen.certificate.worksheet import SheetGroup, WorkSheet, work_sheet
@@ -30,13 +35,22 @@ def work_sheet_pdf(assessment: Assessment, wording: Wording, paper: Paper) -> by
     """Return the crew's work sheet as the bytes of a PDF; deterministic for the same input."""
     load_fonts()
     sheet = work_sheet(assessment, wording)
+    basis = Basis("work sheet", (assessment.survey,), all_moves(assessment))
+    record = report_record(basis, _identity(sheet, wording), printed_report(wording, paper, basis.kind))
+    sheet = replace(sheet, attached=_attached(basis, record, wording))
     require_letters(sheet, wording.look.letterhead)
     story: list[Any] = []
     for section in _sections(sheet, wording, type_area(paper)):
         # a roll that alone overfills a small page is set smaller, so that the safety notes stay above it
         whole = KeepInFrame(*type_area(paper), content=_left(section), mode="shrink")
         story += [*([PageBreak()] if story else []), whole]
-    return bound(_identity(sheet, wording), story, wording, paper)
+    return bound(_identity(sheet, wording), story, record, wording, paper)
+
+
+def _attached(basis: Basis, record: Record, wording: Wording) -> tuple[str, ...]:
+    lines = attached_lines(basis, record.attachments, wording)
+    titled = (wording.word("titled", title=name, text=text) for name, text in lines)
+    return (wording.word("attached_intro"), *titled)
 
 
 def _left(section: list[Any]) -> list[Any]:
@@ -109,16 +123,18 @@ def _opening(sheet: WorkSheet, wording: Wording, area: tuple[float, float]) -> l
 def _group_head(group: SheetGroup, wording: Wording, continued: bool) -> list[Any]:
     title = wording.word("sheet_continued", title=group.title) if continued else group.title
     note = " ".join(text for text in (group.note, wording.word("sheet_arrows")) if text)
-    return [Paragraph(markup(title), HEAD), Paragraph(markup(note), NOTE), Spacer(1, 3)]
+    head = Paragraph(markup(title), HEAD) if continued else Head(title)
+    return [head, Paragraph(markup(note), NOTE), Spacer(1, 3)]
 
 
 def _nothing(wording: Wording) -> list[Any]:
-    return [Paragraph(markup(wording.word("sheet_nothing")), HEAD)]
+    return [Head(wording.word("sheet_nothing"))]
 
 
 def _rest(sheet: WorkSheet, wording: Wording) -> list[Any]:
     texts = [Paragraph(markup(text), TEXT) for text in (*sheet.rest, wording.word("sheet_back"))]
-    return [Paragraph(markup(wording.word("sheet_rest")), HEAD), *texts, Paragraph(markup(sheet.end), END)]
+    notes = [Paragraph(markup(text), NOTE) for text in sheet.attached]
+    return [Head(wording.word("sheet_rest")), *texts, *notes, Paragraph(markup(sheet.end), END)]
 
 
 def _height(story: list[Any], area: tuple[float, float]) -> float:

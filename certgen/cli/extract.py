@@ -1,4 +1,4 @@
-"""`certgen extract`: the survey and the results that a certificate carries."""
+"""`certgen extract`: the surveys and the results that a certificate or a report carries."""
 
 import logging
 from pathlib import Path
@@ -14,7 +14,8 @@ from certgen.errors import NotVerified, WouldReplace
     epilog="""\b
 Examples:
   certgen extract FC-2026-031.pdf
-  certgen extract FC-2026-031.pdf -o inside --replace"""
+  certgen extract FC-2026-031.pdf -o inside --replace
+  certgen extract comparison.pdf -o inside"""
 )
 @click.argument("file", type=click.Path())
 @click.option(
@@ -24,17 +25,17 @@ Examples:
 def command(file: str, output: str, replace: bool) -> None:
     """Write the survey and the results that the certificate FILE carries, byte for byte.
 
-    Whether they are what was printed is for `certgen verify` to say.
+    Whether they are what was printed is for `certgen verify` to say. FILE may as well be a comparison, a
+    trend, a study or a work sheet; several surveys are numbered in the order of time.
     """
     logging.getLogger("pypdf").setLevel(logging.CRITICAL)
-    from certgen.certificate.archive_record import RESULTS, SURVEY
-    from certgen.certificate.carried import carried
+    from certgen.certificate.carried import files_inside
 
     try:
-        found = carried(fetch(Path(file)))
+        found = files_inside(fetch(Path(file)))
     except NotVerified as error:
         raise NotVerified(f"{file}: {error}") from None
-    files = {Path(output) / SURVEY: found.survey, Path(output) / RESULTS: found.results}
+    files = {Path(output) / name: data for name, data in found.items()}
     for target in files:
         if target.exists() and not replace:
             raise WouldReplace(target)

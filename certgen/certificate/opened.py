@@ -1,0 +1,91 @@
+"""A PDF that certgen has written, read back from its bytes: metadata, information, attached files."""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from html import unescape
+from io import BytesIO
+
+from pypdf import PdfReader
+from pypdf.generic import DictionaryObject, StreamObject
+
+from certgen.errors import NotVerified
+
+_END = re.compile(rb"startxref\s+\d+\s+%%EOF\r?\n?")
+# property of the metadata -> key of the document information; the innermost text is the value
+_SAME = {
+    "dc:title": "/Title",
+    "dc:creator": "/Author",
+    "dc:description": "/Subject",
+    "pdf:Keywords": "/Keywords",
+    "pdf:Producer": "/Producer",
+    "xmp:CreatorTool": "/Creator",
+    "xmp:CreateDate": "/CreationDate",
+    "xmp:ModifyDate": "/ModDate",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A document taken apart. `base` are the bytes as written, `data` those with all that was appended."""
+
+    data: bytes
+    base: bytes
+    reader: PdfReader
+    packet: bytes
+    packet_at: int
+
+    @property
+    def appended(self) -> bytes:
+        """What follows the document as written: nothing, or a signature."""
+        return self.data[len(self.base) :]
+
+    def metadata(self, name: str) -> str:
+        """Return a property of the metadata, empty where there is none."""
+        text = self.packet.decode("utf-8", "replace")
+        found = re.search(rf"<{name}>(?:<[^/][^>]*>)*([^<]*)<", text)
+        return unescape(found[1]) if found else ""
+
+    def information(self) -> dict[str, tuple[str, str]]:
+        """Return property by property what the metadata and what the document information say."""
+        info = self.reader.trailer["/Info"].get_object()
+        assert isinstance(info, DictionaryObject)  # noqa: S101  # else the file is no PDF, which says the caller
+        return {name: (self.metadata(name), _plain(str(info[key]))) for name, key in _SAME.items()}
+
+    def files(self) -> Iterator[tuple[str, bytes]]:
+        """Yield name and bytes of every attached file, by the names tree (ISO 32000-1:2008, 7.11.4)."""
+        names = self.reader.trailer["/Root"]["/Names"]["/EmbeddedFiles"]["/Names"]  # type: ignore[index]  # no PDF/A
+        for name, item in zip(names[::2], names[1::2], strict=True):
+            yield str(name), item.get_object()["/EF"]["/F"].get_object().get_data()
+
+
+def opened(data: bytes) -> Opened:
+    """Return the document in these bytes; NotVerified where they cannot be read as one with metadata."""
+    end = _END.search(data)
+    if not data.startswith(b"%PDF-") or end is None:
+        raise NotVerified("this is not a PDF file, or it is cut off.")
+    try:
+        return _taken_apart(data, data[: end.end()])
+    except Exception as error:  # a changed byte may break the reader anywhere, and all of it means the same
+        raise unreadable(error) from None
+
+
+def unreadable(error: Exception) -> NotVerified:
+    """Return the error to raise where reading fails anywhere."""
+    return NotVerified(f"the file cannot be read: {type(error).__name__}: {error}.")
+
+
+def _taken_apart(data: bytes, base: bytes) -> Opened:
+    reader = PdfReader(BytesIO(base))
+    root = reader.trailer["/Root"].get_object()
+    assert isinstance(root, DictionaryObject)  # noqa: S101  # else no PDF
+    number = root.raw_get("/Metadata").idnum
+    packet = root["/Metadata"].get_object()
+    assert isinstance(packet, StreamObject)  # noqa: S101  # else no PDF/A
+    return Opened(data, base, reader, packet.get_data(), reader.xref[0][number])
+
+
+def _plain(text: str) -> str:
+    """A date as the metadata writes it; any other text as it is."""
+    day = re.fullmatch(r"D:(\d{4})(\d\d)(\d\d)000000Z", text)
+    return f"{day[1]}-{day[2]}-{day[3]}T00:00:00Z" if day else text

@@ -1,0 +1,68 @@
+"""The four kinds of report, for tests that hold all of them to the same."""
+
+from collections.abc import Callable, Mapping
+from functools import cache
+
+from certgen.assessment.compare import compare, within
+from certgen.assessment.comparison_results import comparison_results
+from certgen.assessment.move_results import all_moves
+from certgen.assessment.study import study
+from certgen.assessment.study_results import study_results
+from certgen.assessment.trend import trend
+from certgen.assessment.trend_results import trend_results
+from certgen.certificate.comparison_pages import comparison_pdf
+from certgen.certificate.study_pages import study_pdf
+from certgen.certificate.trend_pages import trend_pdf
+from certgen.certificate.wording import Wording
+from certgen.certificate.worksheet_pages import work_sheet_pdf
+from certgen.engine.solution import Solution
+from certgen.survey.survey import Paper
+from tests.certificate.samples import WORDING, sample
+
+VISITS = ("winder_inch", "winder_inch_next_year", "winder_inch_third_year")
+# kind of report -> the samples it is made from
+SAMPLES: Mapping[str, tuple[str, ...]] = {
+    "study": ("coater_mm",),
+    "comparison": VISITS[:2],
+    "comparison within": ("dryer_mixed",),
+    "trend": VISITS,
+    "work sheet": ("dryer_mixed",),
+}
+KINDS = tuple(SAMPLES)
+
+_PRINT: Mapping[str, Callable[[Wording, Paper], bytes]] = {
+    "study": lambda words, paper: study_pdf(study(_visits("study")[0], "as_found"), words, paper),
+    "comparison": lambda words, paper: comparison_pdf(compare(*_visits("comparison")), words, paper),
+    "comparison within": lambda words, paper: comparison_pdf(
+        within(*_visits("comparison within")), words, paper
+    ),
+    "trend": lambda words, paper: trend_pdf(trend(_visits("trend")), words, paper),
+    "work sheet": lambda words, paper: work_sheet_pdf(sample("dryer_mixed"), words, paper),
+}
+_RESULTS: Mapping[str, Callable[[], Mapping[str, object]]] = {
+    "study": lambda: study_results(study(_visits("study")[0], "as_found")),
+    "comparison": lambda: comparison_results(compare(*_visits("comparison"))),
+    "comparison within": lambda: comparison_results(within(*_visits("comparison within"))),
+    "trend": lambda: trend_results(trend(_visits("trend"))),
+    "work sheet": lambda: all_moves(sample("dryer_mixed")),
+}
+
+
+def _visits(kind: str) -> list[Solution]:
+    return [sample(name).solution for name in SAMPLES[kind]]
+
+
+def made(kind: str, wording: Wording, paper: Paper) -> bytes:
+    """Return a report in that wording on that paper, made anew."""
+    return _PRINT[kind](wording, paper)
+
+
+@cache
+def report(kind: str) -> bytes:
+    """Return a report in English on A4."""
+    return made(kind, WORDING, "A4")
+
+
+def results_of(kind: str) -> Mapping[str, object]:
+    """Return the results of a report, as its command prints them for machines."""
+    return _RESULTS[kind]()
