@@ -10,7 +10,8 @@
     │   └── WouldReplace       4   it exists already and replacing it was not asked for
     ├── NotVerified            5   a certificate does not say what its survey gives, or was changed
     ├── RegisterRefused        4   the register cannot be reached, or does not take an entry
-    │   └── AlreadyRegistered  4   number and revision stand in it already, for another certificate
+    │   ├── AlreadyRegistered  4   number and revision stand in it already, for another certificate
+    │   └── RegisterInUse      4   it was added to while it was read as it stands
     └── RegisterBroken         5   the register was changed, or cannot be read as one
 
 A roll outside its tolerance is a verdict, never an exception.
@@ -106,6 +107,10 @@ class AlreadyRegistered(RegisterRefused):
             f"certificate {number}, revision {revision}, stands in the register already and is another one; "
             "nothing was added. What replaces a certificate is a new revision."
         )
+
+
+class RegisterInUse(RegisterRefused):
+    """The register was added to by somebody while it was read as it stands: what was read may be wrong."""
 
 
 class RegisterBroken(CertgenError):

@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import Connection, Table, func, select
 from sqlalchemy.exc import SQLAlchemyError
 
-from certgen.errors import CertgenError
+from certgen.errors import CertgenError, RegisterInUse
 from certgen.register.chain import EMPTY, Head, canonical, chained
 from certgen.register.database import reading
 from certgen.register.entry import (
@@ -66,6 +66,8 @@ def audit(register: Register, expected: tuple[int | None, str] | None = None) ->
     try:
         with reading(register.engine) as connection:
             _check(connection, walk)
+    except RegisterInUse:  # nobody tampered with it
+        raise
     except (SQLAlchemyError, CertgenError) as error:
         found.faults.append(f"the register cannot be read to its end: {error}")
     return found

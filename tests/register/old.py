@@ -9,7 +9,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from unittest.mock import patch
 
-from certgen.register import database, migrations
+from certgen.register import database, embedded, migrations
 from certgen.register.register import Register
 from tests.register.fakes import WHEN, small
 from tests.register.records import real
@@ -24,7 +24,7 @@ def made_with(where: str, steps: int) -> Register:
     def migrate(connection: object) -> None:
         migrations.migrate(connection, some)  # type: ignore[arg-type]  # a connection
 
-    with patch.object(database, "migrate", migrate):
+    with patch.object(database, "migrate", migrate), patch.object(embedded, "migrate", migrate):
         return Register.open(where, create=True)
 
 

@@ -50,10 +50,15 @@ def command(
         try:
             click.echo(_added(opened, file, trusting))
         except CertgenError as error:
-            click.echo(str(error), err=True)
+            click.echo(_naming(file, str(error)), err=True)
             status = error.exit_code
     click.echo(f"head {opened.head()}")
     raise click.exceptions.Exit(status)
+
+
+def _naming(file: Path, text: str) -> str:
+    """What went wrong, with the file it went wrong with."""
+    return text if text.startswith(f"{file}:") else f"{file}: {text}"
 
 
 def _added(opened: "Register", file: Path, trusting: Trusting) -> str:

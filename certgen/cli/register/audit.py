@@ -21,7 +21,8 @@ def command(written: str | None, where: str | None) -> None:
 
     Prints the head, which is the count of entries and the digest that covers them all. Whoever owns the
     database could write all of it anew, and cut its end off: --expect with a head that was kept elsewhere
-    finds that too. At least eight digits of the digest are needed.
+    finds that too. At least eight digits of the digest are needed. A register that cannot be written is read
+    as it stands.
     """
     from certgen.register.audit import audit
     from certgen.register.chain import written_head

@@ -1,0 +1,160 @@
+"""SQLite in a folder: made whole, opened to be added to, or read as it stands where it cannot be written."""
+
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+
+from sqlalchemy import URL, Connection, Engine, create_engine, event
+from sqlalchemy.pool import NullPool
+
+from certgen.errors import RegisterBroken, RegisterInUse, RegisterRefused, WrongUsage
+from certgen.register.migrations import migrate
+
+FILE_NAME = "register.sqlite"
+_AHEAD = f"{FILE_NAME}-wal"  # what was added and has not yet been carried over into the file
+_AS_IT_STANDS = "as_it_stands"
+# in this order: the wait for others comes first, or switching to the log ahead would not wait
+_PRAGMAS = ("busy_timeout = 60000", "foreign_keys = ON", "recursive_triggers = ON", "synchronous = FULL")
+
+
+def embedded(folder: Path, create: bool) -> Engine:
+    """Return the database in a folder; a missing one is made where `create`.
+
+    Where nothing can be written, a register that is only to be read is read as it stands.
+    """
+    if folder.exists() and not folder.is_dir():
+        raise WrongUsage(f"{folder}: this is a file, and a register is a folder. Name a folder.")
+    if not (folder / FILE_NAME).is_file():
+        if not create:
+            raise WrongUsage(f"{folder}: there is no register here.")
+        _make(folder)
+    if os.access(folder, os.W_OK):
+        return _sqlite(folder / FILE_NAME)
+    if create:
+        raise RegisterRefused(f"{folder}: cannot be written, so nothing can be added to it.")
+    return _as_it_stands(folder)
+
+
+def require_writable(engine: Engine) -> None:
+    """Raise RegisterRefused where a register that would have to be changed is read as it stands."""
+    folder = engine.get_execution_options().get(_AS_IT_STANDS)
+    if folder is not None:
+        raise RegisterRefused(
+            f"{folder}: was made by an earlier certgen and has to be brought to today's form, but cannot be "
+            "written. Copy the whole folder to where it can."
+        )
+
+
+def require_ours(folder: Path, applied: int) -> None:
+    """Raise RegisterBroken for a file without tables: certgen gives it its name when they are in it."""
+    if applied == 0:
+        raise RegisterBroken(
+            f"{folder}: {FILE_NAME} holds no register: it was emptied, or is of another program. "
+            "Put a backup of it in its place, or name another folder."
+        )
+
+
+@contextmanager
+def standing(engine: Engine) -> Iterator[None]:
+    """Raise RegisterInUse where a register that is read as it stands was written to meanwhile."""
+    folder = engine.get_execution_options().get(_AS_IT_STANDS)
+    before = None if folder is None else _stamp(folder)
+    try:
+        yield
+    finally:  # what was read from a file that was changing may be wrong, and so may be any error
+        if folder is not None and _stamp(folder) != before:
+            raise RegisterInUse(f"{folder}: was added to while it was read. Run it again.")
+
+
+def _make(folder: Path) -> None:
+    """Make the file beside, whole, and give it its name last: nobody ever opens half a register."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with TemporaryDirectory(prefix=".new-", dir=folder) as beside:
+            made = Path(beside) / FILE_NAME
+            with begun(_sqlite(made), writes=True) as connection:
+                migrate(connection)
+            _name(made, folder / FILE_NAME)
+    except OSError as error:
+        raise RegisterRefused(f"{folder}: cannot be written: {error.strerror or error}.") from None
+
+
+def _name(made: Path, target: Path) -> None:
+    try:
+        target.hardlink_to(made)
+    except FileExistsError:  # somebody else was quicker, and theirs is as good
+        return
+    except OSError:  # a file system without links
+        made.rename(target)
+    _keep_names(target.parent)
+
+
+def _keep_names(folder: Path) -> None:
+    """Have the disk keep the names in a folder; systems that cannot open one keep them anyway."""
+    if os.name == "posix":
+        opened_folder = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(opened_folder)
+        finally:
+            os.close(opened_folder)
+
+
+def _sqlite(file: Path) -> Engine:
+    url = URL.create("sqlite", database=str(file))
+    engine = create_engine(url, poolclass=NullPool, connect_args={"timeout": 60})
+    event.listen(engine, "connect", _prepare)
+    event.listen(engine, "begin", _begin)
+    return engine
+
+
+def _as_it_stands(folder: Path) -> Engine:
+    """SQLite would write a lock beside the file even to read it; here it is told that nothing changes."""
+    if _stamp(folder)[2]:
+        raise RegisterRefused(
+            f"{folder}: {_AHEAD} holds what was added last, and is read only where it can be written. "
+            "Copy the whole folder to such a place, or wait until nobody adds to it."
+        )
+    address = f"{(folder / FILE_NAME).absolute().as_uri()}?immutable=1"
+    engine = create_engine(
+        URL.create("sqlite", database=str(folder / FILE_NAME)),
+        poolclass=NullPool,
+        creator=lambda: sqlite3.connect(address, uri=True, isolation_level=None),
+        execution_options={_AS_IT_STANDS: folder},
+    )
+    event.listen(engine, "begin", _begin)
+    return engine
+
+
+def _stamp(folder: Path) -> tuple[int, int, int]:
+    """Size and time of the file, and the size of what was written ahead of it."""
+    file, ahead = (folder / FILE_NAME).stat(), folder / _AHEAD
+    return file.st_size, file.st_mtime_ns, ahead.stat().st_size if ahead.exists() else 0
+
+
+def _prepare(connection: Any, _record: object) -> None:
+    """Of every connection; the driver's own handling of transactions is switched off."""
+    connection.isolation_level = None
+    for pragma in _PRAGMAS:
+        connection.execute(f"PRAGMA {pragma}")
+    if connection.execute("PRAGMA journal_mode").fetchone()[0] != "wal":
+        connection.execute("PRAGMA journal_mode = WAL")
+
+
+def _begin(connection: Connection) -> None:
+    """A writer waits at its beginning: it reads the end of the register and adds to exactly that."""
+    writes = connection.get_execution_options().get("writes")
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+@contextmanager
+def begun(engine: Engine, *, writes: bool) -> Iterator[Connection]:
+    """A transaction; one that only reads sees one state of the register."""
+    options: dict[str, Any] = {"writes": writes}
+    if not writes and engine.dialect.name != "sqlite":
+        options["isolation_level"] = "REPEATABLE READ"
+    with engine.connect().execution_options(**options) as connection, connection.begin():
+        yield connection
