@@ -5,7 +5,6 @@ from calendar import monthrange
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
-from itertools import pairwise
 from typing import Any
 
 from sqlalchemy import select
@@ -13,6 +12,7 @@ from sqlalchemy import select
 from certgen.errors import WrongUsage
 from certgen.register.database import reading
 from certgen.register.entry import key
+from certgen.register.in_force import replacements
 from certgen.register.register import Register
 from certgen.register.tables import CERTIFICATES, INSTRUMENTS
 
@@ -29,11 +29,16 @@ class Every:
     days: int = 0
 
     def after(self, day: date) -> date:
-        """Return the day that lies so much later; the 31st becomes the last day of a shorter month."""
+        """Return the day that lies so much later, the last one there is where the calendar ends before.
+
+        The 31st becomes the last day of a shorter month.
+        """
         month = day.month - 1 + self.months
         year, month = day.year + month // 12, month % 12 + 1
-        last = monthrange(year, month)[1]
-        return date(year, month, min(day.day, last)) + timedelta(days=self.days)
+        if year > date.max.year:
+            return date.max
+        later = date(year, month, min(day.day, monthrange(year, month)[1]))
+        return later + min(timedelta(days=self.days), date.max - later)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,13 +91,16 @@ def every(text: str) -> Every:
 def lines_due(register: Register, on: date, interval: Every) -> list[LineDue]:
     """Return the lines whose next survey is due on that day or was due before, the longest due first.
 
-    A line is one asset of one customer; what counts is the last day of work of its last survey.
+    A line is one asset of one customer; what counts is the last day of work of its last survey. Certificates
+    that were replaced say nothing of any line: what replaced them may name another line, or another day.
     """
     row = CERTIFICATES.c
-    columns = (row.line, row.asset, row.customer, row.number, row.revision, row.finished)
-    query = select(*columns).order_by(row.finished, row.revision, row.sequence)
+    columns = (row.line, row.asset, row.customer, row.number, row.revision, row.finished, row.sequence)
+    query = select(*columns).order_by(row.finished, row.issued, row.sequence)
     with reading(register.engine) as connection:
-        last = {(key(one.customer), key(one.asset)): one for one in connection.execute(query)}
+        replaced = replacements(connection)
+        rows = [one for one in connection.execute(query) if one.sequence not in replaced]
+    last = {(key(one.customer), key(one.asset)): one for one in rows}
     found = [_line(one, interval.after(date.fromisoformat(one.finished))) for one in last.values()]
     return sorted((one for one in found if one.due <= on.isoformat()), key=lambda one: (one.due, one.line))
 
@@ -106,14 +114,15 @@ def calibrations_ran_out(register: Register, on: date) -> list[RanOut]:
     """Return the calibrations that ran out before that day and were not followed by one made in time.
 
     Nobody has checked the instrument at the end of that time: what relied on it is to be looked at again when
-    its next calibration shows a deviation. Of every certificate the latest revision counts.
+    its next calibration shows a deviation. Certificates that were replaced do not count.
     """
     row, used = CERTIFICATES.c, INSTRUMENTS.c
-    columns = (used.kind, used.serial, used.calibrated, used.due, row.number, row.revision)
+    columns = (used.kind, used.serial, used.calibrated, used.due, row.number, row.revision, row.sequence)
     query = select(*columns).join(CERTIFICATES, row.sequence == used.sequence)
     query = query.order_by(used.serial_key, used.calibrated, row.number, row.revision)
     with reading(register.engine) as connection:
-        uses = [_Use(*one) for one in connection.execute(query)]
+        replaced = replacements(connection)
+        uses = [_Use(*one[:-1]) for one in connection.execute(query) if one.sequence not in replaced]
     found = [out for same in _by_instrument(uses) for out in _of_instrument(same, on.isoformat())]
     return sorted(found, key=lambda out: (out.due, out.serial))
 
@@ -127,16 +136,15 @@ def _by_instrument(uses: Iterable[_Use]) -> list[list[_Use]]:
 
 def _of_instrument(uses: list[_Use], on: str) -> list[RanOut]:
     """One entry for each calibration of an instrument that ran out; `uses` are in order of calibration."""
-    latest = {use.number: use.revision for use in sorted(uses, key=lambda use: use.revision)}
     periods: dict[tuple[str, str], list[_Use]] = {}
     for use in uses:
-        if latest[use.number] == use.revision:
-            periods.setdefault((use.calibrated, use.due), []).append(use)
-    following = [*(after for _, (after, _) in pairwise(periods)), None]
+        periods.setdefault((use.calibrated, use.due), []).append(use)
+    days = sorted({calibrated for calibrated, _ in periods})
+    following = dict(zip(days, [*days[1:], None], strict=True))
     return [
         _ran_out(relying, renewed)
-        for ((_, due), relying), renewed in zip(periods.items(), following, strict=True)
-        if due < on and (renewed is None or due < renewed)
+        for (calibrated, due), relying in periods.items()
+        if due < on and ((renewed := following[calibrated]) is None or due < renewed)
     ]
 
 

@@ -8,6 +8,7 @@ from sqlalchemy import ColumnElement, Select, and_, or_, select
 
 from certgen.register.database import reading
 from certgen.register.entry import Json, key
+from certgen.register.in_force import Issue, replacements
 from certgen.register.register import Register
 from certgen.register.tables import CERTIFICATES, ENTRIES, INSTRUMENTS
 
@@ -23,6 +24,7 @@ class Wanted:
 
     `line` is the name or the asset of a line, `instrument` a serial number, each in full; capitals do not
     count. `words` may stand anywhere in number, line, place, customer, order, contractor and instruments.
+    `in_force` leaves out certificates that others of the register replace, whether these fit or not.
     """
 
     line: str | None = None
@@ -32,11 +34,12 @@ class Wanted:
     verdict: str | None = None
     instrument: str | None = None
     words: str | None = None
+    in_force: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Short:
-    """A certificate in one line of a list."""
+    """A certificate in one line of a list; `replaced_by` is None where it is in force."""
 
     sequence: int
     number: str
@@ -49,21 +52,32 @@ class Short:
     as_found: str
     as_left: str
     pdf_sha256: str
+    replaced_by: str | None = None
 
 
 def find(register: Register, wanted: Wanted) -> list[Short]:
     """Return the certificates that fit, in the order in which they were added."""
     query = select(*(CERTIFICATES.c[name] for name in _SHORT)).order_by(CERTIFICATES.c.sequence)
     with reading(register.engine) as connection:
-        return [Short(*row) for row in connection.execute(_filtered(query, wanted))]
+        replaced = replacements(connection)
+        rows = connection.execute(_filtered(query, wanted)).all()
+    found = [Short(**row._mapping, replaced_by=_named(replaced.get(row.sequence))) for row in rows]
+    return [one for one in found if not (wanted.in_force and one.replaced_by)]
 
 
 def bodies(register: Register, wanted: Wanted, last: int) -> list[Json]:
     """Return the entries of the certificates that fit, up to the entry `last`, in the order of adding."""
-    query = select(ENTRIES.c.body).join(CERTIFICATES, ENTRIES.c.sequence == CERTIFICATES.c.sequence)
+    query = select(ENTRIES.c.sequence, ENTRIES.c.body)
+    query = query.join(CERTIFICATES, ENTRIES.c.sequence == CERTIFICATES.c.sequence)
     query = query.where(ENTRIES.c.sequence <= last).order_by(ENTRIES.c.sequence)
     with reading(register.engine) as connection:
-        return [json.loads(body) for body in connection.execute(_filtered(query, wanted)).scalars()]
+        left_out = replacements(connection, last) if wanted.in_force else {}
+        rows = connection.execute(_filtered(query, wanted)).all()
+    return [json.loads(row.body) for row in rows if row.sequence not in left_out]
+
+
+def _named(issue: Issue | None) -> str | None:
+    return None if issue is None else str(issue)
 
 
 def _filtered(query: Select[Any], wanted: Wanted) -> Select[Any]:

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from certgen.errors import WrongUsage
 from certgen.register.entry import SURVEY, Json, digest_of, key, said_of
 from certgen.register.find import Wanted, bodies
-from certgen.register.in_force import in_force
 from certgen.register.register import Register
 
 
@@ -49,12 +48,13 @@ def line_surveys(register: Register, wanted: LineWanted) -> list[Recorded]:
 
     WrongUsage where the register has no such line, or several that go by this name.
     """
-    found = bodies(register, Wanted(line=wanted.line, customer=wanted.customer), register.head().count)
+    line = Wanted(line=wanted.line, customer=wanted.customer, in_force=True)
+    found = bodies(register, line, register.head().count)
     if not found:
         of = "" if wanted.customer is None else f" of customer {wanted.customer}"
         raise WrongUsage(f"{wanted.line}: the register has no line or asset of this name{of}.")
     _require_one(wanted.line, found)
-    kept = [body for body in in_force(found) if _is_wanted(body, wanted)]
+    kept = [body for body in found if _is_wanted(body, wanted)]
     return _recorded(register, sorted(kept, key=lambda body: said_of(body)["started"]))
 
 

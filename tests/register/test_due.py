@@ -82,3 +82,31 @@ def test_certificate_relies_by_its_latest_revision(register: Register) -> None:
     assert calibrations_ran_out(register, date(2027, 6, 1)) == []
     (out,) = calibrations_ran_out(register, date(2028, 6, 1))
     assert out.certificates == (("A-1", 1),)
+
+
+def test_line_is_due_by_what_is_in_force(register: Register) -> None:
+    """A revision that corrects the day or the asset, or a certificate of another number, stands alone."""
+    register.add(small("A-1", finished="2026-10-15"), WHEN)
+    register.add(small("A-1", 1, finished="2026-10-05", supersedes="A-1, revision 0"), WHEN)
+    (one,) = lines_due(register, date(2027, 12, 1), YEAR)
+    assert (one.revision, one.due) == (1, "2027-10-05")
+    register.add(small("A-2", 1, asset="LN3-REW", issued="2026-11-01", supersedes="A-1, revision 1"), WHEN)
+    (one,) = lines_due(register, date(2027, 12, 1), YEAR)
+    assert (one.number, one.asset) == ("A-2", "LN3-REW")
+    assert {out.certificates for out in calibrations_ran_out(register, date(2027, 12, 1))} == {(("A-2", 1),)}
+
+
+def test_calibration_with_two_last_days_is_told_of_both(register: Register) -> None:
+    """Two certificates state the same calibration; that one ran out is not hidden by the other."""
+    longer = replace(LASER, due="2028-02-11")
+    register.add(small("A-1", instruments=(LASER,)), WHEN)
+    register.add(small("A-2", instruments=(longer,)), WHEN)
+    (out,) = calibrations_ran_out(register, date(2027, 6, 1))
+    assert (out.due, out.certificates, out.renewed) == ("2027-02-11", (("A-1", 0),), None)
+
+
+@pytest.mark.parametrize("interval", ["9999 years", "9999 months", "9999 days"])
+def test_line_is_never_due_past_the_calendar(register: Register, interval: str) -> None:
+    """No interval is too long to be counted."""
+    register.add(small("A-1", finished="9998-10-15"), WHEN)
+    assert lines_due(register, date(9999, 1, 1), every(interval)) == []

@@ -58,6 +58,20 @@ def test_entries_end_where_asked(filled: Register) -> None:
     assert [body["sequence"] for body in bodies(filled, Wanted(), 3)] == [1, 2, 3]
 
 
+def test_replaced_certificate_says_by_what(filled: Register) -> None:
+    """It is found with the others, and left out where those in force are wanted."""
+    old = next(one for one in find(filled, Wanted()) if one.replaced_by is None)
+    replacing = small("Z-1", 1, issued="2030-01-01", supersedes=f"{old.number}, revision {old.revision}")
+    filled.add(replacing, WHEN)
+    by = {one.sequence: one.replaced_by for one in find(filled, Wanted())}
+    assert (by[old.sequence], by[filled.head().count]) == ("Z-1, revision 1", None)
+    kept = Wanted(line=old.asset, in_force=True)
+    assert old.sequence not in [one.sequence for one in find(filled, kept)]
+    last = filled.head().count
+    assert old.sequence not in [body["sequence"] for body in bodies(filled, kept, last)]
+    assert old.sequence in [body["sequence"] for body in bodies(filled, kept, last - 1)]
+
+
 @pytest.mark.parametrize(
     "condition",
     ["line_key = 'a' OR asset_key = 'a'", "customer_key = 'a'", "issued >= '2026'", "as_left = 'fail'"],

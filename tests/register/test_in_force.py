@@ -1,44 +1,92 @@
-"""Of the certificates of a line those in force count: latest revisions that nothing has replaced."""
+"""Which certificates are in force: neither an earlier revision nor one that another number replaces."""
 
 import pytest
 
-from certgen.register.entry import Json, certificate_body, said_of
-from certgen.register.in_force import in_force, possible_numbers
+from certgen.register.database import reading
+from certgen.register.in_force import replacements
+from certgen.register.register import Register
 from tests.register.fakes import WHEN, small
 
 
-def body(number: str, revision: int = 0, supersedes: str | None = None) -> Json:
-    """Return the entry of a small certificate."""
-    return certificate_body(1, WHEN, small(number, revision, supersedes=supersedes))
+def replaced(register: Register) -> dict[int, str]:
+    """Return by its sequence what replaces a certificate, in words."""
+    with reading(register.engine) as connection:
+        return {sequence: str(issue) for sequence, issue in replacements(connection).items()}
 
 
-def names(found: list[Json]) -> list[tuple[str, int]]:
-    """Return numbers with revisions."""
-    return [(said_of(one)["number"], said_of(one)["revision"]) for one in found]
-
-
-def test_latest_revision_counts_whenever_it_was_added() -> None:
-    """In the order in which the entries came."""
-    found = [body("A-1", 2), body("A-2"), body("A-1", 0), body("A-1", 1)]
-    assert names(in_force(found)) == [("A-1", 2), ("A-2", 0)]
-
-
-def test_certificate_that_another_number_replaces_does_not_count() -> None:
-    """A revision that names its own number replaces nothing else."""
-    found = [body("A-1"), body("A-2", 1, "A-1, revision 0"), body("A-3", 1, "A-3, revision 0")]
-    assert names(in_force(found)) == [("A-2", 1), ("A-3", 1)]
-
-
-def test_number_that_begins_like_the_replaced_one_counts() -> None:
-    """Neither a shorter nor a longer number is meant."""
-    found = [body("A-1"), body("A-12"), body("A-12-B"), body("B-1", 1, "A-12, revision 0")]
-    assert names(in_force(found)) == [("A-1", 0), ("A-12-B", 0), ("B-1", 1)]
+def test_latest_revision_is_in_force(register: Register) -> None:
+    """All earlier ones are replaced by it, in whatever order they were added."""
+    for revision in (1, 0, 2):
+        register.add(small("A-1", revision, supersedes="A-1"), WHEN)
+    assert replaced(register) == {1: "A-1, revision 2", 2: "A-1, revision 2"}
 
 
 @pytest.mark.parametrize(
-    "text", ["A 7/26", "A 7/26, revision 0", "A 7/26 (revision 0)", "A 7/26: revision 0", "A 7/26 revision 0"]
+    "said",
+    [
+        "A-1",
+        "A-1, revision 0",
+        "A-1 rev. 0",
+        "certificate A-1 (revision 0) of 2026-10-16",
+        "Zertifikat „A-1“, Revision 0",
+        "A-1/0",
+        "A-1, revision 3",
+    ],
 )
-def test_number_with_a_space_is_understood(text: str) -> None:
-    """However the revision is set apart from it."""
-    assert "A 7/26" in possible_numbers(text)
-    assert "A 7/2" not in possible_numbers(text)
+def test_certificate_of_another_number_replaces(register: Register, said: str) -> None:
+    """However the text that names it is written, and the one before it in the order of adding, too."""
+    register.add(small("B-7", 1, issued="2026-11-01", supersedes=said), WHEN)
+    register.add(small("A-1"), WHEN)
+    register.add(small("A-12"), WHEN)
+    assert replaced(register) == {2: "B-7, revision 1"}
+
+
+@pytest.mark.parametrize(
+    "said", ["A 7/26", "A 7/26, revision 0", "A 7/26 (revision 0)", "A 7/26: revision 0", "A 7/26 revision 0"]
+)
+def test_number_with_a_space_is_understood(register: Register, said: str) -> None:
+    """However the revision is set apart from it; not one that only begins alike."""
+    for number in ("A 7/2", "A 7/26", "A 7/26-B"):
+        register.add(small(number), WHEN)
+    register.add(small("B-7", 1, issued="2026-11-01", supersedes=said), WHEN)
+    assert replaced(register) == {2: "B-7, revision 1"}
+
+
+@pytest.mark.parametrize("said", ["A-11", "XA-1", "A-1-0", "the first issue", "", "A"])
+def test_text_that_names_no_certificate_replaces_none(register: Register, said: str) -> None:
+    """A number within a longer one is another number."""
+    register.add(small("A-1"), WHEN)
+    register.add(small("B-7", 1, issued="2026-11-01", supersedes=said), WHEN)
+    assert replaced(register) == {}
+
+
+def test_later_revision_than_the_named_one_stays_in_force(register: Register) -> None:
+    """What was replaced was revision 0; revision 1 is another matter."""
+    register.add(small("A-1"), WHEN)
+    register.add(small("A-1", 1, supersedes="A-1, revision 0"), WHEN)
+    register.add(small("B-7", 1, issued="2026-11-01", supersedes="A-1, revision 0"), WHEN)
+    assert replaced(register) == {1: "B-7, revision 1"}
+
+
+def test_two_that_name_each_other_do_not_both_fall(register: Register) -> None:
+    """The one issued later is in force."""
+    register.add(small("A-1", 1, issued="2026-11-02", supersedes="B-7"), WHEN)
+    register.add(small("B-7", 1, issued="2026-11-01", supersedes="A-1"), WHEN)
+    assert replaced(register) == {2: "A-1, revision 1"}
+
+
+def test_number_of_several_words_is_found(register: Register) -> None:
+    """The longest one that fits."""
+    register.add(small("No. 7"), WHEN)
+    register.add(small("7"), WHEN)
+    register.add(small("B", 1, issued="2026-11-01", supersedes="Our  No. 7, revision 0"), WHEN)
+    assert replaced(register) == {1: "B, revision 1"}
+
+
+def test_what_was_added_later_replaces_nothing_yet(register: Register) -> None:
+    """Up to an entry the register says what it said then."""
+    for revision in (0, 1, 2):
+        register.add(small("A-1", revision, supersedes="A-1"), WHEN)
+    with reading(register.engine) as connection:
+        then = replacements(connection, 2)
+    assert {sequence: str(issue) for sequence, issue in then.items()} == {1: "A-1, revision 1"}

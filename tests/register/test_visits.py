@@ -50,6 +50,13 @@ def test_visits_may_be_left_out(filled: Register) -> None:
     assert numbers(filled, LineWanted("LN3-WND", without=("N-2",))) == [("N-1", 0), ("N-3", 0)]
 
 
+def test_visit_corrected_under_another_line_is_none_of_this_one(filled: Register) -> None:
+    """What replaces a certificate may name another asset: the line was not surveyed then."""
+    moved = small("N-4", 1, asset="F-2", issued="2030-01-01", supersedes="N-1, revision 0")
+    filled.add(moved, WHEN)
+    assert numbers(filled, LineWanted("LN3-WND")) == [("N-2", 1), ("N-3", 0)]
+
+
 def test_unknown_line_is_wrong_usage(filled: Register) -> None:
     """With its name, and that of the customer where one was asked for."""
     with pytest.raises(WrongUsage, match=r"^LN4: the register has no line or asset of this name\.$"):
