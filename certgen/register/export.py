@@ -9,36 +9,41 @@ from typing import Any
 
 from certgen.errors import WrongUsage
 from certgen.register.chain import Head
-from certgen.register.entry import PDF, Json
+from certgen.register.find import Kept
 
 FORMAT = "certgen-register/1"
 COLUMNS = (
     "sequence", "recorded", "number", "revision", "supersedes", "reason", "issued", "started", "finished",
     "line", "asset", "location", "customer", "order", "contractor", "decision", "as_found", "as_left",
-    "instruments", "pdf_sha256",
+    "instruments", "pdf_sha256", "replaced_by",
 )  # fmt: skip
-# a spreadsheet would read a text that begins so as a formula
 # a workbook states when it was made; the same entries give the same bytes
 _MADE = datetime(2000, 1, 1)
+# a spreadsheet would read a text that begins so as a formula
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
-def as_json(bodies: Sequence[Json], head: Head) -> bytes:
-    """Return the entries as the chain covers them, and where the register ended."""
-    report = {"format": FORMAT, "head": str(head), "entries": list(bodies)}
+def as_json(found: Sequence[Kept], head: Head) -> bytes:
+    """Return the entries as the chain covers them, where the register ended, and by what some are replaced.
+
+    `replaced_by` has the place of an entry as its key.
+    """
+    replaced = {f"{one.body['sequence']}": one.replaced_by for one in found if one.replaced_by}
+    entries = [one.body for one in found]
+    report = {"format": FORMAT, "head": str(head), "entries": entries, "replaced_by": replaced}
     return f"{json.dumps(report, indent=1, ensure_ascii=False)}\n".encode()
 
 
-def as_csv(bodies: Sequence[Json]) -> bytes:
+def as_csv(found: Sequence[Kept]) -> bytes:
     """Return one line for each certificate, with a byte order mark so that spreadsheets read it as UTF-8."""
     stream = StringIO(newline="")
     writer = csv.writer(stream)
     writer.writerow(COLUMNS)
-    writer.writerows([_harmless(value) for value in row(body)] for body in bodies)
+    writer.writerows([_harmless(value) for value in row(one)] for one in found)
     return stream.getvalue().encode("utf-8-sig")
 
 
-def as_xlsx(bodies: Sequence[Json]) -> bytes:
+def as_xlsx(found: Sequence[Kept]) -> bytes:
     """Return one line for each certificate as a workbook (ISO/IEC 29500)."""
     try:
         from xlsxwriter import Workbook
@@ -49,19 +54,17 @@ def as_xlsx(bodies: Sequence[Json]) -> bytes:
     book.set_properties({"created": _MADE})
     sheet = book.add_worksheet("certificates")
     sheet.freeze_panes(1, 0)
-    for line, values in enumerate([COLUMNS, *(row(body) for body in bodies)]):
+    for line, values in enumerate([COLUMNS, *(row(one) for one in found)]):
         for column, value in enumerate(values):  # a text is never a formula
             (sheet.write_number if isinstance(value, int) else sheet.write_string)(line, column, value)
     book.close()
     return buffer.getvalue()
 
 
-def row(body: Json) -> list[Any]:
-    """Return an entry as the values of the columns."""
-    said, digests = body["certificate"], body["sha256"]
-    assert isinstance(said, Mapping)  # noqa: S101  # entries of certificates only
-    assert isinstance(digests, Mapping)  # noqa: S101
-    values = {**said, **body, "instruments": _instruments(said["instruments"]), "pdf_sha256": digests[PDF]}
+def row(one: Kept) -> list[Any]:
+    """Return a certificate as the values of the columns."""
+    made = {"instruments": _instruments(one.said["instruments"]), "pdf_sha256": one.pdf}
+    values = {**one.said, **one.body, **made, "replaced_by": one.replaced_by}
     return ["" if values[name] is None else values[name] for name in COLUMNS]
 
 

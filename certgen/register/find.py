@@ -1,13 +1,14 @@
 """Finding certificates in a register: by line, customer, day of issue, verdict, instrument or any word."""
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import ColumnElement, Select, and_, or_, select
 
 from certgen.register.database import reading
-from certgen.register.entry import Json, key
+from certgen.register.entry import PDF, Json, digest_of, key, said_of
 from certgen.register.in_force import Issue, replacements
 from certgen.register.register import Register
 from certgen.register.tables import CERTIFICATES, ENTRIES, INSTRUMENTS
@@ -55,6 +56,24 @@ class Short:
     replaced_by: str | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """The entry of a certificate, and what the register knows beside: what replaces it, None if nothing."""
+
+    body: Json
+    replaced_by: str | None = None
+
+    @property
+    def said(self) -> Mapping[str, Any]:
+        """What the entry says of the certificate."""
+        return said_of(self.body)
+
+    @property
+    def pdf(self) -> str:
+        """The SHA-256 of the PDF."""
+        return digest_of(self.body, PDF)
+
+
 def find(register: Register, wanted: Wanted) -> list[Short]:
     """Return the certificates that fit, in the order in which they were added."""
     query = select(*(CERTIFICATES.c[name] for name in _SHORT)).order_by(CERTIFICATES.c.sequence)
@@ -65,15 +84,27 @@ def find(register: Register, wanted: Wanted) -> list[Short]:
     return [one for one in found if not (wanted.in_force and one.replaced_by)]
 
 
-def bodies(register: Register, wanted: Wanted, last: int) -> list[Json]:
-    """Return the entries of the certificates that fit, up to the entry `last`, in the order of adding."""
+def replaced_by(register: Register, sequence: int) -> str | None:
+    """Return what replaces the certificate of that entry, None where it is in force."""
+    with reading(register.engine) as connection:
+        return _named(replacements(connection).get(sequence))
+
+
+def kept(register: Register, wanted: Wanted, last: int) -> list[Kept]:
+    """Return the certificates that fit, up to the entry `last`, in the order in which they were added."""
     query = select(ENTRIES.c.sequence, ENTRIES.c.body)
     query = query.join(CERTIFICATES, ENTRIES.c.sequence == CERTIFICATES.c.sequence)
     query = query.where(ENTRIES.c.sequence <= last).order_by(ENTRIES.c.sequence)
     with reading(register.engine) as connection:
-        left_out = replacements(connection, last) if wanted.in_force else {}
+        replaced = replacements(connection, last)
         rows = connection.execute(_filtered(query, wanted)).all()
-    return [json.loads(row.body) for row in rows if row.sequence not in left_out]
+    found = [Kept(json.loads(row.body), _named(replaced.get(row.sequence))) for row in rows]
+    return [one for one in found if not (wanted.in_force and one.replaced_by)]
+
+
+def bodies(register: Register, wanted: Wanted, last: int) -> list[Json]:
+    """Return the entries of the certificates that fit, up to the entry `last`, in the order of adding."""
+    return [one.body for one in kept(register, wanted, last)]
 
 
 def _named(issue: Issue | None) -> str | None:

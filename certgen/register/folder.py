@@ -2,17 +2,18 @@
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from hashlib import sha256
 from html import escape
 
 from certgen.register.chain import Head
-from certgen.register.entry import PDF, Json, digest_of, said_of
 from certgen.register.export import as_csv, as_json
+from certgen.register.find import Kept
 from certgen.register.register import Register
 
 INDEX, DIGESTS = "index.html", "SHA256SUMS"
 _HEADS = (
-    "Certificate", "Revision", "Issued", "Line", "Asset", "Customer", "As found", "As left", "Instruments",
-    "SHA-256 of the PDF",
+    "Certificate", "Revision", "Issued", "Line", "Asset", "Customer", "As found", "As left", "Replaced by",
+    "Instruments", "SHA-256 of the PDF",
 )  # fmt: skip
 _SHOWN = ("revision", "issued", "line", "asset", "customer", "as_found", "as_left")
 _PAGE = """<!DOCTYPE html>
@@ -25,61 +26,79 @@ _PAGE = """<!DOCTYPE html>
 body {{ font: 1rem/1.4 sans-serif; margin: 2rem; color: #111; background: #fff; }}
 table {{ border-collapse: collapse; }}
 th, td {{ text-align: left; vertical-align: top; padding: .3rem .8rem .3rem 0; }}
+td {{ min-width: 5rem; overflow-wrap: anywhere; }}
+td:nth-child(2) {{ min-width: 0; }}
+td:nth-child(3), td:nth-child(7), td:nth-child(8) {{ white-space: nowrap; overflow-wrap: normal; }}
+td:nth-child(4), td:nth-child(6) {{ min-width: 8rem; }}
+td:nth-child(10) {{ min-width: 15rem; }}
+td:nth-child(11) {{ min-width: 10rem; }}
 tr {{ border-bottom: 1px solid #999; }}
 code {{ overflow-wrap: anywhere; }}
+.wide {{ overflow-x: auto; }}
+@page {{ size: landscape; margin: 1cm; }}
+@media print {{
+  body {{ margin: 0; font-size: .55rem; }}
+  .wide {{ overflow: visible; }}
+  tr {{ break-inside: avoid; }}
+  td {{ min-width: 2rem; }}
+}}
 </style>
 </head>
 <body>
 <h1>Register of alignment certificates</h1>
-<p>{count} certificates, taken from a register of {entries} entries. The register ended at
+<p>{count}, taken from a register of {entries}. The register ended at
 <code>{head}</code>: its audit finds this again
 as long as nothing before it was changed, removed or reordered.</p>
 <p>Every PDF is the certificate byte for byte as it was recorded. <code>sha256sum -c SHA256SUMS</code>
-compares all of them; each carries the survey and the results it was made from, and
+compares
+all of them, and the tables beside; each carries the survey and the results it was made from, and
 <code>certgen verify</code> computes it again.</p>
+<div class="wide" tabindex="0" role="region" aria-label="Certificates">
 <table>
 <thead><tr>{heads}</tr></thead>
 <tbody>
 {rows}
 </tbody>
 </table>
+</div>
 </body>
 </html>
 """
 
 
-def folder_files(register: Register, bodies: Sequence[Json], head: Head) -> Iterator[tuple[str, bytes]]:
+def folder_files(register: Register, found: Sequence[Kept], head: Head) -> Iterator[tuple[str, bytes]]:
     """Yield name and bytes of every file of the folder, the index last."""
     digests = []
-    for body in bodies:
-        name, digest = pdf_name(body), digest_of(body, PDF)
-        digests.append(f"{digest}  {name}\n")
-        yield name, register.file(digest)
+    for one in found:
+        digests.append(f"{one.pdf}  {pdf_name(one)}\n")
+        yield pdf_name(one), register.file(one.pdf)
+    for name, data in (("register.csv", as_csv(found)), ("register.json", as_json(found, head))):
+        digests.append(f"{sha256(data).hexdigest()}  {name}\n")
+        yield name, data
     yield DIGESTS, "".join(digests).encode()
-    yield "register.csv", as_csv(bodies)
-    yield "register.json", as_json(bodies, head)
-    yield INDEX, _page(bodies, head).encode()
+    yield INDEX, _page(found, head).encode()
 
 
-def pdf_name(body: Json) -> str:
+def pdf_name(one: Kept) -> str:
     """Return the file name of a certificate: its place in the register keeps any two apart."""
-    said = said_of(body)
-    number = re.sub(r"[^A-Za-z0-9._-]+", "_", f"{said['number']}").strip(".")[:80]
-    return f"{body['sequence']:06d}_{number}_{said['revision']}.pdf"
+    number = re.sub(r"[^A-Za-z0-9._-]+", "_", f"{one.said['number']}").strip(".")[:80]
+    return f"{one.body['sequence']:06d}_{number}_{one.said['revision']}.pdf"
 
 
-def _page(bodies: Sequence[Json], head: Head) -> str:
+def _page(found: Sequence[Kept], head: Head) -> str:
     heads = "".join(f'<th scope="col">{text}</th>' for text in _HEADS)
-    rows = "\n".join(_row(body) for body in bodies)
-    return _PAGE.format(count=len(bodies), entries=head.count, head=head, heads=heads, rows=rows)
+    rows = "\n".join(_row(one) for one in found)
+    count = f"{len(found)} certificate{'' if len(found) == 1 else 's'}"
+    entries = f"{head.count} entr{'y' if head.count == 1 else 'ies'}"
+    return _PAGE.format(count=count, entries=entries, head=head, heads=heads, rows=rows)
 
 
-def _row(body: Json) -> str:
-    said = said_of(body)
-    link = f'<a href="{escape(pdf_name(body))}">{escape(said["number"])}</a>'
+def _row(one: Kept) -> str:
+    said = one.said
+    link = f'<a href="{escape(pdf_name(one))}">{escape(said["number"])}</a>'
     plain = [escape(f"{said[name]}") for name in _SHOWN]
-    used = "<br>".join(escape(_instrument(one)) for one in said["instruments"])
-    cells = (link, *plain, used, f"<code>{digest_of(body, PDF)}</code>")
+    used = "<br>".join(escape(_instrument(each)) for each in said["instruments"])
+    cells = (link, *plain, escape(one.replaced_by or ""), used, f"<code>{one.pdf}</code>")
     return f"<tr>{''.join(f'<td>{cell}</td>' for cell in cells)}</tr>"
 
 

@@ -1,14 +1,17 @@
 """`certgen register`: its commands as a user calls them, on a register in a folder."""
 
 import json
+import re
 import sqlite3
 from pathlib import Path
 
 import pytest
 
 from certgen import resources
+from certgen.register.register import Register
 from tests.certificate.authority import PASSPHRASE, key_file, signer
 from tests.cli.run import Ended, run, start
+from tests.register.fakes import WHEN, small
 
 SAMPLES = resources.sample_surveys()
 TUTORIAL = SAMPLES / "tutorial.yaml"
@@ -156,6 +159,23 @@ def test_list_filters(pdf: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(capsys, "register", "list", "--since", "2027-01-01").out == "0 certificates.\n"
     (one,) = json.loads(run(capsys, "register", "list", "--verdict", "pass", "--json").out)
     assert (one["number"], one["as_found"]) == ("TB-2026-014", "fail")
+
+
+def test_replaced_certificate_is_told(at: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """By list, which can leave it out, and by show; names that are very long are folded."""
+    opened = Register.open(str(at), create=True)
+    opened.add(small("A-1", customer="C" * 300), WHEN)
+    assert "Replaced by" not in run(capsys, "register", "list").out
+    opened.add(small("B-7", 1, issued="2026-11-01", supersedes="A-1, revision 0"), WHEN)
+    listed = run(capsys, "register", "list").out
+    assert listed.splitlines()[1].endswith("fail      pass     B-7, revision 1")
+    assert max(map(len, listed.splitlines())) < 160
+    assert "A-1" not in run(capsys, "register", "list", "--in-force").out
+    assert re.search(r"^replaced by: +B-7, revision 1$", run(capsys, "register", "show", "A-1").out, re.M)
+    assert json.loads(run(capsys, "register", "show", "B-7", "--json").out)["replaced_by"] is None
+    run(capsys, "register", "export", "-o", "kept.json", "--in-force")
+    kept = json.loads(Path("kept.json").read_text("utf-8"))["entries"]
+    assert [one["certificate"]["number"] for one in kept] == ["B-7"]
 
 
 @pytest.mark.usefixtures("at")

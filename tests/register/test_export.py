@@ -11,9 +11,8 @@ import pytest
 from openpyxl import load_workbook
 
 from certgen.errors import RegisterRefused
-from certgen.register.entry import Json
 from certgen.register.export import COLUMNS, as_csv, as_json, as_xlsx
-from certgen.register.find import Wanted, bodies
+from certgen.register.find import Kept, Wanted, kept
 from certgen.register.folder import folder_files
 from certgen.register.register import Register
 from tests.register.fakes import WHEN, small
@@ -30,9 +29,9 @@ def filled(register: Register) -> Register:
     return register
 
 
-def entries(register: Register) -> list[Json]:
-    """Return all entries of certificates."""
-    return bodies(register, Wanted(), register.head().count)
+def entries(register: Register) -> list[Kept]:
+    """Return all certificates."""
+    return kept(register, Wanted(), register.head().count)
 
 
 def test_csv_reads_back(filled: Register) -> None:
@@ -93,12 +92,25 @@ def test_folder_leads_to_every_pdf(filled: Register) -> None:
     assert list(files)[-1] == "index.html"
 
 
+def test_replaced_certificate_says_so_everywhere(filled: Register) -> None:
+    """In every table and in the index, by what."""
+    filled.add(small("B-7", 1, issued="2026-11-01", supersedes="A-1, revision 0"), WHEN)
+    found = entries(filled)
+    (old, *others) = csv.DictReader(StringIO(as_csv(found).decode("utf-8-sig"), newline=""))
+    assert (old["replaced_by"], {one["replaced_by"] for one in others}) == ("B-7, revision 1", {""})
+    assert json.loads(as_json(found, filled.head()))["replaced_by"] == {"1": "B-7, revision 1"}
+    sheet = load_workbook(BytesIO(as_xlsx(found))).active
+    assert [sheet.cell(line, len(COLUMNS)).value for line in (1, 2)] == ["replaced_by", "B-7, revision 1"]
+    page = dict(folder_files(filled, found, filled.head()))["index.html"].decode()
+    assert page.count("<td>B-7, revision 1</td>") == 1
+
+
 def test_folder_digests_are_those_of_its_files(filled: Register) -> None:
     """In the form that sha256sum checks."""
     files = dict(folder_files(filled, entries(filled), filled.head()))
     lines = re.findall(r"^(\w{64})  (.+)$", files["SHA256SUMS"].decode(), re.MULTILINE)
     assert [sha256(files[name]).hexdigest() for _, name in lines] == [digest for digest, _ in lines]
-    assert len(lines) == 2
+    assert [name for _, name in lines][2:] == ["register.csv", "register.json"]
 
 
 def test_folder_of_a_changed_register_is_refused(filled: Register, where: str) -> None:

@@ -38,7 +38,8 @@ Examples:
 def command(on: datetime | None, interval: str, as_json: bool, where: str | None) -> None:
     """Say which lines are due for a survey, and which calibrations ran out with certificates relying on them.
 
-    A line is due so long after the last day of work of its last survey. A calibration ran out where the
+    A line is due so long after the last day of work of its last survey; a certificate that another one in the
+    register replaces, by a later revision or by `supersedes`, does not count. A calibration ran out where the
     register knows of no next one made in time: the certificates that relied on it are to be looked at again
     if the instrument is found to deviate.
     """

@@ -51,23 +51,23 @@ def command(
 
 def _table(opened: "Register", output: Path, chosen: dict[str, Any]) -> bytes:
     from certgen.register.export import as_csv, as_json, as_xlsx
-    from certgen.register.find import bodies
+    from certgen.register.find import kept
 
     kind = output.suffix.lower().removeprefix(".")
     if kind not in _KINDS:
         raise WrongUsage(f"{output}: name it .csv, .json or .xlsx; that says what it is to be.")
     head = opened.head()
-    found = bodies(opened, wanted(chosen), head.count)
+    found = kept(opened, wanted(chosen), head.count)
     if kind == "json":
         return as_json(found, head)
     return as_csv(found) if kind == "csv" else as_xlsx(found)
 
 
 def _folder(opened: "Register", folder: Path, chosen: dict[str, Any]) -> int:
-    from certgen.register.find import bodies
+    from certgen.register.find import kept
     from certgen.register.folder import folder_files
 
     head = opened.head()
-    found = bodies(opened, wanted(chosen), head.count)
+    found = kept(opened, wanted(chosen), head.count)
     write_folder(folder, folder_files(opened, found, head))
     return len(found)

@@ -18,6 +18,7 @@ _OPTIONS = (
     click.option("--until", type=_DAY, metavar="DAY", help="Issued on that day or earlier."),
     click.option("--verdict", type=click.Choice(_VERDICTS), help="The verdict on the line as left."),
     click.option("--instrument", metavar="SERIAL", help="The serial number of an instrument, in full."),
+    click.option("--in-force", is_flag=True, help="Only those that no other one in the register replaces."),
     click.option(
         "--text", "words", help="Words that stand anywhere: number, line, customer, order, instrument."
     ),

@@ -29,18 +29,27 @@ Examples:
 @register_option()
 def command(number: str, revision: int | None, output: Path | None, as_json: bool, where: str | None) -> None:
     """Show what the register says of the certificate NUMBER, or write its PDF, byte for byte."""
+    from certgen.register.find import replaced_by
+
     opened = register(where)
     body: Any = opened.body(number, revision)
     if output is not None:
         if output.exists():
             raise WouldReplace(output)
         write_new(output, opened.file(body["sha256"]["certificate.pdf"]))
-    click.echo(json.dumps(body, indent=2, ensure_ascii=False) if as_json else _in_words(body))
+    newer = replaced_by(opened, body["sequence"])
+    click.echo(_as_json(body, newer) if as_json else _in_words(body, newer))
 
 
-def _in_words(body: Any) -> str:
+def _as_json(body: Any, newer: str | None) -> str:
+    """The entry as the chain covers it, and what the register knows beside."""
+    return json.dumps({**body, "replaced_by": newer}, indent=2, ensure_ascii=False)
+
+
+def _in_words(body: Any, newer: str | None) -> str:
     said = body["certificate"]
     facts = {"entry": f"{body['sequence']}, recorded {body['recorded']}"}
+    facts |= {} if newer is None else {"replaced by": newer}
     facts |= {name.replace("_", " "): said[name] for name in _FACTS if said[name] is not None}
     used = [
         f"{one['kind']} {one['serial']}, calibrated {one['calibrated']}, "
