@@ -4,21 +4,19 @@ from collections.abc import Sequence
 from typing import Any
 
 from matplotlib.figure import Figure
-from matplotlib.patches import Rectangle
 from reportlab.graphics.shapes import Drawing
 
 from certgen.assessment.assessment import ASPECTS, AspectName
 from certgen.assessment.comparison import AspectChange, Comparison, RollChange, Stood
-from certgen.certificate.look import BLUE, INK, ORANGE
+from certgen.certificate.plot_marks import BLACK, SIZE, band, dress_rows, mark
 from certgen.certificate.plot_numbers import write_numbers
 from certgen.certificate.rounding import UNIT_SETS, UnitSet
 from certgen.certificate.vector import drawing_of
 from certgen.certificate.wording import Wording
 
 _ROW, _HEAD = 16.0, 44.0
-_SIZE = 7.0
+_BAND = 0.44  # half the height of a tolerance as a share of a row
 _MOST_ROWS = 34
-_BEFORE, _AFTER, _INK = (colour.hexval().replace("0x", "#") for colour in (ORANGE, BLUE, INK))
 # half the height of an arrow's head as a share of a row, and its length as a share of the panel
 _WING, _TIP = 0.15, 0.016
 
@@ -56,8 +54,8 @@ def _figure(
         _panel(axis, [roll.aspect(name) for roll in rolls], edge, units.slope.per_engine_unit)
         write_numbers(axis, wording.digits)
         text = wording.word("compare_plot_axis", aspect=wording.word(name), unit=units.slope.sign)
-        axis.set_xlabel(text, fontsize=_SIZE, labelpad=3)
-    axes[0].set_yticks(range(len(rolls)), labels=[roll.name for roll in rolls], fontsize=_SIZE)
+        axis.set_xlabel(text, fontsize=SIZE, labelpad=3)
+    axes[0].set_yticks(range(len(rolls)), labels=[roll.name for roll in rolls], fontsize=SIZE)
     axes[0].set_ylim(len(rolls) - 0.4, -0.6)
     return figure
 
@@ -75,50 +73,26 @@ def _panel(axis: Any, changes: Sequence[AspectChange], edge: float, factor: floa
     axis.axvline(0.0, color="#888888", linewidth=0.6, zorder=1)
     for row, change in enumerate(changes):
         if change.limit_mm_per_m is not None and change.outcome != "reference" and _seen(change):
-            _band(axis, row, change.target_mm_per_m * factor, change.limit_mm_per_m * factor)
-        _mark(axis, row - 0.2, change.before, factor, before=True)
-        _mark(axis, row + 0.2, change.after, factor, before=False)
+            tolerance = (change.target_mm_per_m * factor, change.limit_mm_per_m * factor)
+            band(axis, row, tolerance, _BAND)
+        if change.before is not None:
+            mark(axis, row - 0.2, _ends(change.before, factor), first=True)
+        if change.after is not None:
+            mark(axis, row + 0.2, _ends(change.after, factor), first=False)
         if change.outcome == "moved" and change.before is not None and change.after is not None:
             _arrow(axis, row, (change.before.slope_mm_per_m, change.after.slope_mm_per_m), factor)
-    _dress(axis)
+    dress_rows(axis)
 
 
-def _band(axis: Any, row: int, target: float, limit: float) -> None:
-    corner = (target - limit, row - 0.44)
-    axis.add_patch(Rectangle(corner, 2 * limit, 0.88, facecolor="#E4E9EF", edgecolor="#B8B8B8", lw=0.4))
-
-
-def _mark(axis: Any, row: float, stood: Stood | None, factor: float, *, before: bool) -> None:
-    """A hollow circle with a dashed whisker before, a filled square with a solid one after."""
-    if stood is None:
-        return
+def _ends(stood: Stood, factor: float) -> tuple[float, float, float]:
     value, half = stood.slope_mm_per_m * factor, stood.U_mm_per_m * factor
-    colour, dash = (_BEFORE, (0, (3, 2))) if before else (_AFTER, "-")
-    axis.plot([value - half, value + half], [row, row], color=colour, lw=0.9, linestyle=dash, zorder=3)
-    axis.plot(
-        [value],
-        [row],
-        marker="o" if before else "s",
-        markersize=3.4,
-        markerfacecolor="white" if before else colour,
-        markeredgecolor=colour,
-        markeredgewidth=0.9,
-        zorder=5,
-    )
+    return value - half, value, value + half
 
 
 def _arrow(axis: Any, row: int, ends: tuple[float, float], factor: float) -> None:
     """An arrow from before to after, between the two marks."""
     start, end = (value * factor for value in ends)
     tip = _TIP * (axis.get_xlim()[1] - axis.get_xlim()[0]) * (1.0 if end > start else -1.0)
-    axis.plot([start, end - 0.8 * tip], [row, row], color=_INK, linewidth=0.8, zorder=4)
+    axis.plot([start, end - 0.8 * tip], [row, row], color=BLACK, linewidth=0.8, zorder=4)
     back = end - tip
-    axis.fill([end, back, back], [row, row - _WING, row + _WING], facecolor=_INK, linewidth=0.0, zorder=4)
-
-
-def _dress(axis: Any) -> None:
-    axis.tick_params(labelsize=_SIZE, length=2.0, width=0.5, pad=2.0)
-    axis.tick_params(axis="y", length=0)
-    for side, spine in axis.spines.items():
-        spine.set_visible(side == "bottom")
-        spine.set_linewidth(0.5)
+    axis.fill([end, back, back], [row, row - _WING, row + _WING], facecolor=BLACK, linewidth=0.0, zorder=4)

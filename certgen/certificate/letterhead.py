@@ -9,6 +9,7 @@ from reportlab.lib.utils import ImageReader
 from reportlab.platypus import Flowable, Image, Paragraph, Spacer, TableStyle
 from reportlab.platypus import Table as Grid
 
+from certgen.certificate.cell_styles import padded
 from certgen.certificate.house_look import HouseLook, Logo
 from certgen.certificate.look import BODY, GREY, INK, MM, STRONG
 from certgen.certificate.pages import markup
@@ -32,11 +33,9 @@ def letterhead(look: HouseLook, width: float) -> Iterator[Any]:
     table.setStyle(
         TableStyle(
             [
-                ("FONT", (0, 0), (-1, -1), BODY),
+                *padded(0, 0, 3, 3),
                 ("VALIGN", (0, 0), (-1, -1), "MIDDLE"),
                 ("ALIGN", (1, 0), (1, 0), "RIGHT"),
-                ("LEFTPADDING", (0, 0), (-1, -1), 0),
-                ("RIGHTPADDING", (0, 0), (-1, -1), 0),
             ]
         )
     )

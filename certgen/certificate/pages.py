@@ -8,6 +8,7 @@ from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import CondPageBreak, KeepTogether, Paragraph, Spacer, TableStyle
 from reportlab.platypus import Table as Grid
 
+from certgen.certificate.cell_styles import BARE, padded
 from certgen.certificate.content import (
     Block,
     Content,
@@ -173,7 +174,7 @@ def _verdicts(verdicts: Verdicts, width: float) -> Iterator[Any]:
     for box in boxes[1:]:
         row += ["", box]
     table = Grid([row], colWidths=[each, *[gap, each] * (len(boxes) - 1)])
-    table.setStyle(TableStyle(_BARE))
+    table.setStyle(TableStyle(BARE))
     yield table
     yield Spacer(1, 6)
 
@@ -211,21 +212,7 @@ def _signatures(signatures: Signatures, width: float) -> Iterator[Any]:
     yield Spacer(1, 8)
 
 
-_BARE: list[tuple[Any, ...]] = [
-    ("FONT", (0, 0), (-1, -1), BODY),
-    ("LEFTPADDING", (0, 0), (-1, -1), 0),
-    ("RIGHTPADDING", (0, 0), (-1, -1), 0),
-    ("TOPPADDING", (0, 0), (-1, -1), 0),
-    ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
-]
-_PLAIN: list[tuple[Any, ...]] = [
-    ("FONT", (0, 0), (-1, -1), BODY),
-    ("VALIGN", (0, 0), (-1, -1), "TOP"),
-    ("LEFTPADDING", (0, 0), (-1, -1), 0),
-    ("RIGHTPADDING", (0, 0), (-1, -1), 6),
-    ("TOPPADDING", (0, 0), (-1, -1), 2.5),
-    ("BOTTOMPADDING", (0, 0), (-1, -1), 2.5),
-]
+_PLAIN = [*padded(0, 6, 2.5, 2.5), ("VALIGN", (0, 0), (-1, -1), "TOP")]
 _BLOCKS: Mapping[type, Callable[[Any, float], Iterator[Any]]] = {
     Table: _table,
     Facts: _facts,

@@ -4,11 +4,10 @@ from collections.abc import Sequence
 from typing import Any
 
 from matplotlib.figure import Figure
-from matplotlib.patches import Rectangle
 from reportlab.graphics.shapes import Drawing
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, Measured
-from certgen.certificate.look import BLUE, ORANGE
+from certgen.certificate.plot_marks import FIRST, LAST, SIZE, band, dress_rows, mark
 from certgen.certificate.plot_numbers import write_numbers
 from certgen.certificate.rounding import UNIT_SETS, UnitSet, fixed, places_for
 from certgen.certificate.vector import drawing_of
@@ -16,8 +15,7 @@ from certgen.certificate.wording import Wording
 
 _ROW = 13.0
 _HEAD = 42.0
-_SIZE = 7.0
-_FOUND, _LEFT = ORANGE.hexval().replace("0x", "#"), BLUE.hexval().replace("0x", "#")
+_BAND = 0.42  # half the height of a tolerance as a share of a row
 # Values beyond this many of the largest limit are drawn at the edge, with the value written there.
 _MOST_LIMITS = 6.0
 
@@ -47,7 +45,7 @@ def _figure(
         write_numbers(axis, wording.digits)
         axis.set_xlabel(
             wording.word("plot_axis", aspect=wording.word(name), unit=units.slope.sign),
-            fontsize=_SIZE,
+            fontsize=SIZE,
             labelpad=3,
         )
     _rows_axis(axes[0], [roll.id for roll in rolls])
@@ -55,7 +53,7 @@ def _figure(
 
 
 def _rows_axis(axis: Any, ids: Sequence[str]) -> None:
-    axis.set_yticks(range(len(ids)), labels=ids, fontsize=_SIZE)
+    axis.set_yticks(range(len(ids)), labels=ids, fontsize=SIZE)
     axis.set_ylim(len(ids) - 0.4, -0.6)
 
 
@@ -67,12 +65,12 @@ def _panel(axis: Any, assessment: Assessment, name: AspectName, rows: slice, uni
     for row, roll in enumerate(assessment.rolls[rows]):
         aspect = roll.aspect(name)
         if aspect.as_left is not None and aspect.verdict("as_left") != "reference":
-            _band(axis, row, aspect.as_left.limit_mm_per_m * factor)
+            band(axis, row, (0.0, aspect.as_left.limit_mm_per_m * factor), _BAND)
         if aspect.as_found is not None:
             _mark(axis, row - 0.16, aspect.as_found, factor, found=True)
         if aspect.as_left is not None and (aspect.adjusted or aspect.as_found is None):
             _mark(axis, row + 0.16, aspect.as_left, factor, found=False)
-    _dress(axis)
+    dress_rows(axis)
 
 
 def _edge(assessment: Assessment, name: AspectName) -> float:
@@ -88,32 +86,15 @@ def _edge(assessment: Assessment, name: AspectName) -> float:
     return 1.06 * max(min(reach, _MOST_LIMITS * limit), 1.2 * limit)
 
 
-def _band(axis: Any, row: int, limit: float) -> None:
-    axis.add_patch(
-        Rectangle((-limit, row - 0.42), 2 * limit, 0.84, facecolor="#E4E9EF", edgecolor="#B8B8B8", lw=0.4)
-    )
-
-
 def _mark(axis: Any, row: float, state: Measured, factor: float, *, found: bool) -> None:
-    """A hollow circle with a dashed whisker as found, a filled square with a solid one as left."""
+    """The state with its U, cut off at the edge of the panel; what lies outside is named there."""
     value, half = state.error_mm_per_m * factor, state.U_mm_per_m * factor
     edge = axis.get_xlim()[1]
-    colour, dash = (_FOUND, (0, (3, 2))) if found else (_LEFT, "-")
     if abs(value) > edge:
-        _beyond(axis, row, value, places_for(half), colour)
-        return
-    low, high = max(value - half, -edge), min(value + half, edge)
-    axis.plot([low, high], [row, row], color=colour, linewidth=0.9, linestyle=dash, zorder=3)
-    axis.plot(
-        [value],
-        [row],
-        marker="o" if found else "s",
-        markersize=3.4,
-        markerfacecolor="white" if found else colour,
-        markeredgecolor=colour,
-        markeredgewidth=0.9,
-        zorder=4,
-    )
+        _beyond(axis, row, value, places_for(half), FIRST if found else LAST)
+    else:
+        ends = (max(value - half, -edge), value, min(value + half, edge))
+        mark(axis, row, ends, first=found)
 
 
 def _beyond(axis: Any, row: float, value: float, places: int, colour: str) -> None:
@@ -131,16 +112,8 @@ def _beyond(axis: Any, row: float, value: float, places: int, colour: str) -> No
         (0.95 if right else -0.95) * edge,
         row,
         fixed(value, places, signed=True),
-        fontsize=_SIZE - 1.5,
+        fontsize=SIZE - 1.5,
         ha="right" if right else "left",
         va="center",
         color=colour,
     )
-
-
-def _dress(axis: Any) -> None:
-    axis.tick_params(labelsize=_SIZE, length=2.0, width=0.5, pad=2.0)
-    axis.tick_params(axis="y", length=0)
-    for side, spine in axis.spines.items():
-        spine.set_visible(side == "bottom")
-        spine.set_linewidth(0.5)

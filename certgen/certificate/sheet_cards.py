@@ -7,8 +7,9 @@ from reportlab.lib.styles import ParagraphStyle
 from reportlab.platypus import Paragraph, Spacer, TableStyle
 from reportlab.platypus import Table as Grid
 
+from certgen.certificate.cell_styles import BARE, padded
 from certgen.certificate.cells import Type, broken
-from certgen.certificate.look import BAND, BLUE, BODY, GREY, INK, RULE, SLANTED, STRONG
+from certgen.certificate.look import BAND, BLUE, GREY, INK, RULE, SLANTED, STRONG
 from certgen.certificate.pages import LABEL, TEXT, markup
 from certgen.certificate.pen import Point, Stroke, area, line
 from certgen.certificate.sheet_rolls import Pointing, Remark, SheetRoll, SheetStep
@@ -52,7 +53,7 @@ def card(roll: SheetRoll, wording: Wording, width: float) -> list[Any]:
     ]
     parts += [[[_remark(one) for one in roll.remarks]]]
     whole = Grid(parts, colWidths=[width])
-    whole.setStyle(TableStyle([*_BARE, *_remark_pads(len(parts) - 1), ("BOX", (0, 0), (-1, -1), 0.9, INK)]))
+    whole.setStyle(TableStyle([*BARE, *_remark_pads(len(parts) - 1), ("BOX", (0, 0), (-1, -1), 0.9, INK)]))
     return [whole, Spacer(1, 7)]
 
 
@@ -125,18 +126,5 @@ def _remark_pads(row: int) -> list[tuple[Any, ...]]:
 
 
 _RIGHT = ParagraphStyle("card right", parent=_PLAIN, alignment=2)
-_TIGHT: list[tuple[Any, ...]] = [
-    ("FONT", (0, 0), (-1, -1), BODY),
-    ("LEFTPADDING", (0, 0), (-1, -1), 3),
-    ("RIGHTPADDING", (0, 0), (-1, -1), 3),
-    ("TOPPADDING", (0, 0), (-1, -1), 2),
-    ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
-]
-_BARE: list[tuple[Any, ...]] = [
-    ("FONT", (0, 0), (-1, -1), BODY),
-    ("LEFTPADDING", (0, 0), (-1, -1), 0),
-    ("RIGHTPADDING", (0, 0), (-1, -1), 0),
-    ("TOPPADDING", (0, 0), (-1, -1), 0),
-    ("BOTTOMPADDING", (0, 0), (-1, -1), 0),
-]
+_TIGHT = padded(3, 3, 2, 2)
 _ROWS: list[tuple[Any, ...]] = [("VALIGN", (0, 0), (-1, -1), "MIDDLE"), ("LEFTPADDING", (0, 0), (0, -1), 5)]

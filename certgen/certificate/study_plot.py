@@ -12,6 +12,7 @@ from reportlab.graphics.shapes import Drawing
 
 from certgen.assessment.study import Candidate, Kind, Study
 from certgen.certificate.look import BLUE, INK, ORANGE, STRONG, width_of
+from certgen.certificate.plot_marks import web_colour
 from certgen.certificate.plot_numbers import write_ticks
 from certgen.certificate.rounding import UNIT_SETS, UnitSet
 from certgen.certificate.spread import spread
@@ -25,7 +26,7 @@ _LABEL = 6.0
 _LABEL_GAP = 7.5
 # Beyond so many candidates only the cheapest, the present one and the free direction are labelled.
 _MOST_LABELS = 40
-_BLUE, _ORANGE, _INK = (colour.hexval().replace("0x", "#") for colour in (BLUE, ORANGE, INK))
+_BLUE, _ORANGE, _INK = (web_colour(colour) for colour in (BLUE, ORANGE, INK))
 _MARKS: Mapping[Kind, tuple[str, str, float]] = {
     "roll": ("s", _BLUE, 3.2),
     "line": ("D", _BLUE, 3.6),

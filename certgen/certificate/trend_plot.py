@@ -11,7 +11,7 @@ from reportlab.graphics.shapes import Drawing
 
 from certgen.assessment.assessment import AspectName
 from certgen.assessment.trend_records import AspectTrend, Point, Trend
-from certgen.certificate.look import BLUE, ORANGE
+from certgen.certificate.plot_marks import FIRST, LAST, band_along, marker
 from certgen.certificate.rounding import UNIT_SETS, Digits, UnitSet, fixed, plain
 from certgen.certificate.vector import drawing_of
 from certgen.certificate.wording import Wording
@@ -21,7 +21,6 @@ _PANEL, _GAP, _FOOT = 72.0, 11.0, 12.0
 _WIDEST_PANEL = 190.0
 _MOST_ROWS = 1  # a drawing for every row, so that pages fill
 _SIZE = 6.0
-_FOUND, _LEFT = (colour.hexval().replace("0x", "#") for colour in (ORANGE, BLUE))
 # a panel shows so many tolerances either way; what lies further out is marked at its edge
 _SHOWN_LIMITS = 2.2
 _LEFT_SIDE, _RIGHT_SIDE = 0.055, 0.995
@@ -101,8 +100,7 @@ def _panel(axis: Any, one: AspectTrend, span: _Span, factor: float) -> None:
     axis.set_xlim(span.first - 0.04 * (span.end - span.first), span.end)
     axis.set_ylim(-edge, edge)
     if one.limit_mm_per_m is not None:
-        limit = one.limit_mm_per_m * factor
-        axis.axhspan(-limit, limit, facecolor="#E4E9EF", edgecolor="#B8B8B8", linewidth=0.4, zorder=0)
+        band_along(axis, one.limit_mm_per_m * factor)
     axis.axhline(0.0, color="#888888", linewidth=0.4, zorder=1)
     axis.axvline(span.last, color="#888888", linewidth=0.4, linestyle=(0, (1, 2)), zorder=1)
     _joins(axis, one, factor)
@@ -139,7 +137,7 @@ def _mark(axis: Any, point: Point, error: float, factor: float) -> None:
     edge, year = axis.get_ylim()[1], _year(point.day)
     value, half = error * factor, point.U_mm_per_m * factor
     found = point.round == "as_found"
-    colour = _FOUND if found else _LEFT
+    colour = FIRST if found else LAST
     if abs(value) > edge:
         up = value > 0.0
         axis.plot(
@@ -148,16 +146,7 @@ def _mark(axis: Any, point: Point, error: float, factor: float) -> None:
         return
     ends = np.clip([value - half, value + half], -edge, edge)
     axis.plot([year, year], ends, color=colour, linewidth=0.8, zorder=3)
-    axis.plot(
-        [year],
-        [value],
-        marker="o" if found else "s",
-        markersize=3.0,
-        markerfacecolor="white" if found else colour,
-        markeredgecolor=colour,
-        markeredgewidth=0.8,
-        zorder=4,
-    )
+    axis.plot([year], [value], **marker(first=found, size=3.0, edge=0.8), zorder=4)
 
 
 def _outlook(axis: Any, drift: Drift, one: AspectTrend, scale: tuple[_Span, float]) -> None:
@@ -173,7 +162,7 @@ def _outlook(axis: Any, drift: Drift, one: AspectTrend, scale: tuple[_Span, floa
     styles = ((0.0, 1.0, "-"), (1.0, 0.6, (0, (3, 2))), (-1.0, 0.6, (0, (3, 2))))
     for side, linewidth, dash in styles:
         line = np.where(np.abs(middle + side * half) <= edge, middle + side * half, np.nan)
-        axis.plot(_year(last.day) + ahead, line, color=_LEFT, linewidth=linewidth, linestyle=dash, zorder=2)
+        axis.plot(_year(last.day) + ahead, line, color=LAST, linewidth=linewidth, linestyle=dash, zorder=2)
 
 
 def _dress(axis: Any, name: str, span: _Span, digits: Digits) -> None:
