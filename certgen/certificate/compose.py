@@ -51,7 +51,7 @@ def _rolls_section(assessment: Assessment, numbers: Numbers, wording: Wording) -
 def _results_section(assessment: Assessment, numbers: Numbers, wording: Wording) -> Section:
     blocks: list[Block] = []
     for name, _ in proof.surveyed(assessment):
-        blocks.append(tables.result_table(assessment, name, numbers, wording))
+        blocks.append(tables.result_table(assessment.rolls, name, numbers, wording))
     for name, _ in proof.surveyed(assessment):
         adjacent = tables.adjacent_table(assessment, name, numbers, wording)
         blocks += [adjacent] if adjacent is not None else []

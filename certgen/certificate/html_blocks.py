@@ -12,6 +12,7 @@ from certgen.certificate.content import (
     Facts,
     Figure,
     Paragraphs,
+    Section,
     Signatures,
     Table,
     Text,
@@ -30,6 +31,14 @@ def block_html(block: Block, title: str, figures: Figures) -> Markup:
     if isinstance(block, Figure):
         return Markup("").join(figures[block.name])
     return _MAKERS[type(block)](block, title)
+
+
+def section_html(section: Section, number: int, figures: Figures) -> Markup:
+    """Return a section under its title, whose place is `#s` with the number."""
+    blocks = Markup("\n").join(block_html(block, section.title, figures) for block in section.blocks)
+    return Markup('<section aria-labelledby="s{}">\n<h2 id="s{}">{}</h2>\n{}\n</section>').format(
+        number, number, section.title, blocks
+    )
 
 
 def _paragraphs(paragraphs: Paragraphs, _title: str) -> Markup:

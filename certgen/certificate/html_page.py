@@ -1,24 +1,21 @@
 """The certificate as one page for a browser: records and drawings of the paper, nothing from elsewhere."""
 
-from base64 import b64encode
 from collections.abc import Iterator
 
 from markupsafe import Markup
 
 from certgen.assessment.assessment import Assessment
-from certgen.certificate.content import Content, Section
+from certgen.certificate.content import Content
 from certgen.certificate.diagram import Picture, line_diagram
-from certgen.certificate.house_look import Logo
-from certgen.certificate.html_blocks import Figures, block_html, wide
+from certgen.certificate.html_blocks import Figures, section_html
+from certgen.certificate.html_figures import figure_html, letterhead_html
 from certgen.certificate.html_style import style
-from certgen.certificate.inks import Ink, inks
+from certgen.certificate.inks import inks
 from certgen.certificate.plots import found_left_plot
-from certgen.certificate.svg import svg
 from certgen.certificate.wording import Wording
 
 # points; printed as wide as this, the drawings are true to their scales
 _WIDTH = 500.0
-_MEDIA = {"png": "image/png", "svg": "image/svg+xml"}
 _PAGE = Markup("""\
 <!DOCTYPE html>
 <html lang="{language}">
@@ -58,7 +55,7 @@ def certificate_html(assessment: Assessment, content: Content, wording: Wording)
         style=Markup(style(wording.look, _WIDTH)),  # noqa: S704  # the sheet is the program's own, its colours checked
         skip=wording.word("html_skip"),
         contents=wording.word("html_contents"),
-        letterhead=_letterhead(content, wording.look.logo),
+        letterhead=letterhead_html(content.letterhead, wording.look.logo, content.contractor),
         entries=Markup("").join(_entries(content)),
         sections=Markup("\n").join(_sections(content, figures)),
         contractor=content.contractor,
@@ -69,32 +66,12 @@ def certificate_html(assessment: Assessment, content: Content, wording: Wording)
 def _figures(assessment: Assessment, wording: Wording) -> Figures:
     ink, caption = inks(wording.look), wording.word("plot_caption")
     plots = [Picture(caption, drawing) for drawing in found_left_plot(assessment, wording, _WIDTH)]
-    line = [_figure(one, wording, ink) for one in line_diagram(assessment, wording, _WIDTH)]
+    line = [figure_html(one, wording, ink) for one in line_diagram(assessment, wording, _WIDTH)]
     note = Markup('<p class="note">{}</p>').format(wording.word("html_scale"))
     return {
         "line": [*line, note],
-        "plot": [_figure(one, wording, ink) for one in plots],
+        "plot": [figure_html(one, wording, ink) for one in plots],
     }
-
-
-def _figure(picture: Picture, wording: Wording, ink: Ink) -> Markup:
-    label = picture.caption or wording.word("section_diagram")
-    drawn = wide(label, svg(picture.drawing, label, ink))
-    caption = Markup("<figcaption>{}</figcaption>").format(picture.caption) if picture.caption else Markup("")
-    return Markup("<figure>{}{}</figure>").format(caption, drawn)
-
-
-def _letterhead(content: Content, logo: Logo | None) -> Markup:
-    if not content.letterhead and logo is None:
-        return Markup("")
-    lines = Markup("").join(Markup("<p>{}</p>").format(line) for line in content.letterhead)
-    picture = Markup("")
-    if logo is not None:
-        data = b64encode(logo.data).decode()
-        picture = Markup('<img alt="{}" src="data:{};base64,{}">').format(
-            content.contractor, _MEDIA[logo.kind], data
-        )
-    return Markup('<div class="letterhead"><div>{}</div>{}</div>\n').format(lines, picture)
 
 
 def _entries(content: Content) -> Iterator[Markup]:
@@ -104,11 +81,4 @@ def _entries(content: Content) -> Iterator[Markup]:
 
 def _sections(content: Content, figures: Figures) -> Iterator[Markup]:
     for number, section in enumerate(content.sections, 1):
-        yield _section(section, number, figures)
-
-
-def _section(section: Section, number: int, figures: Figures) -> Markup:
-    blocks = Markup("\n").join(block_html(block, section.title, figures) for block in section.blocks)
-    return Markup('<section aria-labelledby="s{}">\n<h2 id="s{}">{}</h2>\n{}\n</section>').format(
-        number, number, section.title, blocks
-    )
+        yield section_html(section, number, figures)

@@ -1,8 +1,16 @@
 """The tables of results: as found, as left and change, for level, parallel and adjacent rolls."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
-from certgen.assessment.assessment import AdjacentResult, AspectName, Assessment, Change, Measured, RollAspect
+from certgen.assessment.assessment import (
+    AdjacentResult,
+    AspectName,
+    Assessment,
+    Change,
+    Measured,
+    RollAspect,
+    RollResult,
+)
 from certgen.assessment.rules import Verdict
 from certgen.certificate.content import Column, Table
 from certgen.certificate.numbers import Numbers, StateCells
@@ -14,9 +22,9 @@ _LAST, _LAST_WITH_TARGET = ("change", "limit"), ("change", "target", "limit")
 _PASSING: frozenset[Verdict] = frozenset({"pass", "reference", "not measured"})
 
 
-def result_table(assessment: Assessment, name: AspectName, numbers: Numbers, wording: Wording) -> Table:
+def result_table(rolls: Sequence[RollResult], name: AspectName, numbers: Numbers, wording: Wording) -> Table:
     """Return the table of one aspect: slope, over bearings, U and verdict in both rounds, change, limit."""
-    rows = [(roll.id, roll.aspect(name)) for roll in assessment.rolls]
+    rows = [(roll.id, roll.aspect(name)) for roll in rolls]
     targets = any(aspect.as_left is not None and aspect.as_left.target_mm_per_m for _, aspect in rows)
     signs = {"slope": numbers.slope_signs(), "small": numbers.small_signs()}
     return Table(

@@ -25,7 +25,7 @@ def summary_text(assessment: Assessment, wording: Wording) -> str:
 def _tables(assessment: Assessment, name: AspectName, wording: Wording) -> list[Table]:
     numbers = numbers_for(assessment.survey, wording.digits)
     adjacent = tables.adjacent_table(assessment, name, numbers, wording)
-    results = tables.result_table(assessment, name, numbers, wording)
+    results = tables.result_table(assessment.rolls, name, numbers, wording)
     return [results] if adjacent is None else [results, adjacent]
 
 

@@ -1,0 +1,37 @@
+"""Results as they were recorded, back into records: what a certificate said, not what would be said today."""
+
+from collections.abc import Mapping
+from dataclasses import fields
+from typing import Any
+
+from certgen.assessment.assessment import Change, Measured, RollAspect, RollResult
+
+_MEASURED = tuple(field.name for field in fields(Measured))
+
+
+def recorded_rolls(results: Mapping[str, Any]) -> tuple[RollResult, ...]:
+    """Return the rolls of a results contract without their moves, in its order.
+
+    KeyError or TypeError where it is none.
+    """
+    return tuple(
+        RollResult(roll["id"], level=_aspect(roll["level"]), parallel=_aspect(roll["parallel"]))
+        for roll in results["rolls"]
+    )
+
+
+def _aspect(said: Mapping[str, Any]) -> RollAspect:
+    change = said["change"]
+    return RollAspect(
+        as_found=_state(said["as_found"]),
+        as_left=_state(said["as_left"]),
+        adjusted=said["as_left"]["adjusted"],
+        change=None if change is None else Change(**change),
+        moves={},
+    )
+
+
+def _state(said: Mapping[str, Any]) -> Measured | None:
+    if said["slope_mm_per_m"] is None:
+        return None
+    return Measured(**{name: said[name] for name in _MEASURED if name in said})

@@ -1,0 +1,100 @@
+"""What a site shows of a register: its certificates, and the lines they are of."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from hashlib import sha256
+
+from certgen.register.chain import Head
+from certgen.register.entry import FILE_NAMES, Certificate, Json, certificate_of, digest_of, key
+from certgen.register.find import Wanted, bodies
+from certgen.register.folder import pdf_name
+from certgen.register.in_force import in_force
+from certgen.register.register import Register
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A certificate as its entry says it. `name` is that of its page and of its files, without a suffix."""
+
+    sequence: int
+    recorded: str
+    certificate: Certificate
+    name: str
+    sha256: dict[str, str]
+    in_force: bool
+
+    @property
+    def page(self) -> str:
+        """Where its page stands in the site."""
+        return f"certificates/{self.name}.html"
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One asset of one customer with all its certificates, the latest visit first."""
+
+    certificates: tuple[Kept, ...]
+
+    @property
+    def latest(self) -> Kept:
+        """The certificate in force of the latest visit; the latest at all where none is in force."""
+        return next((one for one in self.certificates if one.in_force), self.certificates[0])
+
+    @property
+    def visits(self) -> tuple[Kept, ...]:
+        """The certificates in force, the earliest visit first."""
+        return tuple(one for one in reversed(self.certificates) if one.in_force)
+
+    @property
+    def page(self) -> str:
+        """Where its page stands in the site; the same whatever else the register holds."""
+        one = self.latest.certificate
+        digest = sha256("\n".join(_identity(one)).encode()).hexdigest()[:8]
+        plain = re.sub(r"[^a-z0-9]+", "-", key(one.asset)).strip("-")[:40]
+        return f"lines/{'-'.join(part for part in (plain, digest) if part)}.html"
+
+
+@dataclass(frozen=True, slots=True)
+class Holdings:
+    """Certificates, the latest issued first; lines in the order of their names; where the register ended."""
+
+    certificates: tuple[Kept, ...]
+    lines: tuple[Line, ...]
+    head: Head
+
+
+def holdings(register: Register, wanted: Wanted) -> Holdings:
+    """Return what a register holds of what is wanted.
+
+    Whether a certificate is in force is told from all of the register, wanted or not.
+    """
+    head = register.head()
+    counting = {body["sequence"] for body in in_force(bodies(register, Wanted(), head.count))}
+    found = [_kept(body, body["sequence"] in counting) for body in bodies(register, wanted, head.count)]
+    latest_first = sorted(found, key=lambda one: (one.certificate.issued, one.sequence), reverse=True)
+    return Holdings(tuple(latest_first), tuple(_lines(found)), head)
+
+
+def _kept(body: Json, counts: bool) -> Kept:
+    sequence = body["sequence"]
+    assert isinstance(sequence, int)  # noqa: S101  # as every entry is written
+    digests = {name: digest_of(body, name) for name in FILE_NAMES}
+    name = pdf_name(body).removesuffix(".pdf")
+    return Kept(sequence, str(body["recorded"]), certificate_of(body), name, digests, counts)
+
+
+def _lines(found: Sequence[Kept]) -> list[Line]:
+    by_line: dict[tuple[str, str], list[Kept]] = {}
+    for one in found:
+        by_line.setdefault(_identity(one.certificate), []).append(one)
+    made = [Line(tuple(sorted(each, key=_age, reverse=True))) for each in by_line.values()]
+    return sorted(made, key=lambda line: (key(line.latest.certificate.line), line.page))
+
+
+def _identity(one: Certificate) -> tuple[str, str]:
+    return key(one.customer), key(one.asset)
+
+
+def _age(one: Kept) -> tuple[str, int, int]:
+    return one.certificate.started, one.certificate.revision, one.sequence
