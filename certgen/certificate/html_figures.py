@@ -10,14 +10,13 @@ from certgen.certificate.house_look import Logo
 from certgen.certificate.html_blocks import wide
 from certgen.certificate.inks import Ink
 from certgen.certificate.svg import svg
-from certgen.certificate.wording import Wording
 
 _MEDIA = {"png": "image/png", "svg": "image/svg+xml"}
 
 
-def figure_html(picture: Picture, wording: Wording, ink: Ink) -> Markup:
-    """Return a drawing with its caption."""
-    label = picture.caption or wording.word("section_diagram")
+def figure_html(picture: Picture, label: str, ink: Ink) -> Markup:
+    """Return a drawing with its caption; `label` says what it shows where it has none."""
+    label = picture.caption or label
     drawn = wide(label, svg(picture.drawing, label, ink))
     caption = Markup("<figcaption>{}</figcaption>").format(picture.caption) if picture.caption else Markup("")
     return Markup("<figure>{}{}</figure>").format(caption, drawn)

@@ -64,13 +64,13 @@ def certificate_html(assessment: Assessment, content: Content, wording: Wording)
 
 
 def _figures(assessment: Assessment, wording: Wording) -> Figures:
-    ink, caption = inks(wording.look), wording.word("plot_caption")
+    ink, caption, label = inks(wording.look), wording.word("plot_caption"), wording.word("section_diagram")
     plots = [Picture(caption, drawing) for drawing in found_left_plot(assessment, wording, _WIDTH)]
-    line = [figure_html(one, wording, ink) for one in line_diagram(assessment, wording, _WIDTH)]
+    line = [figure_html(one, label, ink) for one in line_diagram(assessment, wording, _WIDTH)]
     note = Markup('<p class="note">{}</p>').format(wording.word("html_scale"))
     return {
         "line": [*line, note],
-        "plot": [figure_html(one, wording, ink) for one in plots],
+        "plot": [figure_html(one, label, ink) for one in plots],
     }
 
 

@@ -61,7 +61,8 @@ th,td{padding:.2rem .3rem}
 header,main,footer{max-width:none;padding:0}
 .wide{overflow:visible}
 svg{width:%(width)gpt;min-width:0}
-h2,caption,figcaption{break-after:avoid}
+h2,caption,figcaption,thead{break-after:avoid}
+tbody tr:first-child{break-before:avoid}
 tr,figure,.verdict,.sign{break-inside:avoid}
 thead{display:table-header-group}
 }

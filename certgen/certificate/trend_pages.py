@@ -26,12 +26,13 @@ def trend_pdf(found: Trend, wording: Wording, paper: Paper | None = None) -> byt
     load_fonts()
     paper = paper or found.surveys[-1].certificate.paper
     width, _ = type_area(paper)
-    figures = {"trend": _pictures(found, wording, width)}
+    figures = {"trend": trend_pictures(found, wording, width)}
     basis = Basis("trend", found.surveys, trend_results(found))
     return report_pdf(basis, compose_trend(found, wording), figures, wording, paper)
 
 
-def _pictures(found: Trend, wording: Wording, width: float) -> list[Picture]:
+def trend_pictures(found: Trend, wording: Wording, width: float) -> list[Picture]:
+    """Return the panels of every roll, that many points wide; the first of each aspect has a caption."""
     unit = UNIT_SETS[found.surveys[-1].certificate.units][0].slope.sign
     pictures = []
     for aspect in ASPECTS:

@@ -9,12 +9,14 @@ from tempfile import mkdtemp
 from certgen.errors import CannotWrite
 
 
-def write_folder(folder: Path, files: Iterable[tuple[str, bytes]]) -> None:
-    """Make a folder with these files; it gets its name only when all of them are there.
+def write_folder(folder: Path, files: Iterable[tuple[str, bytes]], ours: str | None = None) -> None:
+    """Make a folder with these files, whose names may lead into folders within; it gets its name at the end.
 
-    CannotWrite where something of that name exists, or where it cannot be written.
+    CannotWrite where something of that name exists, or where it cannot be written. A folder that holds a file
+    named `ours` is replaced: the old one is there until all of the new one is.
     """
-    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+    replaced = ours is not None and (folder / ours).is_file()
+    if folder.exists() and not replaced and (not folder.is_dir() or any(folder.iterdir())):
         raise CannotWrite(folder, "exists already; nothing was written. Name a folder that does not.")
     try:
         folder.parent.mkdir(parents=True, exist_ok=True)
@@ -22,8 +24,8 @@ def write_folder(folder: Path, files: Iterable[tuple[str, bytes]]) -> None:
     except OSError as error:
         raise CannotWrite(folder, f"cannot be written: {error.strerror or error}.") from None
     try:
-        _fill(beside, files)
-        beside.replace(folder)
+        _fill(beside / "new", files)
+        _name(beside, folder)
     except OSError as error:
         raise CannotWrite(folder, f"cannot be written: {error.strerror or error}.") from None
     finally:
@@ -31,7 +33,23 @@ def write_folder(folder: Path, files: Iterable[tuple[str, bytes]]) -> None:
             shutil.rmtree(beside)
 
 
-def _fill(beside: Path, files: Iterable[tuple[str, bytes]]) -> None:
+def _fill(new: Path, files: Iterable[tuple[str, bytes]]) -> None:
+    new.mkdir()
     for name, data in files:
-        (beside / name).write_bytes(data)
-    beside.chmod(0o755)
+        target = new / name
+        target.parent.mkdir(parents=True, exist_ok=True)
+        target.write_bytes(data)
+
+
+def _name(beside: Path, folder: Path) -> None:
+    """Give the new folder its name; should that fail, the old one has it again."""
+    new, old = beside / "new", beside / "old"
+    if not folder.is_dir():
+        new.rename(folder)
+        return
+    folder.rename(old)
+    try:
+        new.rename(folder)
+    except OSError:
+        old.rename(folder)
+        raise

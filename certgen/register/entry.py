@@ -104,7 +104,7 @@ def certificate_row(sequence: int, one: Certificate, digests: Mapping[str, str])
     row |= {f"{name}_key": key(getattr(one, name)) for name in ("line", "asset", "customer")}
     row |= {f"{name.partition('.')[2] if name == PDF else name.partition('.')[0]}_sha256": digests[name]
             for name in FILE_NAMES}  # fmt: skip
-    return {**row, "sequence": sequence, "prefix": prefix, "value": value, "words": _words(one)}
+    return {**row, "sequence": sequence, "prefix": prefix, "value": value, "words": words_of(one)}
 
 
 def instrument_rows(sequence: int, one: Certificate) -> list[Json]:
@@ -134,7 +134,8 @@ def key(text: str) -> str:
     return " ".join(text.casefold().split())
 
 
-def _words(one: Certificate) -> str:
+def words_of(one: Certificate) -> str:
+    """Return every word by which a certificate is found, as they are compared."""
     named = (one.number, one.line, one.asset, one.location, one.customer, one.order, one.contractor)
     used = [part for each in one.instruments for part in (each.kind, each.serial)]
     return key("\n".join((*named, *used)))

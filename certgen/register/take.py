@@ -19,14 +19,15 @@ def take(name: str, pdf: bytes) -> Held:
         survey = accept(name, read_bytes(name, inside.survey))
         overall = (inside.found() or {})["overall"]
         files = {PDF: pdf, SURVEY: inside.survey, RESULTS: inside.results}
-        return Held(_certificate(survey, overall), files)
+        return Held(identified(survey, overall), files)
     except NotVerified as error:
         raise NotVerified(f"{name}: {error}") from None
     except (SurveyRefused, KeyError, TypeError) as error:
         raise NotVerified(f"{name}: what the certificate carries cannot be read: {error}") from None
 
 
-def _certificate(survey: Survey, overall: Any) -> Certificate:
+def identified(survey: Survey, overall: Any) -> Certificate:
+    """Return what identifies the certificate of a survey, with the verdicts of its results (`overall`)."""
     head, line, customer = survey.certificate, survey.line, survey.customer
     return Certificate(
         number=head.number,

@@ -18,7 +18,7 @@ from certgen.certificate.wording import Wording
 from tests.certificate.samples import WORDING, changed, sample
 
 NAMES = ("tutorial", "winder_inch", "coater_mm", "dryer_mixed", "unwind_wide")
-_EMPTY = {"meta", "br", "img", "path", "polygon", "polyline", "circle", "rect", "link"}
+_EMPTY = {"meta", "br", "img", "path", "polygon", "polyline", "circle", "rect", "link", "input"}
 
 
 class Page(HTMLParser):

@@ -33,6 +33,7 @@ class RegisterGroup(LazyGroup):
             "show": "Show one certificate, or write its PDF.",
             "due": "Say which lines are to be surveyed again, and which calibrations ran out.",
             "export": "Write it as a table, or as a folder that an auditor can read.",
+            "site": "Write it as a web site to look and search in, without a network.",
             "audit": "Prove that nothing was changed, removed or reordered.",
         }
     )

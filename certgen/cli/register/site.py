@@ -1,0 +1,98 @@
+"""`certgen register site`: a register as a web site that needs no network."""
+
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from certgen.cli.house_options import house_options
+from certgen.cli.register.filters import filter_options, wanted
+from certgen.cli.register.where import register, register_option
+from certgen.errors import CannotWrite
+
+if TYPE_CHECKING:
+    from certgen.certificate.wording import Wording
+    from certgen.register.site.site import Site, Wish
+
+
+@click.command(
+    epilog="""\b
+Examples:
+  certgen register site site --register certificates
+  certgen register site larkfield --customer "Larkfield Nonwovens" --every "6 months" --lang de
+  certgen register site site --without-files --replace"""
+)
+@click.argument("out", type=click.Path(path_type=Path))
+@click.option("--on", type=click.DateTime(["%Y-%m-%d"]), metavar="DAY", help="By default today.")
+@click.option("--every", "interval", default="12 months", show_default=True, help="From survey to survey.")
+@click.option("--without-files", is_flag=True, help="Leave out the PDFs, surveys and results.")
+@click.option("--replace", is_flag=True, help="Replace a site that exists.")
+@filter_options
+@house_options
+@register_option()
+def command(out: Path, where: str | None, replace: bool, **options: Any) -> None:
+    """Write the register as a web site into the folder OUT.
+
+    Open OUT/index.html in a browser, from a disk or any web server: all lines and certificates with a search
+    in the page, a page for each with its trend or its results, and the certificates themselves. Nothing is
+    loaded from elsewhere. With a filter, only what fits is in the site.
+    """
+    from certgen.cli.write_folder import write_folder
+    from certgen.register.site.site import ABOUT, site
+
+    _require_free(out, ABOUT, replace)
+    wording = _wording(options.pop("templates"), options.pop("language"))
+    made = site(register(where), _wish(options), wording)
+    write_folder(out, _told(made), ABOUT if replace else None)
+    shown = (_counted(len(made.held.lines), "line"), _counted(len(made.held.certificates), "certificate"))
+    click.echo(f"Wrote {' and '.join(shown)} into {out}. Open {out / 'index.html'}.")
+
+
+def _require_free(out: Path, ours: str, replace: bool) -> None:
+    """Say what is wrong with a folder before anything is computed."""
+    if (out / ours).is_file() and not replace:
+        raise CannotWrite(out, "there is a site here. To replace it, pass --replace.")
+    if out.exists() and not out.is_dir():
+        raise CannotWrite(out, "this is a file. Name a folder.")
+    if out.is_dir() and not (out / ours).is_file() and any(out.iterdir()):
+        raise CannotWrite(out, "this folder holds something else. Name one that is empty, or a new one.")
+
+
+def _wording(templates: Path | None, language: str | None) -> "Wording":
+    """In the style that certgen.toml in this folder states."""
+    from certgen.cli.house import BESIDE, house_of
+
+    return house_of(Path(BESIDE), templates).wording(language)
+
+
+def _wish(options: dict[str, Any]) -> "Wish":
+    from certgen.register.due import every
+    from certgen.register.site.site import Wish
+
+    day = (options.pop("on") or datetime.now(UTC)).date()
+    interval, linked = every(options.pop("interval")), not options.pop("without_files")
+    return Wish(wanted(options), day, interval, linked)
+
+
+def _told(made: "Site") -> Iterator[tuple[str, bytes]]:
+    """Yield the files; on a terminal a bar says how many lines are done."""
+    from rich.console import Console
+    from rich.progress import track
+
+    console = Console(stderr=True)
+    parts = track(
+        made.files(),
+        "Lines",
+        total=len(made.held.lines) + 1,
+        console=console,
+        transient=True,
+        disable=not console.is_terminal,
+    )
+    for files in parts:
+        yield from files
+
+
+def _counted(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"

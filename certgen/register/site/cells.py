@@ -1,0 +1,73 @@
+"""What several pages show alike: days, verdicts, a list of certificates."""
+
+from collections.abc import Iterable
+from datetime import date
+
+from markupsafe import Markup, escape
+
+from certgen.certificate.content import Column, Table
+from certgen.certificate.wording import Wording
+from certgen.register.site.holdings import Kept
+from certgen.register.site.page import link
+
+_HEADS = ("site_certificate", "site_revision", "dates_of_work", "date_of_issue", "as_found", "as_left")
+_PASSING = frozenset({"pass", "conditional pass"})
+
+
+def day(iso: str, wording: Wording) -> Markup:
+    """Return a day, written YYYY-MM-DD in the register, in the form of the language."""
+    return Markup('<time datetime="{}">{}</time>').format(iso, wording.date(date.fromisoformat(iso)))
+
+
+def dated(wording: Wording, key: str, **days: str) -> Markup:
+    """Return the word of that key with days in it, each written YYYY-MM-DD."""
+    text = escape(wording.word(key, **{name: f"\0{name}\0" for name in days}))
+    for name, iso in days.items():
+        text = text.replace(f"\0{name}\0", day(iso, wording))
+    return text
+
+
+def work_days(first: str, last: str, wording: Wording) -> Markup:
+    """Return the day or the days of the work."""
+    if first == last:
+        return dated(wording, "one_day", day=first)
+    return dated(wording, "days", first=first, last=last)
+
+
+def number_link(one: Kept, up: str) -> Markup:
+    """Return a certificate number as a link to its page."""
+    return link(up + one.page, one.certificate.number)
+
+
+def is_passing(one: Kept) -> bool:
+    """Whether the line was left within tolerance."""
+    return one.certificate.as_left in _PASSING
+
+
+def standing(one: Kept, wording: Wording) -> str:
+    """Return whether a certificate is in force."""
+    return wording.word("site_in_force" if one.in_force else "site_replaced")
+
+
+def certificates_table(found: Iterable[Kept], up: str, wording: Wording) -> Table:
+    """Return certificates of one line, each with a link to its page."""
+    listed = list(found)
+    return Table(
+        caption="",
+        columns=tuple(Column(wording.word(key), "left") for key in (*_HEADS, "site_standing")),
+        rows=tuple(_cells(one, up, wording) for one in listed),
+        emphasis=frozenset(place for place, one in enumerate(listed) if not is_passing(one)),
+    )
+
+
+def _cells(one: Kept, up: str, wording: Wording) -> tuple[str, ...]:
+    said = one.certificate
+    return (
+        number_link(one, up),
+        f"{said.revision}",
+        work_days(said.started, said.finished, wording),
+        day(said.issued, wording),
+        wording.word(said.as_found),
+        wording.word(said.as_left),
+        standing(one, wording),
+    )

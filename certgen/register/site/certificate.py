@@ -1,0 +1,159 @@
+"""The page of a certificate: what it says in short, as it was recorded, and its files."""
+
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from certgen.assessment.assessment import ASPECTS
+from certgen.assessment.recorded import recorded_rolls
+from certgen.assessment.rules import SEVERITY
+from certgen.certificate.content import Block, Column, Facts, Paragraphs, Section, Table, VerdictBox, Verdicts
+from certgen.certificate.numbers import Numbers, numbers_for
+from certgen.certificate.rounding import UNIT_SETS
+from certgen.certificate.tables import result_table
+from certgen.certificate.wording import Wording
+from certgen.errors import CertgenError
+from certgen.register.entry import FILE_NAMES, RESULTS, SURVEY, Certificate
+from certgen.register.site.cells import day, standing, work_days
+from certgen.register.site.holdings import Kept, Line
+from certgen.register.site.page import INDEX, Page, link, plain, sections_html
+from certgen.survey import accept, read_bytes
+from certgen.survey.survey import ROUNDS, Round
+
+Json = Mapping[str, Any]
+Files = Mapping[str, bytes]
+_UP = "../"
+_OUTSIDE = frozenset({"fail", "conditional fail"})
+_INSTRUMENT = ("kind", "serial", "calibrated", "due", "traceable")
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A certificate with its files by name, and the line it is of; `linked`: the site holds the files."""
+
+    kept: Kept
+    line: Line
+    files: Files
+    linked: bool
+
+
+def certificate_page(shown: Shown, wording: Wording) -> Page:
+    """Return the page of a certificate; what it says of the rolls is what was recorded."""
+    said = shown.kept.certificate
+    sections = (
+        Section(wording.word("section_verdict"), (_verdicts(shown, wording),)),
+        Section(wording.word("section_parties"), (Facts(tuple(_facts(shown, wording)), columns=2),)),
+        Section(wording.word("section_results"), tuple(_results(shown, wording))),
+        Section(wording.word("section_instruments"), (_instruments(said, wording),)),
+        Section(wording.word("site_section_files"), tuple(_files(shown, wording))),
+    )
+    trail = ((wording.word("site_title"), INDEX), (said.line, shown.line.page))
+    return Page(
+        file=shown.kept.page,
+        heading=wording.word("number", number=said.number, revision=said.revision),
+        below=f"{said.line}, {standing(shown.kept, wording)}",
+        body=sections_html(sections, {}),
+        trail=trail,
+    )
+
+
+def file_name(kept: Kept, name: str) -> str:
+    """Return where a file of a certificate stands in the site."""
+    return f"files/{kept.name}.{name.rpartition('.')[2]}"
+
+
+def _verdicts(shown: Shown, wording: Wording) -> Verdicts:
+    return Verdicts(tuple(_box(shown, which, wording) for which in ROUNDS))
+
+
+def _box(shown: Shown, which: Round, wording: Wording) -> VerdictBox:
+    said = shown.kept.certificate
+    verdict = said.as_found if which == "as_found" else said.as_left
+    judged = [one for one in _judged(_recorded(shown), which) if one in SEVERITY]
+    counts = wording.word(
+        "verdict_counts", outside=sum(one in _OUTSIDE for one in judged), judged=len(judged)
+    )
+    return VerdictBox(
+        title=wording.word(f"line_{which}"),
+        verdict=wording.word(verdict),
+        detail=counts if judged else wording.word("verdict_none"),
+        passed=verdict in {"pass", "conditional pass"},
+    )
+
+
+def _judged(results: Json, which: Round) -> Iterator[str]:
+    """Yield every verdict of a round, of rolls and of adjacent ones."""
+    for one in (*results["rolls"], *results["adjacent"]):
+        yield from (one[name][which]["verdict"] for name in ASPECTS)
+
+
+def _recorded(shown: Shown) -> Json:
+    found: Json = json.loads(shown.files[RESULTS])
+    return found
+
+
+def _facts(shown: Shown, wording: Wording) -> Iterator[tuple[str, str]]:
+    kept, said = shown.kept, shown.kept.certificate
+    yield plain(wording, "contractor"), said.contractor
+    yield plain(wording, "customer"), said.customer
+    yield plain(wording, "line"), link(_UP + shown.line.page, said.line)
+    yield plain(wording, "dates_of_work"), work_days(said.started, said.finished, wording)
+    yield plain(wording, "asset"), said.asset
+    yield plain(wording, "date_of_issue"), day(said.issued, wording)
+    yield plain(wording, "location"), said.location
+    yield plain(wording, "order"), said.order
+    yield plain(wording, "decision_rule"), wording.word(said.decision)
+    yield plain(wording, "site_standing"), standing(kept, wording)
+    yield (
+        plain(wording, "site_entry"),
+        wording.word("site_entry_text", number=kept.sequence, time=kept.recorded),
+    )
+    if said.supersedes is not None:
+        yield plain(wording, "supersedes"), said.supersedes
+        yield plain(wording, "amended"), said.reason or ""
+
+
+def _results(shown: Shown, wording: Wording) -> Iterator[Block]:
+    numbers, rolls = _numbers(shown, wording), recorded_rolls(_recorded(shown))
+    for name in ASPECTS:
+        if any(roll.aspect(name).as_left is not None for roll in rolls):
+            yield result_table(rolls, name, numbers, wording)
+
+
+def _numbers(shown: Shown, wording: Wording) -> Numbers:
+    """In the units that the certificate was printed in; in mm where today's certgen refuses its survey."""
+    said = shown.kept.certificate
+    try:
+        return numbers_for(accept(said.number, read_bytes(said.number, shown.files[SURVEY])), wording.digits)
+    except CertgenError:
+        return Numbers(UNIT_SETS["mm"], said.decision, wording.digits)
+
+
+def _instruments(said: Certificate, wording: Wording) -> Table:
+    return Table(
+        caption="",
+        columns=tuple(Column(wording.word(key), "left") for key in _INSTRUMENT),
+        rows=tuple(
+            (one.kind, one.serial, day(one.calibrated, wording), day(one.due, wording), one.traceable_to)
+            for one in said.instruments
+        ),
+    )
+
+
+def _files(shown: Shown, wording: Wording) -> Iterator[Block]:
+    kept = shown.kept
+    yield Table(
+        caption="",
+        columns=tuple(
+            Column(wording.word(key), "left") for key in ("site_file", "site_bytes", "site_digest")
+        ),
+        rows=tuple(_file(shown, name, wording) for name in FILE_NAMES),
+    )
+    yield Paragraphs((wording.word("site_verify", name=f"{kept.name}.pdf", number=kept.certificate.number),))
+
+
+def _file(shown: Shown, name: str, wording: Wording) -> tuple[str, str, str]:
+    text = wording.word(f"site_file_{name.partition('.')[0]}")
+    what = link(_UP + file_name(shown.kept, name), text) if shown.linked else text
+    return what, f"{len(shown.files[name])}", shown.kept.sha256[name]

@@ -1,0 +1,77 @@
+"""The page of a line: what it is, when it is due, its certificates, and its trend over all visits."""
+
+from collections.abc import Iterator
+from datetime import date
+
+from markupsafe import Markup
+
+from certgen.assessment.trend_records import Trend
+from certgen.certificate.content import Facts, Paragraphs, Section
+from certgen.certificate.html_blocks import Figures
+from certgen.certificate.html_figures import figure_html
+from certgen.certificate.inks import inks
+from certgen.certificate.trend_pages import compose_trend, trend_pictures
+from certgen.certificate.wording import Wording
+from certgen.register.site.cells import certificates_table, dated, day
+from certgen.register.site.holdings import Line
+from certgen.register.site.page import INDEX, WIDTH, Page, plain, sections_html
+from certgen.register.site.told import Told
+
+_UP = "../"
+
+
+def line_page(line: Line, found: Told, on: date, wording: Wording) -> Page:
+    """Return the page of a line as it stood on a day."""
+    one = line.latest.certificate
+    sections = [
+        Section(wording.word("site_section_line"), (_facts(line, found, on, wording),)),
+        Section(
+            wording.word("site_section_certificates"),
+            (certificates_table(line.certificates, _UP, wording),),
+        ),
+        *_trend(found, wording),
+    ]
+    figures = {} if found.trend is None else _figures(found.trend, wording)
+    return Page(
+        file=line.page,
+        heading=one.line,
+        below=f"{one.asset}, {one.customer}",
+        body=sections_html(sections, figures),
+        trail=((wording.word("site_title"), INDEX),),
+    )
+
+
+def _facts(line: Line, found: Told, on: date, wording: Wording) -> Facts:
+    one = line.latest.certificate
+    return Facts(
+        (
+            (plain(wording, "customer"), one.customer),
+            (plain(wording, "location"), one.location),
+            (plain(wording, "asset"), one.asset),
+            (plain(wording, "order"), one.order),
+            (plain(wording, "site_surveyed"), day(one.finished, wording)),
+            (plain(wording, "site_due"), due_text(found, on, wording)),
+        ),
+        columns=2,
+    )
+
+
+def due_text(found: Told, on: date, wording: Wording) -> Markup:
+    """Return by when to survey next, and whether that day is past."""
+    by = found.next_survey
+    return dated(wording, "site_overdue" if by <= on else "site_due_by", day=by.isoformat())
+
+
+def _trend(found: Told, wording: Wording) -> Iterator[Section]:
+    """The trend as its own document has it, without what the page has said already."""
+    if found.trend is None:
+        yield Section(wording.word("site_section_trend"), (Paragraphs((found.why,)),))
+        return
+    _, conclusion, *others = compose_trend(found.trend, wording).sections
+    yield Section(wording.word("site_section_trend"), conclusion.blocks)
+    yield from others
+
+
+def _figures(found: Trend, wording: Wording) -> Figures:
+    pictures, ink = trend_pictures(found, wording, WIDTH), inks(wording.look)
+    return {"trend": [figure_html(one, wording.word("trend_section_plot"), ink) for one in pictures]}

@@ -1,0 +1,132 @@
+"""The overview of the site: every line and every certificate, to search in, and calibrations that ran out."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from markupsafe import Markup
+
+from certgen.certificate.content import Facts, Section
+from certgen.certificate.numbers import joined
+from certgen.certificate.wording import Wording
+from certgen.register.due import RanOut
+from certgen.register.entry import words_of
+from certgen.register.site.cells import day, is_passing, number_link, standing
+from certgen.register.site.holdings import Holdings, Kept, Line
+from certgen.register.site.line import due_text
+from certgen.register.site.page import INDEX, Page, link, plain, sections_html
+from certgen.register.site.search import SCRIPT
+from certgen.register.site.searchable import Row, Searchable, searchable
+from certgen.register.site.told import Told
+
+_LINES = ("line", "asset", "customer", "site_surveyed", "as_left", "site_due", "site_section_trend")
+_CERTIFICATES = (
+    "site_certificate", "site_revision", "date_of_issue", "line", "customer", "as_found", "as_left",
+    "site_standing",
+)  # fmt: skip
+_RAN_OUT = ("site_ran_out", "calibrated", "instrument", "serial", "site_next_calibration", "site_relied")
+_SEARCH = Markup("""\
+<form class="search" role="search" hidden>
+<label for="search">{label}</label>
+<input id="search" type="search" autocomplete="off" spellcheck="false" aria-describedby="told">
+<p id="told" role="status"></p>
+</form>""")
+
+
+@dataclass(frozen=True, slots=True)
+class Overview:
+    """What the overview shows, and on what day; `lines` has a row for every line."""
+
+    held: Holdings
+    lines: Sequence[Row]
+    ran_out: Sequence[RanOut]
+    on: date
+
+
+def overview_page(shown: Overview, wording: Wording) -> Page:
+    """Return the page that the site opens with."""
+    lines = {one.name: line.page for line in shown.held.lines for one in line.certificates}
+    certificates = [_certificate(one, lines[one.name], wording) for one in shown.held.certificates]
+    by_number = {(one.certificate.number, one.certificate.revision): one for one in shown.held.certificates}
+    tables = (
+        Searchable("lines", _LINES, shown.lines),
+        Searchable("certificates", _CERTIFICATES, certificates),
+        Searchable("ran_out", _RAN_OUT, [_calibration(one, by_number, wording) for one in shown.ran_out]),
+    )
+    about = Section(wording.word("site_section_register"), (_facts(shown, wording),))
+    parts = (
+        _SEARCH.format(label=wording.word("site_search")),
+        *(searchable(table, wording) for table in tables),
+        sections_html((about,), {}),
+    )
+    return Page(
+        file=INDEX,
+        heading=wording.word("site_title"),
+        below=wording.word("site_below", day=wording.date(shown.on)),
+        body=Markup("\n").join(parts),
+        script=SCRIPT,
+    )
+
+
+def _facts(shown: Overview, wording: Wording) -> Facts:
+    held = shown.held
+    counting = sum(one.in_force for one in held.certificates)
+    counts = wording.word("site_count", all=len(held.certificates), in_force=counting)
+    return Facts(
+        (
+            (plain(wording, "site_section_certificates"), counts),
+            (plain(wording, "site_entries"), f"{held.head.count}"),
+            (plain(wording, "site_head"), f"{held.head}"),
+            (plain(wording, "site_what"), wording.word("site_what_text")),
+        )
+    )
+
+
+def line_row(line: Line, told: Told, on: date, wording: Wording) -> Row:
+    """Return the row of a line; bold where it was left outside tolerance."""
+    one = line.latest.certificate
+    cells = (
+        link(line.page, one.line),
+        one.asset,
+        one.customer,
+        day(one.finished, wording),
+        wording.word(one.as_left),
+        due_text(told, on, wording),
+        _trend(told, wording),
+    )
+    return Row(words_of(one), cells, bold=not is_passing(line.latest))
+
+
+def _trend(told: Told, wording: Wording) -> str:
+    """What moves, in a few words."""
+    if told.trend is None:
+        return told.why
+    shown = {"site_drifting": told.trend.drifting, "site_unsteady": told.trend.unsteady}
+    parts = [
+        wording.word(key, list=joined(f"{roll} {wording.inline(aspect)}" for roll, aspect in pairs))
+        for key, pairs in shown.items()
+        if pairs
+    ]
+    return "; ".join(parts) or wording.word("trend_none")
+
+
+def _certificate(one: Kept, line: str, wording: Wording) -> Row:
+    said = one.certificate
+    cells = (
+        number_link(one, ""),
+        f"{said.revision}",
+        day(said.issued, wording),
+        link(line, said.line),
+        said.customer,
+        wording.word(said.as_found),
+        wording.word(said.as_left),
+        standing(one, wording),
+    )
+    return Row(words_of(said), cells, bold=not is_passing(one))
+
+
+def _calibration(one: RanOut, by_number: Mapping[tuple[str, int], Kept], wording: Wording) -> Row:
+    relied = Markup(", ").join(number_link(by_number[relying], "") for relying in one.certificates)
+    renewed = wording.word("site_not_known") if one.renewed is None else day(one.renewed, wording)
+    cells = (day(one.due, wording), day(one.calibrated, wording), one.kind, one.serial, renewed, relied)
+    return Row("", cells)

@@ -1,0 +1,46 @@
+"""What a line's record comes to: when it is due, and what its trend says, or why it says nothing."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from certgen.assessment.trend import trend
+from certgen.assessment.trend_records import Trend
+from certgen.certificate.wording import Wording
+from certgen.engine.solution import solve_survey
+from certgen.errors import CertgenError
+from certgen.register.due import Every
+from certgen.register.entry import SURVEY
+from certgen.register.register import Register
+from certgen.register.site.holdings import Kept, Line
+from certgen.survey import accept, read_bytes
+from certgen.survey.survey import Survey
+
+
+@dataclass(frozen=True)
+class Told:
+    """When the next survey of a line is due by the interval, and its trend, or `why` there is none."""
+
+    due: date
+    trend: Trend | None
+    why: str = ""
+
+    @property
+    def next_survey(self) -> date:
+        """The day by which to survey next: by the interval, or sooner where the trend says so."""
+        return self.due if self.trend is None else min(self.due, self.trend.next_survey.day)
+
+
+def told(register: Register, line: Line, interval: Every, wording: Wording) -> Told:
+    """Return what is to be said of a line, its trend worked out anew from the surveys recorded."""
+    due = interval.after(date.fromisoformat(line.latest.certificate.finished))
+    if len(line.visits) < 2:
+        return Told(due, None, wording.word("site_one_visit"))
+    try:
+        return Told(due, trend([solve_survey(_survey(register, one)) for one in line.visits]))
+    except CertgenError as error:  # one line without an answer does not stop the others
+        return Told(due, None, wording.word("site_no_trend", why=str(error)))
+
+
+def _survey(register: Register, one: Kept) -> Survey:
+    name = f"certificate {one.certificate.number}"
+    return accept(name, read_bytes(name, register.file(one.sha256[SURVEY])))
