@@ -7,7 +7,7 @@ from markupsafe import Markup, escape
 
 from certgen.certificate.content import Column, Table
 from certgen.certificate.wording import Wording
-from certgen.register.site.holdings import Kept
+from certgen.register.site.holdings import Listed
 from certgen.register.site.page import link
 
 _HEADS = ("site_certificate", "site_revision", "dates_of_work", "date_of_issue", "as_found", "as_left")
@@ -34,22 +34,24 @@ def work_days(first: str, last: str, wording: Wording) -> Markup:
     return dated(wording, "days", first=first, last=last)
 
 
-def number_link(one: Kept, up: str) -> Markup:
+def number_link(one: Listed, up: str) -> Markup:
     """Return a certificate number as a link to its page."""
     return link(up + one.page, one.certificate.number)
 
 
-def is_passing(one: Kept) -> bool:
+def is_passing(one: Listed) -> bool:
     """Whether the line was left within tolerance."""
     return one.certificate.as_left in _PASSING
 
 
-def standing(one: Kept, wording: Wording) -> str:
-    """Return whether a certificate is in force."""
-    return wording.word("site_in_force" if one.in_force else "site_replaced")
+def standing(one: Listed, wording: Wording) -> str:
+    """Return whether a certificate is in force, or by what it is replaced."""
+    if one.replaced_by is None:
+        return wording.word("site_in_force")
+    return wording.word("site_replaced", by=one.replaced_by)
 
 
-def certificates_table(found: Iterable[Kept], up: str, wording: Wording) -> Table:
+def certificates_table(found: Iterable[Listed], up: str, wording: Wording) -> Table:
     """Return certificates of one line, each with a link to its page."""
     listed = list(found)
     return Table(
@@ -60,7 +62,7 @@ def certificates_table(found: Iterable[Kept], up: str, wording: Wording) -> Tabl
     )
 
 
-def _cells(one: Kept, up: str, wording: Wording) -> tuple[str, ...]:
+def _cells(one: Listed, up: str, wording: Wording) -> tuple[str, ...]:
     said = one.certificate
     return (
         number_link(one, up),

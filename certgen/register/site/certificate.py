@@ -16,7 +16,7 @@ from certgen.certificate.wording import Wording
 from certgen.errors import CertgenError
 from certgen.register.entry import FILE_NAMES, RESULTS, SURVEY, Certificate
 from certgen.register.site.cells import day, standing, work_days
-from certgen.register.site.holdings import Kept, Line
+from certgen.register.site.holdings import Line, Listed
 from certgen.register.site.page import INDEX, Page, link, plain, sections_html
 from certgen.survey import accept, read_bytes
 from certgen.survey.survey import ROUNDS, Round
@@ -32,7 +32,7 @@ _INSTRUMENT = ("kind", "serial", "calibrated", "due", "traceable")
 class Shown:
     """A certificate with its files by name, and the line it is of; `linked`: the site holds the files."""
 
-    kept: Kept
+    kept: Listed
     line: Line
     files: Files
     linked: bool
@@ -58,7 +58,7 @@ def certificate_page(shown: Shown, wording: Wording) -> Page:
     )
 
 
-def file_name(kept: Kept, name: str) -> str:
+def file_name(kept: Listed, name: str) -> str:
     """Return where a file of a certificate stands in the site."""
     return f"files/{kept.name}.{name.rpartition('.')[2]}"
 

@@ -6,23 +6,30 @@ from dataclasses import dataclass
 from hashlib import sha256
 
 from certgen.register.chain import Head
-from certgen.register.entry import FILE_NAMES, Certificate, Json, certificate_of, digest_of, key
-from certgen.register.find import Wanted, bodies
+from certgen.register.entry import FILE_NAMES, Certificate, certificate_of, digest_of, key
+from certgen.register.find import Kept, Wanted, kept
 from certgen.register.folder import pdf_name
-from certgen.register.in_force import in_force
 from certgen.register.register import Register
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
-    """A certificate as its entry says it. `name` is that of its page and of its files, without a suffix."""
+class Listed:
+    """A certificate as its entry says it. `name` is that of its page and of its files, without a suffix.
+
+    `replaced_by` is None where it is in force.
+    """
 
     sequence: int
     recorded: str
     certificate: Certificate
     name: str
     sha256: dict[str, str]
-    in_force: bool
+    replaced_by: str | None
+
+    @property
+    def in_force(self) -> bool:
+        """Whether no other certificate of the register replaces it."""
+        return self.replaced_by is None
 
     @property
     def page(self) -> str:
@@ -34,15 +41,15 @@ class Kept:
 class Line:
     """One asset of one customer with all its certificates, the latest visit first."""
 
-    certificates: tuple[Kept, ...]
+    certificates: tuple[Listed, ...]
 
     @property
-    def latest(self) -> Kept:
+    def latest(self) -> Listed:
         """The certificate in force of the latest visit; the latest at all where none is in force."""
         return next((one for one in self.certificates if one.in_force), self.certificates[0])
 
     @property
-    def visits(self) -> tuple[Kept, ...]:
+    def visits(self) -> tuple[Listed, ...]:
         """The certificates in force, the earliest visit first."""
         return tuple(one for one in reversed(self.certificates) if one.in_force)
 
@@ -59,33 +66,29 @@ class Line:
 class Holdings:
     """Certificates, the latest issued first; lines in the order of their names; where the register ended."""
 
-    certificates: tuple[Kept, ...]
+    certificates: tuple[Listed, ...]
     lines: tuple[Line, ...]
     head: Head
 
 
 def holdings(register: Register, wanted: Wanted) -> Holdings:
-    """Return what a register holds of what is wanted.
-
-    Whether a certificate is in force is told from all of the register, wanted or not.
-    """
+    """Return what a register holds of what is wanted."""
     head = register.head()
-    counting = {body["sequence"] for body in in_force(bodies(register, Wanted(), head.count))}
-    found = [_kept(body, body["sequence"] in counting) for body in bodies(register, wanted, head.count)]
+    found = [_listed(one) for one in kept(register, wanted, head.count)]
     latest_first = sorted(found, key=lambda one: (one.certificate.issued, one.sequence), reverse=True)
     return Holdings(tuple(latest_first), tuple(_lines(found)), head)
 
 
-def _kept(body: Json, counts: bool) -> Kept:
-    sequence = body["sequence"]
+def _listed(one: Kept) -> Listed:
+    sequence = one.body["sequence"]
     assert isinstance(sequence, int)  # noqa: S101  # as every entry is written
-    digests = {name: digest_of(body, name) for name in FILE_NAMES}
-    name = pdf_name(body).removesuffix(".pdf")
-    return Kept(sequence, str(body["recorded"]), certificate_of(body), name, digests, counts)
+    digests = {name: digest_of(one.body, name) for name in FILE_NAMES}
+    name, certificate = pdf_name(one).removesuffix(".pdf"), certificate_of(one.body)
+    return Listed(sequence, str(one.body["recorded"]), certificate, name, digests, one.replaced_by)
 
 
-def _lines(found: Sequence[Kept]) -> list[Line]:
-    by_line: dict[tuple[str, str], list[Kept]] = {}
+def _lines(found: Sequence[Listed]) -> list[Line]:
+    by_line: dict[tuple[str, str], list[Listed]] = {}
     for one in found:
         by_line.setdefault(_identity(one.certificate), []).append(one)
     made = [Line(tuple(sorted(each, key=_age, reverse=True))) for each in by_line.values()]
@@ -96,5 +99,5 @@ def _identity(one: Certificate) -> tuple[str, str]:
     return key(one.customer), key(one.asset)
 
 
-def _age(one: Kept) -> tuple[str, int, int]:
+def _age(one: Listed) -> tuple[str, int, int]:
     return one.certificate.started, one.certificate.revision, one.sequence

@@ -12,7 +12,7 @@ from certgen.certificate.wording import Wording
 from certgen.register.due import RanOut
 from certgen.register.entry import words_of
 from certgen.register.site.cells import day, is_passing, number_link, standing
-from certgen.register.site.holdings import Holdings, Kept, Line
+from certgen.register.site.holdings import Holdings, Line, Listed
 from certgen.register.site.line import due_text
 from certgen.register.site.page import INDEX, Page, link, plain, sections_html
 from certgen.register.site.search import SCRIPT
@@ -110,7 +110,7 @@ def _trend(told: Told, wording: Wording) -> str:
     return "; ".join(parts) or wording.word("trend_none")
 
 
-def _certificate(one: Kept, line: str, wording: Wording) -> Row:
+def _certificate(one: Listed, line: str, wording: Wording) -> Row:
     said = one.certificate
     cells = (
         number_link(one, ""),
@@ -125,7 +125,7 @@ def _certificate(one: Kept, line: str, wording: Wording) -> Row:
     return Row(words_of(said), cells, bold=not is_passing(one))
 
 
-def _calibration(one: RanOut, by_number: Mapping[tuple[str, int], Kept], wording: Wording) -> Row:
+def _calibration(one: RanOut, by_number: Mapping[tuple[str, int], Listed], wording: Wording) -> Row:
     relied = Markup(", ").join(number_link(by_number[relying], "") for relying in one.certificates)
     renewed = wording.word("site_not_known") if one.renewed is None else day(one.renewed, wording)
     cells = (day(one.due, wording), day(one.calibrated, wording), one.kind, one.serial, renewed, relied)

@@ -10,7 +10,7 @@ from certgen.register.due import Every, RanOut, calibrations_ran_out
 from certgen.register.find import Wanted
 from certgen.register.register import Register
 from certgen.register.site.certificate import Shown, certificate_page, file_name
-from certgen.register.site.holdings import Holdings, Kept, Line, holdings
+from certgen.register.site.holdings import Holdings, Line, Listed, holdings
 from certgen.register.site.line import line_page
 from certgen.register.site.overview import Overview, line_row, overview_page
 from certgen.register.site.page import Frame, Page
@@ -55,7 +55,7 @@ class Site:
         shown = Overview(self.held, rows, self._ran_out(), self.wish.on)
         yield [self._file(overview_page(shown, self.wording)), (ABOUT, self._about())]
 
-    def _certificate(self, kept: Kept, line: Line) -> Iterator[File]:
+    def _certificate(self, kept: Listed, line: Line) -> Iterator[File]:
         files = self.register.files(list(kept.sha256.values()))
         named = {name: files[digest] for name, digest in kept.sha256.items()}
         yield self._file(certificate_page(Shown(kept, line, named, self.wish.linked), self.wording))

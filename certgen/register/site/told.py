@@ -11,7 +11,7 @@ from certgen.errors import CertgenError
 from certgen.register.due import Every
 from certgen.register.entry import SURVEY
 from certgen.register.register import Register
-from certgen.register.site.holdings import Kept, Line
+from certgen.register.site.holdings import Line, Listed
 from certgen.survey import accept, read_bytes
 from certgen.survey.survey import Survey
 
@@ -41,6 +41,6 @@ def told(register: Register, line: Line, interval: Every, wording: Wording) -> T
         return Told(due, None, wording.word("site_no_trend", why=str(error)))
 
 
-def _survey(register: Register, one: Kept) -> Survey:
+def _survey(register: Register, one: Listed) -> Survey:
     name = f"certificate {one.certificate.number}"
     return accept(name, read_bytes(name, register.file(one.sha256[SURVEY])))
