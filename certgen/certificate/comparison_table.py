@@ -41,8 +41,8 @@ def _columns(wording: Wording) -> tuple[Column, ...]:
         Column(wording.word("expanded"), share=0.8),
         Column(wording.word("compare_relevant_column"), share=0.8),
         Column(wording.word("compare_outcome"), "left", share=1.4),
-        Column(wording.word("drive"), group=bearing),
-        Column(wording.word("operator"), group=bearing),
+        Column(wording.word("compare_drive"), group=bearing),
+        Column(wording.word("compare_operator"), group=bearing),
     )
 
 

@@ -93,7 +93,7 @@ def _verdicts(needed: list[tuple[AspectName, AspectPlan]], wording: Wording) -> 
         )
         for name, plan in needed
     )
-    return "; ".join(texts)
+    return wording.word("sheet_apart").join(texts)
 
 
 def _step(name: AspectName, pair: tuple[Step, Stop], means: Means) -> SheetStep:

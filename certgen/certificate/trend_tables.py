@@ -40,7 +40,7 @@ def _columns(wording: Wording) -> tuple[Column, ...]:
         Column("p", share=0.8),
         Column(wording.word("trend_outcome"), "left", share=1.9),
         Column(wording.word("trend_error")),
-        Column(wording.word("limit"), share=0.8),
+        Column(wording.word("trend_limit"), share=0.8),
         Column(wording.word("trend_kept"), "left", share=1.7),
         Column(wording.word("trend_expected"), "left", reached, share=1.5),
         Column(wording.word("trend_latest"), "left", reached, share=1.5),

@@ -10,9 +10,10 @@ from certgen.assessment.study import study
 from certgen.assessment.study_results import study_results
 from certgen.assessment.trend import trend
 from certgen.assessment.trend_results import trend_results
-from certgen.certificate.comparison_pages import comparison_pdf
-from certgen.certificate.study_pages import study_pdf
-from certgen.certificate.trend_pages import trend_pdf
+from certgen.certificate.comparison_pages import comparison_pdf, compose_comparison
+from certgen.certificate.content import Content
+from certgen.certificate.study_pages import compose_study, study_pdf
+from certgen.certificate.trend_pages import compose_trend, trend_pdf
 from certgen.certificate.wording import Wording
 from certgen.certificate.worksheet_pages import work_sheet_pdf
 from certgen.engine.solution import Solution
@@ -48,6 +49,14 @@ _RESULTS: Mapping[str, Callable[[], Mapping[str, object]]] = {
 }
 
 
+_COMPOSE: Mapping[str, Callable[[Wording], Content]] = {
+    "study": lambda words: compose_study(study(_visits("study")[0], "as_found"), words),
+    "comparison": lambda words: compose_comparison(compare(*_visits("comparison")), words),
+    "comparison within": lambda words: compose_comparison(within(*_visits("comparison within")), words),
+    "trend": lambda words: compose_trend(trend(_visits("trend")), words),
+}
+
+
 def _visits(kind: str) -> list[Solution]:
     return [sample(name).solution for name in SAMPLES[kind]]
 
@@ -61,6 +70,11 @@ def made(kind: str, wording: Wording, paper: Paper) -> bytes:
 def report(kind: str) -> bytes:
     """Return a report in English on A4."""
     return made(kind, WORDING, "A4")
+
+
+def composed(kind: str, wording: Wording) -> Content | None:
+    """Return the records of a report; None for a work sheet, which has records of its own."""
+    return _COMPOSE[kind](wording) if kind in _COMPOSE else None
 
 
 def results_of(kind: str) -> Mapping[str, object]:

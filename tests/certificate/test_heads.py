@@ -12,6 +12,7 @@ from certgen.certificate.languages import LANGUAGES
 from certgen.certificate.look import STRONG, load_fonts, width_of
 from certgen.certificate.wording import SOFT_HYPHEN, Wording
 from certgen.survey.survey import Paper
+from tests.certificate.reports import KINDS, composed
 from tests.certificate.samples import sample
 
 NAMES = ("tutorial", "winder_inch", "coater_mm", "dryer_mixed", "unwind_wide")
@@ -33,9 +34,31 @@ def mended(lines: str) -> str:
 @pytest.mark.parametrize("name", NAMES)
 def test_no_head_is_cut_within_a_word(name: str, language: str, paper: Paper) -> None:
     """Where a long word has no place to part, one is missing in the words of the language."""
+    assert cut_heads(tables(name, language), paper) == set()
+
+
+@pytest.mark.parametrize("paper", ["A5", "A4", "letter"])
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_head_of_a_report_is_cut_within_a_word(kind: str, language: str, paper: Paper) -> None:
+    """As on the certificate; the work sheet has no such tables."""
+    found = report_tables(kind, language)
+    assert bool(found) == (kind != "work sheet")
+    assert cut_heads(found, paper) == set()
+
+
+def report_tables(kind: str, language: str) -> list[Table]:
+    """Return the tables of a report."""
+    content = composed(kind, Wording(resources.templates(), language))
+    sections = () if content is None else content.sections
+    return [block for part in sections for block in part.blocks if isinstance(block, Table)]
+
+
+def cut_heads(found: list[Table], paper: Paper) -> set[str]:
+    """Return the heads that are cut within a word."""
     load_fonts()
     cut = set()
-    for table in tables(name, language):
+    for table in found:
         for title, (width, size) in zip(
             [column.title for column in table.columns], head_widths(table, type_area(paper)[0]), strict=True
         ):
@@ -43,4 +66,4 @@ def test_no_head_is_cut_within_a_word(name: str, language: str, paper: Paper) ->
             assert all(width_of(line, STRONG, size) <= width for line in lines.split("\n"))
             if mended(lines) != title.replace(SOFT_HYPHEN, "").replace("-", ""):
                 cut.add(title)
-    assert cut == set()
+    return cut

@@ -7,11 +7,13 @@ from io import BytesIO
 import pytest
 from pypdf import PdfReader
 
+from certgen import resources
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
 from certgen.assessment.pairs_after import still_apart
 from certgen.assessment.plan import plans
 from certgen.certificate.sheet_rolls import Remark
+from certgen.certificate.wording import Wording
 from certgen.certificate.worksheet import SheetRoll, WorkSheet, work_sheet
 from certgen.certificate.worksheet_pages import work_sheet_pdf
 from certgen.engine.solution import solve_survey
@@ -217,3 +219,9 @@ def test_neighbours_left_apart_are_named() -> None:
     found = assess(solve_survey(replace(survey(apart, level=level), decision="simple")))
     assert list(still_apart(found, plans(found))) == [("R2", "R3", "level")]
     assert "R2 – R3 (level)" in work_sheet(found, WORDING).rest[-1]
+
+
+def test_verdicts_of_a_roll_are_parted_as_the_language_has_it() -> None:
+    """French sets the semicolon off from the word, on the same line."""
+    sheet = work_sheet(found_only("winder_inch"), Wording(resources.templates(), "fr"))
+    assert rolls(sheet)[0].verdicts.count("\N{NO-BREAK SPACE}; ") == 1
