@@ -78,8 +78,8 @@ def find(register: Register, wanted: Wanted) -> list[Short]:
     """Return the certificates that fit, in the order in which they were added."""
     query = select(*(CERTIFICATES.c[name] for name in _SHORT)).order_by(CERTIFICATES.c.sequence)
     with reading(register.engine) as connection:
-        replaced = replacements(connection)
         rows = connection.execute(_filtered(query, wanted)).all()
+        replaced = replacements(connection, of={row.number for row in rows})
     found = [Short(**row._mapping, replaced_by=_named(replaced.get(row.sequence))) for row in rows]
     return [one for one in found if not (wanted.in_force and one.replaced_by)]
 
@@ -87,17 +87,19 @@ def find(register: Register, wanted: Wanted) -> list[Short]:
 def replaced_by(register: Register, sequence: int) -> str | None:
     """Return what replaces the certificate of that entry, None where it is in force."""
     with reading(register.engine) as connection:
-        return _named(replacements(connection).get(sequence))
+        row = CERTIFICATES.c
+        number = connection.execute(select(row.number).where(row.sequence == sequence)).scalar_one()
+        return _named(replacements(connection, of={number}).get(sequence))
 
 
 def kept(register: Register, wanted: Wanted, last: int) -> list[Kept]:
     """Return the certificates that fit, up to the entry `last`, in the order in which they were added."""
-    query = select(ENTRIES.c.sequence, ENTRIES.c.body)
+    query = select(ENTRIES.c.sequence, ENTRIES.c.body, CERTIFICATES.c.number)
     query = query.join(CERTIFICATES, ENTRIES.c.sequence == CERTIFICATES.c.sequence)
     query = query.where(ENTRIES.c.sequence <= last).order_by(ENTRIES.c.sequence)
     with reading(register.engine) as connection:
-        replaced = replacements(connection, last)
         rows = connection.execute(_filtered(query, wanted)).all()
+        replaced = replacements(connection, last, {row.number for row in rows})
     found = [Kept(json.loads(row.body), _named(replaced.get(row.sequence))) for row in rows]
     return [one for one in found if not (wanted.in_force and one.replaced_by)]
 

@@ -7,7 +7,7 @@ their own, with the revision behind it or, without one, all of them.
 
 import json
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from sqlalchemy import Connection, select
@@ -16,6 +16,9 @@ from certgen.register.tables import CERTIFICATES, ENTRIES
 
 _WORD = re.compile(r"[^\s,;:/()\"'«»„“”‘’]+")
 _REVISION = re.compile(r"[0-9]{1,15}")
+_REVISION_ONLY = re.compile(r"(?:[\s,;:/(]+[^\W\d]+\.?)?(?:[\s,;:/(]*[0-9]{1,15})?\)?")
+_SUPERSEDES = re.compile(r'"supersedes":("(?:[^"\\]|\\.)*"|null)')
+_FEW = 5000  # numbers; for more of them it is quicker to look at all
 _MOST_WORDS = 20  # further ones are no part of a number
 _PORTION = 500  # as many values as any database takes in one statement
 
@@ -54,18 +57,22 @@ class _Said:
     parts: tuple[tuple[str, str], ...]
 
 
-def replacements(connection: Connection, last: int | None = None) -> dict[int, Issue]:
+def replacements(
+    connection: Connection, last: int | None = None, of: Collection[str] | None = None
+) -> dict[int, Issue]:
     """Return by its sequence what replaces a certificate; those that are in force are not in it.
 
-    Where `last` is given, entries after that one replace nothing.
+    Where `last` is given, entries after that one replace nothing. Where `of` is given, certificates of other
+    numbers need not be in it.
     """
     said = [one for one in _said(connection) if last is None or one.by.sequence <= last]
-    numbers = {one.by.issue.number for one in said}.union(*({part for part, _ in one.parts} for one in said))
+    wanted = None if of is None or len(of) > _FEW else frozenset(of)
+    revised = {one.by.issue.number for one in said if wanted is None or one.by.issue.number in wanted}
+    numbers = revised.union(*({part for part, _ in one.parts} for one in said if one.parts))
     by_number: dict[str, list[_Row]] = {}
     for row in _rows(connection, sorted(numbers)):
-        if last is not None and row.sequence > last:
-            continue
-        by_number.setdefault(row.issue.number, []).append(row)
+        if last is None or row.sequence <= last:
+            by_number.setdefault(row.issue.number, []).append(row)
     found = dict(_by_revision(by_number.values()))
     for one in said:
         for old in _superseded(one, by_number):
@@ -79,8 +86,20 @@ def _said(connection: Connection) -> Iterator[_Said]:
     query = select(row.sequence, row.number, row.revision, row.issued, ENTRIES.c.body)
     query = query.join(ENTRIES, ENTRIES.c.sequence == row.sequence).where(row.revision > 0)
     for sequence, number, revision, issued, body in connection.execute(query.order_by(row.sequence)):
-        text = json.loads(body)["certificate"]["supersedes"] or ""
-        yield _Said(_Row(sequence, Issue(number, revision), issued), _parts(" ".join(text.split())))
+        text = " ".join(_supersedes(body).split())
+        parts = () if _names_itself(text, number) else _parts(text)
+        yield _Said(_Row(sequence, Issue(number, revision), issued), parts)
+
+
+def _supersedes(body: str) -> str:
+    """The text out of an entry in its canonical form, of which the rest need not be read."""
+    said = _SUPERSEDES.search(body)
+    return "" if said is None else json.loads(said[1]) or ""
+
+
+def _names_itself(text: str, number: str) -> bool:
+    """Whether a revision names no more than an earlier one of its own number, as nearly all do."""
+    return text.startswith(number) and _REVISION_ONLY.fullmatch(text, len(number)) is not None
 
 
 def _parts(text: str) -> tuple[tuple[str, str], ...]:

@@ -16,7 +16,7 @@ from certgen.cli.visits import Kept, solved
 from certgen.register.audit import audit
 from certgen.register.chain import Head, canonical, chained
 from certgen.register.database import writing
-from certgen.register.entry import Json, certificate_body, certificate_row, instrument_rows
+from certgen.register.entry import Held, Json, certificate_body, certificate_row, instrument_rows
 from certgen.register.find import Wanted, find
 from certgen.register.register import Register
 from certgen.register.tables import CERTIFICATES, ENTRIES, FILES, HEAD, INSTRUMENTS
@@ -46,10 +46,7 @@ def filled(where: str, entries: int) -> Register:
 def _put(connection: Connection, head: Head, count: int) -> Head:
     rows: dict[str, list[Json]] = {"files": [], "entries": [], "certificates": [], "instruments": []}
     for sequence in range(head.count + 1, head.count + count + 1):
-        line = sequence % LINES
-        held = small(
-            f"N-{sequence:06d}", line=f"Line {line}", asset=f"LN-{line}", customer=f"Firm {line % 40}"
-        )
+        held = _certificate(sequence)
         body, digests = canonical(certificate_body(sequence, WHEN, held)), held.digests()
         digest = chained(head.digest, body)
         rows["entries"].append(
@@ -64,6 +61,16 @@ def _put(connection: Connection, head: Head, count: int) -> Head:
         connection.execute(insert(table), rows[table.name])
     connection.execute(update(HEAD).values(count=bindparam("at"), digest=bindparam("new")), heads)
     return head
+
+
+def _certificate(sequence: int) -> Held:
+    """A certificate of one of the lines; of every twenty the last is a revision of the one before."""
+    line = sequence % LINES
+    said = {"line": f"Line {line}", "asset": f"LN-{line}", "customer": f"Firm {line % 40}"}
+    if sequence % 20:
+        return small(f"N-{sequence:06d}", **said)
+    number = f"N-{sequence - 1:06d}"
+    return small(number, 1, **said, supersedes=f"{number}, revision 0", reason="a slip of the pen")
 
 
 def times(register: Register, where: str) -> dict[str, float]:

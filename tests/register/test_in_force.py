@@ -90,3 +90,42 @@ def test_what_was_added_later_replaces_nothing_yet(register: Register) -> None:
     with reading(register.engine) as connection:
         then = replacements(connection, 2)
     assert {sequence: str(issue) for sequence, issue in then.items()} == {1: "A-1, revision 1"}
+
+
+@pytest.mark.parametrize(
+    "said", ["A-1", "A-1, revision 0", "A-1 (Revision 0)", "A-1 rév. 0", "A-1/0", "A-1 0"]
+)
+def test_revision_that_names_its_own_number_replaces_nothing_else(register: Register, said: str) -> None:
+    """Not a certificate whose number happens to be a word of that text, either."""
+    for number in ("0", "revision", "A-1"):
+        register.add(small(number), WHEN)
+    register.add(small("A-1", 1, issued="2026-11-01", supersedes=said), WHEN)
+    assert replaced(register) == {3: "A-1, revision 1"}
+
+
+def test_revision_that_names_another_number_too_replaces_both(register: Register) -> None:
+    """Its own earlier one as a revision does, the other as named."""
+    for number in ("A-1", "LONG-77"):
+        register.add(small(number), WHEN)
+    register.add(small("A-1", 1, issued="2026-11-01", supersedes="A-1 and LONG-77"), WHEN)
+    assert replaced(register) == {1: "A-1, revision 1", 2: "A-1, revision 1"}
+
+
+def test_replacements_of_some_numbers_are_those_of_all(register: Register) -> None:
+    """Whatever else the register holds."""
+    for number in ("A-1", "A-2", "A-3"):
+        register.add(small(number), WHEN)
+    register.add(small("A-1", 1, issued="2026-11-01", supersedes="A-1"), WHEN)
+    register.add(small("B-7", 1, issued="2026-11-01", supersedes="A-2, revision 0"), WHEN)
+    with reading(register.engine) as connection:
+        everything = replacements(connection)
+        for number, sequence in (("A-1", 1), ("A-2", 2), ("A-3", 3)):
+            some = replacements(connection, of={number})
+            assert some.get(sequence) == everything.get(sequence)
+
+
+def test_quotes_and_backslashes_in_the_text_are_read(register: Register) -> None:
+    """As the entry holds them."""
+    register.add(small('A "1" \\x'), WHEN)
+    register.add(small("B-7", 1, issued="2026-11-01", supersedes='A "1" \\x, revision 0'), WHEN)
+    assert replaced(register) == {1: "B-7, revision 1"}
