@@ -11,6 +11,7 @@ from pypdf.generic import DictionaryObject, StreamObject
 
 from certgen.errors import NotVerified
 
+_OURS = b"certgen:format"  # the metadata that certgen writes is never compressed
 _END = re.compile(rb"startxref\s+\d+\s+%%EOF\r?\n?")
 # property of the metadata -> key of the document information; the innermost text is the value
 _SAME = {
@@ -64,6 +65,8 @@ def opened(data: bytes) -> Opened:
     end = _END.search(data)
     if not data.startswith(b"%PDF-") or end is None:
         raise NotVerified("this is not a PDF file, or it is cut off.")
+    if _OURS not in data:
+        raise NotVerified("this PDF was not written by certgen: no metadata in it names one of its formats.")
     try:
         return _taken_apart(data, data[: end.end()])
     except Exception as error:  # a changed byte may break the reader anywhere, and all of it means the same

@@ -6,8 +6,8 @@ from pathlib import Path
 import click
 
 from certgen.cli.fetch import fetch
-from certgen.cli.write import write_new
-from certgen.errors import NotVerified, WouldReplace
+from certgen.cli.outputs import require_free, write_all
+from certgen.errors import NotVerified
 
 
 @click.command(
@@ -36,9 +36,7 @@ def command(file: str, output: str, replace: bool) -> None:
     except NotVerified as error:
         raise NotVerified(f"{file}: {error}") from None
     files = {Path(output) / name: data for name, data in found.items()}
-    for target in files:
-        if target.exists() and not replace:
-            raise WouldReplace(target)
+    require_free(list(files), replace)
+    write_all(files, (), replace)
     for target, data in files.items():
-        write_new(target, data, replace)
         click.echo(f"Wrote {target}, {len(data)} bytes.")

@@ -4,6 +4,7 @@ import json
 from pathlib import Path
 
 import pytest
+from pypdf import PdfWriter
 
 from certgen import resources
 from tests.cli.run import run
@@ -84,6 +85,29 @@ def test_extract_into_a_missing_folder_is_exit_4(
 def test_extract_of_something_else_is_exit_5(capsys: pytest.CaptureFixture[str]) -> None:
     """There is nothing in it."""
     assert run(capsys, "extract", TUTORIAL).status == 5
+
+
+def test_extract_writes_all_files_or_none(
+    issued: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Where one cannot be written, the others are taken away again: here a link that leads nowhere."""
+    (tmp_path / "results.json").symlink_to(tmp_path / "nowhere" / "results.json")
+    ended = run(capsys, "extract", issued, "-o", tmp_path, "--replace")
+    assert (ended.status, ended.out) == (4, "")
+    assert not (tmp_path / "survey.yaml").exists()
+
+
+@pytest.mark.parametrize("command", ["verify", "extract", "compare"])
+def test_pdf_of_another_program_is_named_as_one(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], command: str
+) -> None:
+    """With its file, and without words of the library that reads it."""
+    writer = PdfWriter()
+    writer.add_blank_page(100, 100)
+    writer.write(tmp_path / "other.pdf")
+    ended = run(capsys, command, tmp_path / "other.pdf")
+    assert ended.status == 5
+    assert ended.err.startswith(f"{tmp_path / 'other.pdf'}: this PDF was not written by certgen")
 
 
 def test_extracted_survey_gives_the_same_certificate(
