@@ -89,6 +89,54 @@ def test_batch_run_again_does_only_what_changed(tmp_path: Path) -> None:
     assert start("batch", folder, "--replace", "--jobs", "1").out.endswith("1 issued, 1 unchanged.\n")
 
 
+def changed(file: Path) -> None:
+    """Change one byte of the pages of a certificate; its survey inside stays as it was."""
+    data = file.read_bytes()
+    at = data.index(b"stream\n") + 40
+    file.write_bytes(data[:at] + bytes([data[at] ^ 1]) + data[at + 1 :])
+
+
+def test_batch_takes_no_changed_certificate_for_done(tmp_path: Path) -> None:
+    """It is told and not recorded; --replace issues it anew."""
+    folder, register = surveys(tmp_path / "in", 2), tmp_path / "register"
+    assert start("batch", folder).status == 0
+    sound = (folder / "s001.pdf").read_bytes()
+    changed(folder / "s001.pdf")
+    ended = start("batch", folder, "--register", register)
+    assert (ended.status, ended.out.endswith("1 unchanged, 1 failed.\n")) == (5, True)
+    assert "s001.pdf: Bytes of pages" in ended.out
+    listed = json.loads(start("register", "list", "--json", "--register", register).out)
+    assert [one["number"] for one in listed] == ["TB-000"]
+    assert start("batch", folder, "--replace").out.endswith("1 issued, 1 unchanged.\n")
+    assert (folder / "s001.pdf").read_bytes() == sound
+
+
+def test_batch_verifies_what_it_records(tmp_path: Path) -> None:
+    """A certificate that carries this survey and is whole may still say something else."""
+    folder, register = surveys(tmp_path / "in", 1), tmp_path / "register"
+    assert start("batch", folder).status == 0
+    file = folder / "s000.pdf"
+    file.write_bytes(file.read_bytes() + b"appended")
+    ended = start("batch", folder, "--register", register)
+    assert (ended.status, "certgen verify" in ended.out) == (5, True)
+    assert start("register", "list", "--register", register).out == "0 certificates.\n"
+
+
+def test_batch_tells_a_register_out_of_reach_once(tmp_path: Path) -> None:
+    """Before any file is begun."""
+    ended = start("batch", surveys(tmp_path / "in", 2), "--register", tmp_path / "in" / "s000.yaml")
+    assert (ended.status, ended.out, ended.err.count("this is a file")) == (2, "", 1)
+
+
+def test_batch_into_a_file_cannot_be_written(tmp_path: Path) -> None:
+    """The file is named, and so is one where a folder of surveys was meant."""
+    folder = surveys(tmp_path / "in", 1)
+    (tmp_path / "taken").write_text("")
+    ended = start("batch", folder, "-o", tmp_path / "taken")
+    assert (ended.status, ended.err) == (4, f"{tmp_path / 'taken'}: this is a file. Name a folder.\n")
+    assert "Name the folder" in start("batch", folder / "s000.yaml").err
+
+
 def test_batch_verifies_and_remembers(tmp_path: Path) -> None:
     """One report for each; what was sound and is as it was is not verified again, what was not is."""
     folder = surveys(tmp_path / "in", 2)
@@ -127,6 +175,34 @@ def test_interrupted_batch_goes_on_where_it_stopped(tmp_path: Path, number: int,
     again = start("batch", folder, "-o", output)
     assert again.out.endswith(f"{12 - done} issued, {done} unchanged.\n")
     assert_all_whole(folder, output)
+
+
+@pytest.mark.slow
+def test_interruption_of_all_processes_is_quiet(tmp_path: Path) -> None:
+    """At a terminal Ctrl-C reaches every process, those among them that are only just starting."""
+    folder = surveys(tmp_path / "in", 12)
+    for delay in (0.35, 0.45, 0.55, 0.65, 0.8):
+        running = batch(folder, "-o", tmp_path / f"out{delay}", "--jobs", "2")
+        time.sleep(delay)
+        os.killpg(running.pid, signal.SIGINT)
+        _, err = running.communicate(timeout=60)
+        assert (running.returncode, err) == (130, "")
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("second", [signal.SIGINT, signal.SIGTERM])
+def test_second_interruption_does_not_hang(tmp_path: Path, second: signal.Signals) -> None:
+    """Whoever presses Ctrl-C twice gets the same end, and no process is left waiting."""
+    folder = surveys(tmp_path / "in", 12)
+    for pause in (0.02, 0.1, 0.2):
+        running = batch(folder, "-o", tmp_path / f"out{pause}", "--jobs", "2")
+        assert running.stdout is not None
+        assert running.stdout.readline().startswith("issued")
+        os.killpg(running.pid, signal.SIGINT)
+        time.sleep(pause)
+        os.kill(running.pid, second)
+        out, err = running.communicate(timeout=30)
+        assert (running.returncode, err, out.count("Run it again")) == (130, "", 1)
 
 
 @pytest.mark.slow

@@ -33,28 +33,53 @@ def _together(left: dict[int, Job], processes: int) -> Iterator[Outcome]:
         return
     pool = _pool(processes)
     try:
-        running = {pool.submit(do, job): number for number, job in left.items()}
+        with _held_back(signal.SIGINT):
+            running = {pool.submit(do, job): number for number, job in left.items()}
         for future in as_completed(running):
             outcome = future.result()
             del left[running[future]]
             yield outcome
     finally:
-        pool.shutdown(wait=True, cancel_futures=True)
+        _finish(pool)
 
 
 def _alone(job: Job) -> Outcome:
     pool = _pool(1)
     try:
-        return pool.submit(do, job).result()
+        with _held_back(signal.SIGINT):
+            running = pool.submit(do, job)
+        return running.result()
     except BrokenProcessPool:
         text = "the process that worked on it was ended from outside, or ran out of memory."
         return Outcome(str(job.file), "failed", CannotCompute.exit_code, text)
     finally:
-        pool.shutdown(wait=True, cancel_futures=True)
+        _finish(pool)
 
 
 def _pool(processes: int) -> ProcessPoolExecutor:
     return ProcessPoolExecutor(processes, get_context("spawn"), begin)
+
+
+def _finish(pool: ProcessPoolExecutor) -> None:
+    """Wait for what has begun; a second interruption in the midst of it would leave it waiting for ever."""
+    with _held_back(signal.SIGINT, signal.SIGTERM):
+        pool.shutdown(wait=True, cancel_futures=True)
+
+
+@contextmanager
+def _held_back(*numbers: signal.Signals) -> Iterator[None]:
+    """Hold signals back until afterwards.
+
+    Processes that start meanwhile go on holding them back: one that is still loading is not torn up by them.
+    """
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, numbers)
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 @contextmanager

@@ -12,7 +12,8 @@ import click
 from certgen.cli.batch.jobs import Job, issue_jobs, verify_jobs
 from certgen.cli.batch.outcome import Outcome, State
 from certgen.cli.register.keep import keep_options
-from certgen.errors import WrongUsage
+from certgen.cli.register.where import register
+from certgen.errors import CannotWrite, WrongUsage
 
 _INTERRUPTED = 130
 _ORDER: tuple[State, ...] = ("issued", "verified", "unchanged", "failed")
@@ -41,7 +42,8 @@ def command(folder: Path, verify: bool, output: Path | None, jobs: int | None, *
     """
     work = _jobs(folder, verify, output, more)
     if output is not None:
-        output.mkdir(parents=True, exist_ok=True)
+        _make(output)
+    _require_register(work)
     outcomes, interrupted = _run(work, jobs or _cores())
     _sum_up(outcomes, len(work), interrupted)
     status = _INTERRUPTED if interrupted else max((one.status for one in outcomes), default=0)
@@ -49,6 +51,10 @@ def command(folder: Path, verify: bool, output: Path | None, jobs: int | None, *
 
 
 def _jobs(folder: Path, verify: bool, output: Path | None, more: dict[str, Any]) -> list[Job]:
+    if folder.is_file():
+        raise WrongUsage(
+            f"{folder}: this is a file. Name the folder, or do this one with certgen issue or verify."
+        )
     if not folder.is_dir():
         raise WrongUsage(f"{folder}: there is no such folder.")
     if not verify:
@@ -56,6 +62,22 @@ def _jobs(folder: Path, verify: bool, output: Path | None, more: dict[str, Any])
     if more["replace"] or more["where"] or more["record"]:
         raise WrongUsage("--verify writes no certificate: leave out --replace, --register and --record.")
     return verify_jobs(folder, output)
+
+
+def _make(output: Path) -> None:
+    try:
+        output.mkdir(parents=True, exist_ok=True)
+    except FileExistsError:
+        raise CannotWrite(output, "this is a file. Name a folder.") from None
+    except OSError as error:
+        raise CannotWrite(output, f"cannot be made: {error.strerror or error}.") from None
+
+
+def _require_register(work: Sequence[Job]) -> None:
+    """A register that cannot be reached is told once, and not for every file."""
+    where = next((job.where for job in work if job.where is not None), None)
+    if where is not None:
+        register(where, create=True)
 
 
 def _run(work: Sequence[Job], processes: int) -> tuple[list[Outcome], bool]:
@@ -81,6 +103,6 @@ def _cores() -> int:
 
 def _sum_up(outcomes: Sequence[Outcome], total: int, interrupted: bool) -> None:
     counts = Counter(one.state for one in outcomes)
-    told = ", ".join(f"{counts[state]} {state}" for state in _ORDER if counts[state]) or "nothing to do"
-    left = f"; interrupted, {total - len(outcomes)} not done. Run it again to go on" if interrupted else ""
-    click.echo(f"{told}{left}.")
+    told = ", ".join(f"{counts[state]} {state}" for state in _ORDER if counts[state])
+    left = f"interrupted, {total - len(outcomes)} not done. Run it again to go on" if interrupted else ""
+    click.echo(f"{'; '.join(filter(None, (told, left))) or 'nothing to do'}.")

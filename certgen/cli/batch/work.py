@@ -9,11 +9,17 @@ from io import StringIO
 from multiprocessing import connection, parent_process
 from os import _exit
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from certgen import resources
 from certgen.cli.batch.jobs import Job
 from certgen.cli.batch.outcome import Outcome
-from certgen.errors import CannotCompute, CertgenError
+from certgen.cli.house import house_of
+from certgen.cli.verify import quiet
+from certgen.errors import CannotCompute, CertgenError, NotVerified
+
+if TYPE_CHECKING:
+    from certgen.certificate.carried import Carried
 
 
 def begin() -> None:
@@ -41,30 +47,51 @@ def do(job: Job) -> Outcome:
 
 
 def _issued(job: Job) -> Outcome:
-    if _carries_this_survey(job):
-        _record(job)
-        return Outcome(str(job.file), "unchanged")
-    status, text = _called(job.arguments)
-    return Outcome(str(job.file), "failed" if status else "issued", status, text)
+    before = _carrying_this_survey(job)
+    if before is None or (job.replace and _was_changed(before)):
+        status, text = _called(job.arguments)
+        return Outcome(str(job.file), "failed" if status else "issued", status, text)
+    changed = _was_changed(before)
+    if changed:
+        raise NotVerified(f"{job.target}: {'. '.join(changed)}. Pass --replace to issue it anew.")
+    _record(job, before.data)
+    return Outcome(str(job.file), "unchanged")
 
 
-def _carries_this_survey(job: Job) -> bool:
+def _carrying_this_survey(job: Job) -> "Carried | None":
+    """The certificate that is there, None where it is of another survey or cannot be read."""
     if job.target is None or not job.target.is_file():
-        return False
+        return None
     from certgen.certificate.carried import carried
 
     with suppress(CertgenError):
-        return carried(job.target.read_bytes()).survey == job.file.read_bytes()
-    return False
+        found = carried(job.target.read_bytes())
+        return found if found.survey == job.file.read_bytes() else None
+    return None
 
 
-def _record(job: Job) -> None:
-    """A certificate that was issued before is recorded as well where a register is named."""
-    if job.where is not None and job.target is not None:
-        from certgen.cli.register.where import now, register
-        from certgen.register.take import take
+def _was_changed(certificate: "Carried") -> list[str]:
+    """What is wrong with it, as far as that can be told without computing it again."""
+    from certgen.certificate.verify_inside import inside
 
-        register(job.where, create=True).add(take(str(job.target), job.target.read_bytes()), now())
+    return [
+        check.text for check in inside(certificate, certificate.found() or {}) if check.outcome == "differs"
+    ]
+
+
+def _record(job: Job, pdf: bytes) -> None:
+    """A certificate that was issued before is verified and recorded as well where a register is named."""
+    if job.where is None or job.target is None:
+        return
+    from certgen.cli.register.add import require_verified
+    from certgen.cli.register.where import now, register
+    from certgen.register.take import take
+
+    opened, held = register(job.where, create=True), take(str(job.target), pdf)
+    if not opened.check(held):
+        quiet()
+        require_verified(job.target, pdf, house_of(job.file, None))
+        opened.add(held, now())
 
 
 def _verified(job: Job) -> Outcome:

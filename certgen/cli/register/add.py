@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from certgen.cli.fetch import fetch
-from certgen.cli.house import house_of
+from certgen.cli.house import House, house_of
 from certgen.cli.register.where import now, register, register_option
 from certgen.cli.verify import checks, quiet
 from certgen.errors import CertgenError, NotVerified
@@ -65,7 +65,7 @@ def _added(opened: "Register", file: Path, trusting: Trusting) -> str:
     from certgen.register.take import take
 
     data = fetch(file)
-    require_verified(file, data, trusting)
+    require_verified(file, data, house_of(file, trusting.templates), trusting.authorities)
     held = take(str(file), data)
     added = opened.add(held, now())
     one = held.certificate
@@ -73,10 +73,10 @@ def _added(opened: "Register", file: Path, trusting: Trusting) -> str:
     return f"{file}: certificate {one.number}, revision {one.revision}, {how} entry {added.sequence}"
 
 
-def require_verified(file: Path, data: bytes, trusting: Trusting) -> None:
+def require_verified(file: Path, data: bytes, house: House, authorities: tuple[bytes, ...] = ()) -> None:
     """Raise NotVerified where a certificate does not say what its survey gives, or was changed."""
     try:
-        found = checks(data, house_of(file, trusting.templates), trusting.authorities)
+        found = checks(data, house, authorities)
     except NotVerified as error:
         raise NotVerified(f"{file}: {error}") from None
     wrong = [check.text for check in found if check.outcome == "differs"]
