@@ -96,6 +96,18 @@ def test_interrupted_site_leaves_the_old_one(
     assert sorted(path.name for path in Path().iterdir()) == ["kept", "out"]
 
 
+def test_site_of_several_processes_is_the_same(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Page by page, byte for byte."""
+    names = ("winder_inch", "tutorial", "dryer_mixed", "coater_mm")
+    register_of(tmp_path / "kept", [held(sample_path(name)) for name in names])
+    for jobs in ("1", "2"):
+        options = ("--on", "2027-01-01", "--jobs", jobs, "--register", tmp_path / "kept")
+        assert run(capsys, "register", "site", tmp_path / jobs, *options).status == 0
+    one, two = (_files(tmp_path / jobs) for jobs in ("1", "2"))
+    assert one == two
+    assert len(one) == 4 + 4 + 3 * 4 + 2
+
+
 @pytest.mark.usefixtures("kept")
 @pytest.mark.parametrize("options", [("--every", "never"), ("--on", "tomorrow"), ("--register", "missing")])
 def test_site_called_wrongly_ends_in_two(
@@ -111,3 +123,8 @@ def _plain(page: Path) -> str:
     import re
 
     return " ".join(re.sub(r"<[^>]*>", "", page.read_text("utf-8")).split())
+
+
+def _files(folder: Path) -> dict[str, bytes]:
+    """Every file below a folder."""
+    return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}

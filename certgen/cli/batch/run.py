@@ -1,6 +1,5 @@
 """`certgen batch`: a folder of files, each done as its own command would do it."""
 
-import os
 from collections import Counter
 from collections.abc import Sequence
 from contextlib import closing
@@ -11,6 +10,7 @@ import click
 
 from certgen.cli.batch.jobs import Job, issue_jobs, verify_jobs
 from certgen.cli.batch.outcome import Outcome, State
+from certgen.cli.cores import cores
 from certgen.cli.register.keep import keep_options
 from certgen.cli.register.where import register
 from certgen.errors import CannotWrite, WrongUsage
@@ -44,7 +44,7 @@ def command(folder: Path, verify: bool, output: Path | None, jobs: int | None, *
     if output is not None:
         _make(output)
     _require_register(work)
-    outcomes, interrupted = _run(work, jobs or _cores())
+    outcomes, interrupted = _run(work, jobs or cores())
     _sum_up(outcomes, len(work), interrupted)
     status = _INTERRUPTED if interrupted else max((one.status for one in outcomes), default=0)
     raise click.exceptions.Exit(status)
@@ -94,11 +94,6 @@ def _run(work: Sequence[Job], processes: int) -> tuple[list[Outcome], bool]:
     except KeyboardInterrupt:
         return done, True
     return done, False
-
-
-def _cores() -> int:
-    """The cores this process may use; all there are where the system does not tell."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
 def _sum_up(outcomes: Sequence[Outcome], total: int, interrupted: bool) -> None:

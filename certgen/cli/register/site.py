@@ -7,13 +7,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from certgen.cli.cores import cores
 from certgen.cli.house_options import house_options
 from certgen.cli.register.filters import filter_options, wanted
-from certgen.cli.register.where import register, register_option
+from certgen.cli.register.where import named, register_option
 from certgen.errors import CannotWrite
 
 if TYPE_CHECKING:
-    from certgen.certificate.wording import Wording
+    from certgen.cli.house import House
+    from certgen.cli.register.site_parts import How
     from certgen.register.site.site import Site, Wish
 
 
@@ -29,6 +31,7 @@ Examples:
 @click.option("--every", "interval", default="12 months", show_default=True, help="From survey to survey.")
 @click.option("--without-files", is_flag=True, help="Leave out the PDFs, surveys and results.")
 @click.option("--replace", is_flag=True, help="Replace a site that exists.")
+@click.option("--jobs", type=click.IntRange(1, 256), help="Processes; by default one for every core.")
 @filter_options
 @house_options
 @register_option()
@@ -39,13 +42,16 @@ def command(out: Path, where: str | None, replace: bool, **options: Any) -> None
     in the page, a page for each with its trend or its results, and the certificates themselves. Nothing is
     loaded from elsewhere. With a filter, only what fits is in the site.
     """
+    from certgen.cli.register.site_parts import How
     from certgen.cli.write_folder import write_folder
-    from certgen.register.site.site import ABOUT, site
+    from certgen.register.site.site import ABOUT
 
     _require_free(out, ABOUT, replace)
-    wording = _wording(options.pop("templates"), options.pop("language"))
-    made = site(register(where), _wish(options), wording)
-    write_folder(out, _told(made), ABOUT if replace else None)
+    jobs, language = options.pop("jobs"), options.pop("language")
+    house = _house(options.pop("templates"))
+    how = How(where or named(), _wish(options), house, language)
+    made = how.site()
+    write_folder(out, _told(how, made, jobs or cores()), ABOUT if replace else None)
     shown = (_counted(len(made.held.lines), "line"), _counted(len(made.held.certificates), "certificate"))
     click.echo(f"Wrote {' and '.join(shown)} into {out}. Open {out / 'index.html'}.")
 
@@ -60,11 +66,11 @@ def _require_free(out: Path, ours: str, replace: bool) -> None:
         raise CannotWrite(out, "this folder holds something else. Name one that is empty, or a new one.")
 
 
-def _wording(templates: Path | None, language: str | None) -> "Wording":
-    """In the style that certgen.toml in this folder states."""
+def _house(templates: Path | None) -> "House":
+    """The style that certgen.toml in this folder states."""
     from certgen.cli.house import BESIDE, house_of
 
-    return house_of(Path(BESIDE), templates).wording(language)
+    return house_of(Path(BESIDE), templates)
 
 
 def _wish(options: dict[str, Any]) -> "Wish":
@@ -76,22 +82,25 @@ def _wish(options: dict[str, Any]) -> "Wish":
     return Wish(wanted(options), day, interval, linked)
 
 
-def _told(made: "Site") -> Iterator[tuple[str, bytes]]:
+def _told(how: "How", made: "Site", processes: int) -> Iterator[tuple[str, bytes]]:
     """Yield the files; on a terminal a bar says how many lines are done."""
     from rich.console import Console
     from rich.progress import track
 
-    console = Console(stderr=True)
-    parts = track(
-        made.files(),
+    from certgen.cli.register.site_parts import parts
+
+    console, rows = Console(stderr=True), []
+    for part in track(
+        parts(how, made, processes),
         "Lines",
-        total=len(made.held.lines) + 1,
+        total=len(made.held.lines),
         console=console,
         transient=True,
         disable=not console.is_terminal,
-    )
-    for files in parts:
-        yield from files
+    ):
+        rows.append(part.row)
+        yield from part.files
+    yield from made.overview(rows)
 
 
 def _counted(count: int, what: str) -> str:

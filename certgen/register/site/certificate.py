@@ -7,6 +7,7 @@ from typing import Any
 
 from certgen.assessment.assessment import ASPECTS
 from certgen.assessment.recorded import recorded_rolls
+from certgen.assessment.results import FORMAT
 from certgen.assessment.rules import SEVERITY
 from certgen.certificate.content import Block, Column, Facts, Paragraphs, Section, Table, VerdictBox, Verdicts
 from certgen.certificate.numbers import Numbers, numbers_for
@@ -84,13 +85,14 @@ def _box(shown: Shown, which: Round, wording: Wording) -> VerdictBox:
 
 def _judged(results: Json, which: Round) -> Iterator[str]:
     """Yield every verdict of a round, of rolls and of adjacent ones."""
-    for one in (*results["rolls"], *results["adjacent"]):
+    for one in (*results.get("rolls", ()), *results.get("adjacent", ())):
         yield from (one[name][which]["verdict"] for name in ASPECTS)
 
 
 def _recorded(shown: Shown) -> Json:
+    """The results recorded; nothing where they are of a form that this certgen does not know."""
     found: Json = json.loads(shown.files[RESULTS])
-    return found
+    return found if found.get("format") == FORMAT else {}
 
 
 def _facts(shown: Shown, wording: Wording) -> Iterator[tuple[str, str]]:
@@ -115,7 +117,11 @@ def _facts(shown: Shown, wording: Wording) -> Iterator[tuple[str, str]]:
 
 
 def _results(shown: Shown, wording: Wording) -> Iterator[Block]:
-    numbers, rolls = _numbers(shown, wording), recorded_rolls(_recorded(shown))
+    recorded = _recorded(shown)
+    if not recorded:
+        yield Paragraphs((wording.word("site_no_results"),))
+        return
+    numbers, rolls = _numbers(shown, wording), recorded_rolls(recorded)
     for name in ASPECTS:
         if any(roll.aspect(name).as_left is not None for roll in rolls):
             yield result_table(rolls, name, numbers, wording)

@@ -71,9 +71,8 @@ class Holdings:
     head: Head
 
 
-def holdings(register: Register, wanted: Wanted) -> Holdings:
-    """Return what a register holds of what is wanted."""
-    head = register.head()
+def holdings(register: Register, wanted: Wanted, head: Head) -> Holdings:
+    """Return what a register held of what is wanted when it ended at that head."""
     found = [_listed(one) for one in kept(register, wanted, head.count)]
     latest_first = sorted(found, key=lambda one: (one.certificate.issued, one.sequence), reverse=True)
     return Holdings(tuple(latest_first), tuple(_lines(found)), head)

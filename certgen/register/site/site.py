@@ -1,11 +1,12 @@
 """All files of the site, one after the other: what is made of one line is let go before the next."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
 from certgen.certificate.wording import Wording
+from certgen.register.chain import Head
 from certgen.register.due import Every, RanOut, calibrations_ran_out
 from certgen.register.find import Wanted
 from certgen.register.register import Register
@@ -14,6 +15,7 @@ from certgen.register.site.holdings import Holdings, Line, Listed, holdings
 from certgen.register.site.line import line_page
 from certgen.register.site.overview import Overview, line_row, overview_page
 from certgen.register.site.page import Frame, Page
+from certgen.register.site.searchable import Row
 from certgen.register.site.told import told
 
 File = tuple[str, bytes]
@@ -34,6 +36,14 @@ class Wish:
 
 
 @dataclass(frozen=True, slots=True)
+class Part:
+    """The row of a line in the overview, and the files of the line and of its certificates."""
+
+    row: Row
+    files: list[File]
+
+
+@dataclass(frozen=True, slots=True)
 class Site:
     """A site in the making; `held` is what it shows."""
 
@@ -46,14 +56,24 @@ class Site:
         """Yield the files of one line after the other, with those of its certificates; the overview last."""
         rows = []
         for line in self.held.lines:
-            found = told(self.register, line, self.wish.interval, self.wording)
-            rows.append(line_row(line, found, self.wish.on, self.wording))
-            yield [
-                self._file(line_page(line, found, self.wish.on, self.wording)),
-                *(file for kept in line.certificates for file in self._certificate(kept, line)),
-            ]
+            part = self.part(line)
+            rows.append(part.row)
+            yield part.files
+        yield self.overview(rows)
+
+    def part(self, line: Line) -> Part:
+        """Return what is made of one line; no other part is needed for it."""
+        found = told(self.register, line, self.wish.interval, self.wording)
+        files = [
+            self._file(line_page(line, found, self.wish.on, self.wording)),
+            *(file for kept in line.certificates for file in self._certificate(kept, line)),
+        ]
+        return Part(line_row(line, found, self.wish.on, self.wording), files)
+
+    def overview(self, rows: Sequence[Row]) -> list[File]:
+        """Return what comes last, from the rows of all lines in their order."""
         shown = Overview(self.held, rows, self._ran_out(), self.wish.on)
-        yield [self._file(overview_page(shown, self.wording)), (ABOUT, self._about())]
+        return [self._file(overview_page(shown, self.wording)), (ABOUT, self._about())]
 
     def _certificate(self, kept: Listed, line: Line) -> Iterator[File]:
         files = self.register.files(list(kept.sha256.values()))
@@ -80,6 +100,6 @@ class Site:
         return f"{json.dumps(said, indent=1)}\n".encode()
 
 
-def site(register: Register, wish: Wish, wording: Wording) -> Site:
-    """Return the site of a register, to be made file by file."""
-    return Site(register, wish, wording, holdings(register, wish.wanted))
+def site(register: Register, wish: Wish, wording: Wording, head: Head | None = None) -> Site:
+    """Return the site of a register, to be made file by file, up to where it ended at `head` or ends now."""
+    return Site(register, wish, wording, holdings(register, wish.wanted, head or register.head()))

@@ -6,6 +6,7 @@ import subprocess
 import threading
 from collections.abc import Iterator
 from functools import partial
+from hashlib import sha256
 from html import unescape
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
@@ -91,8 +92,8 @@ def test_page_has_no_barrier_that_the_checker_knows(
 
 def seen(folder: Path, address: str, profile: Path, expression: str, attributes: str = "") -> Any:
     """Return what an expression sees of the overview in a frame with these attributes."""
-    around = folder / f"{profile.name}.html"
     text = _AROUND.replace("ATTRIBUTES", attributes).replace("SEEN", expression)
+    around = folder / f"{sha256(text.encode()).hexdigest()}.html"  # another page, whatever the browser keeps
     around.write_text(text, "utf-8")
     page = opened(f"{address}/{around.name}", profile)
     says = re.search(r'<pre id="found">(.*?)</pre>', page, re.DOTALL)

@@ -18,6 +18,7 @@ from certgen.certificate.languages import LANGUAGES
 from certgen.certificate.numbers import numbers_for
 from certgen.certificate.trend_words import conclusion
 from certgen.certificate.wording import Wording
+from certgen.register.entry import RESULTS
 from certgen.register.find import Wanted
 from certgen.register.register import Register
 from certgen.register.site.site import ABOUT
@@ -193,6 +194,15 @@ def test_line_without_an_answer_says_why_and_stops_no_other(tmp_path: Path) -> N
     assert "No trend: certificate FC-2027-044" in texts(page_of(files, "lines/ln3-wnd"))
     assert "T10" in page_of(files, "FC-2027-044")
     assert "One visit so far" in texts(page_of(files, "lines/rew-2"))
+
+
+def test_results_of_an_unknown_form_are_left_to_the_certificate(tmp_path: Path) -> None:
+    """The page says so, with everything else in its place."""
+    found = held(sample_path("tutorial"))
+    other = replace(found, files={**found.files, RESULTS: b'{"format": "certgen-results/99"}'})
+    page = texts(page_of(site_of(register_of(tmp_path, [other])), "certificates/"))
+    assert "in a form that this program does not know" in page
+    assert "TL-0188" in page
 
 
 def test_text_of_a_certificate_is_never_markup(tmp_path: Path) -> None:
