@@ -181,8 +181,9 @@ def test_interrupted_batch_goes_on_where_it_stopped(tmp_path: Path, number: int,
 def test_interruption_of_all_processes_is_quiet(tmp_path: Path) -> None:
     """At a terminal Ctrl-C reaches every process, those among them that are only just starting."""
     folder = surveys(tmp_path / "in", 12)
-    for delay in (0.35, 0.45, 0.55, 0.65, 0.8):
+    for delay in (0.0, 0.05, 0.1, 0.2, 0.4):
         running = batch(folder, "-o", tmp_path / f"out{delay}", "--jobs", "2")
+        wait_until(lambda process=running.pid: bool(workers(process)))
         time.sleep(delay)
         os.killpg(running.pid, signal.SIGINT)
         _, err = running.communicate(timeout=60)
