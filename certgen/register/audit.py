@@ -3,13 +3,13 @@
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from hashlib import sha256
 from typing import Any
 
 from sqlalchemy import Connection, Table, func, select
 from sqlalchemy.exc import SQLAlchemyError
 
 from certgen.errors import CertgenError, RegisterInUse
+from certgen.register.audit_files import changed_files, damaged_indices, files_of_nobody
 from certgen.register.chain import EMPTY, Head, canonical, chained
 from certgen.register.database import reading
 from certgen.register.entry import (
@@ -21,10 +21,9 @@ from certgen.register.entry import (
 )
 from certgen.register.guards import missing_guards
 from certgen.register.register import Register
-from certgen.register.tables import CERTIFICATES, ENTRIES, FILES, HEAD, INSTRUMENTS, RESERVATIONS
+from certgen.register.tables import CERTIFICATES, ENTRIES, HEAD, INSTRUMENTS, RESERVATIONS
 
 _PORTION = 500
-_FILES_PORTION = 50
 _SEARCHED = (CERTIFICATES, INSTRUMENTS, RESERVATIONS)
 Rows = dict[str, list[Json]]
 
@@ -44,11 +43,15 @@ class Audit:
 
 @dataclass(slots=True)
 class _Walk:
-    """What the walk over the entries has seen: the chain so far, the files named, the rows expected."""
+    """What the walk over the entries has seen: the chain so far, the files named, the rows expected.
+
+    `unread` are files that were named and not yet looked at, with whose they are.
+    """
 
     audit: Audit
     expected: tuple[int | None, str] | None
     files: set[str] = field(default_factory=set)
+    unread: dict[str, str] = field(default_factory=dict)
     rows: dict[str, int] = field(default_factory=lambda: {table.name: 0 for table in _SEARCHED})
     seen: bool = False
 
@@ -76,10 +79,12 @@ def audit(register: Register, expected: tuple[int | None, str] | None = None) ->
 def _check(connection: Connection, walk: _Walk) -> None:
     found = walk.audit
     found.faults += [f"the guard {name} is missing or changed" for name in missing_guards(connection)]
+    for table in (ENTRIES, *_SEARCHED):
+        found.faults += damaged_indices(connection, table)
     _entries(connection, walk)
     _end(connection, walk)
     _counts(connection, walk)
-    _files(connection, walk)
+    found.faults += files_of_nobody(connection, walk.files)
 
 
 def _entries(connection: Connection, walk: _Walk) -> None:
@@ -89,6 +94,8 @@ def _entries(connection: Connection, walk: _Walk) -> None:
         for entry in portion:
             _link(walk, entry)
             _entry(walk, entry, rows)
+        walk.audit.faults += changed_files(connection, walk.unread)
+        walk.unread = {}
 
 
 def _portions(connection: Connection) -> Iterator[list[Any]]:
@@ -109,8 +116,10 @@ def _rows(connection: Connection, table: Table, first: int, last: int) -> dict[i
     query = select(table).where(table.c.sequence.between(first, last))
     query = query.order_by(*table.primary_key.columns)
     found: dict[int, list[Json]] = {}
-    for row in connection.execute(query):
-        found.setdefault(row.sequence, []).append(dict(row._mapping))
+    rows = connection.execute(query)
+    names = tuple(rows.keys())
+    for row in rows.all():
+        found.setdefault(row.sequence, []).append(dict(zip(names, row, strict=True)))
     return found
 
 
@@ -140,7 +149,7 @@ def _entry(walk: _Walk, entry: Any, rows: Mapping[str, Mapping[int, list[Json]]]
         body = json.loads(entry.body)
         wanted = _wanted(entry.sequence, body)
         sound = body["sequence"] == entry.sequence and canonical(body) == entry.body
-        walk.files |= set(body.get("sha256", {}).values())
+        _name_files(walk, body)
     except (ValueError, KeyError, TypeError, AttributeError):
         walk.fault(entry.sequence, "what it says cannot be read")
         return
@@ -151,6 +160,18 @@ def _entry(walk: _Walk, entry: Any, rows: Mapping[str, Mapping[int, list[Json]]]
         walk.rows[table.name] += len(made)
         if there != made:
             walk.fault(entry.sequence, f"the rows of it in {table.name} say something else")
+
+
+def _name_files(walk: _Walk, body: Mapping[str, Any]) -> None:
+    """Note the files of an entry; one that an earlier entry named is not looked at again."""
+    for name, digest in body.get("sha256", {}).items():
+        if not isinstance(digest, str):
+            raise TypeError(digest)
+        if digest not in walk.files:
+            one = body["certificate"]
+            whose = f"{name} of certificate {one['number']}, revision {one['revision']},"
+            walk.unread[digest] = f"entry {body['sequence']}: {whose}"
+            walk.files.add(digest)
 
 
 def _wanted(sequence: int, body: Mapping[str, Any]) -> Rows:
@@ -187,25 +208,3 @@ def _counts(connection: Connection, walk: _Walk) -> None:
             walk.audit.faults.append(
                 f"{table.name} holds {there} rows, and its entries make {walk.rows[table.name]}"
             )
-
-
-def _files(connection: Connection, walk: _Walk) -> None:
-    faults, there = walk.audit.faults, set()
-    for name, data in _stored(connection):
-        there.add(name)
-        if name not in walk.files:
-            faults.append(f"the file {name} belongs to no entry")
-        if not isinstance(data, bytes) or sha256(data).hexdigest() != name:
-            faults.append(f"the file {name} is not what was added")
-    faults += [f"the file {name} is missing" for name in sorted(walk.files - there)]
-
-
-def _stored(connection: Connection) -> Iterator[tuple[str, object]]:
-    """Every file with its name, some at a time: a register is larger than memory."""
-    query, after = select(FILES).order_by(FILES.c.sha256).limit(_FILES_PORTION), None
-    while True:
-        rows = connection.execute(query if after is None else query.where(FILES.c.sha256 > after)).all()
-        if not rows:
-            return
-        yield from ((row.sha256, row.data) for row in rows)
-        after = rows[-1].sha256

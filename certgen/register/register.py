@@ -8,11 +8,13 @@ from typing import Self
 
 from sqlalchemy import Connection, Engine, func, insert, select, update
 
-from certgen.errors import AlreadyRegistered, RegisterRefused, WrongUsage
+from certgen.errors import AlreadyRegistered, RegisterBroken, WrongUsage
 from certgen.register.chain import Head, canonical, chained
 from certgen.register.database import opened, reading, writing
 from certgen.register.entry import (
     PDF,
+    RESULTS,
+    SURVEY,
     Certificate,
     Held,
     Json,
@@ -24,6 +26,8 @@ from certgen.register.entry import (
     reservation_row,
 )
 from certgen.register.tables import CERTIFICATES, ENTRIES, FILES, HEAD, INSTRUMENTS, RESERVATIONS
+
+_AUDIT = "Run: certgen register audit"
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,23 +109,32 @@ class Register:
         return self.file(digest_of(self.body(one.number, one.revision), PDF))
 
     def file(self, digest: str) -> bytes:
-        """Return the file of this SHA-256; RegisterRefused where it is not as it was added."""
+        """Return the file of this SHA-256; RegisterBroken where it is not as it was added."""
         return self.files([digest])[digest]
 
     def files(self, digests: Sequence[str]) -> dict[str, bytes]:
-        """Return several files by their SHA-256; RegisterRefused where one is not as it was added."""
+        """Return several files by their SHA-256; RegisterBroken where one is not as it was added."""
         with reading(self.engine) as connection:
             found = {digest: _file(connection, digest) for digest in digests}
-        for digest, data in found.items():
-            if data is None or sha256(data).hexdigest() != digest:
-                raise RegisterRefused(
-                    f"the file {digest} is not as it was added. Run: certgen register audit"
-                )
+            for digest, data in found.items():
+                if data is None or sha256(data).hexdigest() != digest:
+                    raise RegisterBroken(f"{_whose(connection, digest)} is not as it was added. {_AUDIT}")
         return {digest: bytes(data) for digest, data in found.items() if data is not None}
 
 
 def _file(connection: Connection, digest: str) -> bytes | None:
     return connection.execute(select(FILES.c.data).where(FILES.c.sha256 == digest)).scalar()
+
+
+def _whose(connection: Connection, digest: str) -> str:
+    """A file as a message names it: what it is, and of which certificate."""
+    row = CERTIFICATES.c
+    named = {PDF: row.pdf_sha256, SURVEY: row.survey_sha256, RESULTS: row.results_sha256}
+    for name, column in named.items():
+        one = connection.execute(select(row.number, row.revision).where(column == digest).limit(1)).first()
+        if one is not None:
+            return f"{name} of certificate {one.number}, revision {one.revision},"
+    return f"the file {digest}"
 
 
 def _head(connection: Connection) -> Head:

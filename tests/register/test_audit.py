@@ -1,6 +1,7 @@
 """The audit finds every kind of tampering, and nothing in a register that was only added to."""
 
 import json
+from pathlib import Path
 
 import pytest
 from sqlalchemy import select, text
@@ -8,6 +9,7 @@ from sqlalchemy import select, text
 from certgen.register.audit import audit
 from certgen.register.chain import EMPTY, GENESIS, Head, canonical, chained, written_head
 from certgen.register.database import reading
+from certgen.register.find import Wanted, find
 from certgen.register.register import Register
 from certgen.register.tables import ENTRIES, HEAD, KEPT
 from tests.register.fakes import WHEN, small
@@ -98,6 +100,33 @@ def test_audit_finds_a_change_in_any_column(filled: Register, where: str, table:
     change = f"UPDATE {table} SET {column} = {changes[kinds[table]]}"
     tamper(where, [f"{change} WHERE {ordered} = (SELECT max({ordered}) FROM {table})"])
     assert not audit(filled).holds
+
+
+def test_audit_says_whose_file_was_changed(filled: Register, where: str) -> None:
+    """The certificate and its entry, not the digest alone."""
+    one = "(SELECT pdf_sha256 FROM certificates WHERE sequence = 3)"
+    tamper(where, [f"UPDATE files SET data = '\\x6f74686572' WHERE sha256 = {one}"])
+    (fault,) = audit(filled).faults
+    assert fault.startswith(
+        "entry 3: certificate.pdf of certificate A-002, revision 0, is not what was added"
+    )
+    tamper(where, [f"DELETE FROM files WHERE sha256 = {one}"])
+    (fault,) = audit(filled).faults
+    assert fault.startswith("entry 3: certificate.pdf of certificate A-002, revision 0, is missing")
+
+
+def test_audit_finds_an_index_that_leaves_rows_out(tmp_path: Path) -> None:
+    """What a filter cannot find is as good as removed."""
+    register = Register.open(str(tmp_path), create=True)
+    register.add(small("A-001"), WHEN)
+    one, other = "certificates_by_line_key", "certificates_by_customer_key"
+    with reading(register.engine) as connection:
+        pages = dict(map(tuple, connection.execute(text("SELECT name, rootpage FROM sqlite_master"))))
+    swapped = f"CASE name WHEN '{one}' THEN {pages[other]} ELSE {pages[one]} END"
+    change = f"UPDATE sqlite_master SET rootpage = {swapped} WHERE name IN ('{one}', '{other}')"
+    tamper(str(tmp_path), ["PRAGMA writable_schema = ON", change])
+    assert find(register, Wanted(line="Spunbond line 3")) == []
+    assert any(one in fault for fault in audit(register).faults)
 
 
 def test_audit_finds_a_missing_guard(filled: Register) -> None:

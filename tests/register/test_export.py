@@ -10,7 +10,7 @@ from io import BytesIO, StringIO
 import pytest
 from openpyxl import load_workbook
 
-from certgen.errors import RegisterRefused
+from certgen.errors import RegisterBroken
 from certgen.register.export import COLUMNS, as_csv, as_json, as_xlsx
 from certgen.register.find import Kept, Wanted, kept
 from certgen.register.folder import folder_files
@@ -116,5 +116,5 @@ def test_folder_digests_are_those_of_its_files(filled: Register) -> None:
 def test_folder_of_a_changed_register_is_refused(filled: Register, where: str) -> None:
     """A PDF that is not what was added is never handed to an auditor."""
     tamper(where, ["UPDATE files SET data = (SELECT data FROM files ORDER BY sha256 LIMIT 1)"])
-    with pytest.raises(RegisterRefused, match="audit"):
+    with pytest.raises(RegisterBroken, match=r"certificate\.pdf of certificate A.*audit"):
         dict(folder_files(filled, entries(filled), filled.head()))

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from certgen.errors import RegisterRefused, WrongUsage
+from certgen.errors import RegisterBroken, WrongUsage
 from certgen.register.database import FILE_NAME
 from certgen.register.register import Register
 from certgen.register.visits import LineWanted, certificate_survey, line_surveys
@@ -80,5 +80,5 @@ def test_survey_that_was_changed_is_not_used(tmp_path: Path) -> None:
         for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
             connection.execute(f"DROP TRIGGER {name}")
         connection.execute("UPDATE files SET data = ?", (b"other",))
-    with pytest.raises(RegisterRefused, match="certgen register audit"):
+    with pytest.raises(RegisterBroken, match="certgen register audit"):
         line_surveys(opened, LineWanted("LN3-WND"))
