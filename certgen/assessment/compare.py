@@ -56,9 +56,8 @@ def distinct(surveys: Sequence[Survey]) -> None:
             raise WrongUsage(f"Certificate {numbers[0]} is given twice: the readings of one visit are one.")
         if second.visit.started < first.visit.finished:
             named = " and ".join(numbers)
-            raise WrongUsage(
-                f"The visits of certificates {named} overlap, or stand in the wrong order. Leave one of them out."
-            )
+            told = f"The visits of certificates {named} overlap, or stand in the wrong order."
+            raise WrongUsage(f"{told} Leave one of them out.")
 
 
 def _comparison(
