@@ -24,7 +24,9 @@ from certgen.register.register import Register
 from certgen.register.site.site import ABOUT
 from tests.certificate.samples import WORDING, sample
 from tests.certificate.test_html import Page
+from tests.register.fakes import WHEN
 from tests.register.site.held import (
+    SAMPLES,
     WINDER,
     WISH,
     Files,
@@ -235,6 +237,14 @@ def test_site_speaks_its_language(language: str, kept: Register) -> None:
 def test_site_is_the_same_again(kept: Register, files: Files) -> None:
     """For the same register and the same day."""
     assert site_of(kept) == files
+
+
+def test_site_is_the_same_from_either_database(register: Register, kept: Register) -> None:
+    """The same entries, the same bytes."""
+    for name in SAMPLES:
+        register.add(held(sample_path(name)), WHEN)
+    assert register.head() == kept.head()
+    assert site_of(register) == site_of(kept)
 
 
 def test_site_of_an_empty_register_says_so(tmp_path: Path) -> None:
