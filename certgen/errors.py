@@ -100,13 +100,13 @@ class RegisterRefused(CertgenError):
 class AlreadyRegistered(RegisterRefused):
     """Number and revision stand in the register already, for a certificate of other bytes."""
 
-    def __init__(self, number: str, revision: int) -> None:
+    def __init__(self, number: str, revision: int, signed: bool = False) -> None:
         self.number = number
         self.revision = revision
-        super().__init__(
-            f"certificate {number}, revision {revision}, stands in the register already and is another one; "
-            "nothing was added. What replaces a certificate is a new revision."
-        )
+        stands = f"certificate {number}, revision {revision}, stands in the register already"
+        another = "and is another one; nothing was added. What replaces a certificate is a new revision."
+        lacks = "with a signature that this one lacks; nothing was added. `certgen register show` writes it."
+        super().__init__(f"{stands} {lacks if signed else another}")
 
 
 class RegisterInUse(RegisterRefused):

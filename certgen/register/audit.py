@@ -9,22 +9,24 @@ from sqlalchemy import Connection, Table, func, select
 from sqlalchemy.exc import SQLAlchemyError
 
 from certgen.errors import CertgenError, RegisterInUse
-from certgen.register.audit_files import changed_files, damaged_indices, files_of_nobody
+from certgen.register.audit_files import begins_with, changed_files, damaged_indices, files_of_nobody
 from certgen.register.chain import EMPTY, Head, canonical, chained
 from certgen.register.database import reading
 from certgen.register.entry import (
+    PDF,
     Json,
     certificate_of,
     certificate_row,
     instrument_rows,
     reservation_row,
+    signature_row,
 )
 from certgen.register.guards import missing_guards
 from certgen.register.register import Register
-from certgen.register.tables import CERTIFICATES, ENTRIES, HEAD, INSTRUMENTS, RESERVATIONS
+from certgen.register.tables import CERTIFICATES, ENTRIES, HEAD, INSTRUMENTS, RESERVATIONS, SIGNATURES
 
 _PORTION = 500
-_SEARCHED = (CERTIFICATES, INSTRUMENTS, RESERVATIONS)
+_SEARCHED = (CERTIFICATES, INSTRUMENTS, RESERVATIONS, SIGNATURES)
 Rows = dict[str, list[Json]]
 
 
@@ -45,13 +47,16 @@ class Audit:
 class _Walk:
     """What the walk over the entries has seen: the chain so far, the files named, the rows expected.
 
-    `unread` are files that were named and not yet looked at, with whose they are.
+    `unread` are files that were named and not yet looked at, with whose they are; `forms` names the PDF of
+    each certificate as it was signed last, `signed` what has to begin with what, as two digests.
     """
 
     audit: Audit
     expected: tuple[int | None, str] | None
     files: set[str] = field(default_factory=set)
     unread: dict[str, str] = field(default_factory=dict)
+    forms: dict[tuple[object, ...], str] = field(default_factory=dict)
+    signed: list[tuple[object, str, str]] = field(default_factory=list)
     rows: dict[str, int] = field(default_factory=lambda: {table.name: 0 for table in _SEARCHED})
     seen: bool = False
 
@@ -95,7 +100,10 @@ def _entries(connection: Connection, walk: _Walk) -> None:
             _link(walk, entry)
             _entry(walk, entry, rows)
         walk.audit.faults += changed_files(connection, walk.unread)
-        walk.unread = {}
+        for sequence, before, after in walk.signed:
+            if not begins_with(connection, after, before):
+                walk.fault(sequence, "is not the certificate that was recorded, with a signature")
+        walk.unread, walk.signed = {}, []
 
 
 def _portions(connection: Connection) -> Iterator[list[Any]]:
@@ -150,6 +158,7 @@ def _entry(walk: _Walk, entry: Any, rows: Mapping[str, Mapping[int, list[Json]]]
         wanted = _wanted(entry.sequence, body)
         sound = body["sequence"] == entry.sequence and canonical(body) == entry.body
         _name_files(walk, body)
+        _form(walk, body)
     except (ValueError, KeyError, TypeError, AttributeError):
         walk.fault(entry.sequence, "what it says cannot be read")
         return
@@ -168,10 +177,22 @@ def _name_files(walk: _Walk, body: Mapping[str, Any]) -> None:
         if not isinstance(digest, str):
             raise TypeError(digest)
         if digest not in walk.files:
-            one = body["certificate"]
+            one = body["of"] if body["kind"] == "signature" else body["certificate"]
             whose = f"{name} of certificate {one['number']}, revision {one['revision']},"
             walk.unread[digest] = f"entry {body['sequence']}: {whose}"
             walk.files.add(digest)
+
+
+def _form(walk: _Walk, body: Mapping[str, Any]) -> None:
+    """Note the PDF of a certificate; a signature must be one of a certificate that stands before it."""
+    if body["kind"] == "certificate":
+        one = body["certificate"]
+        walk.forms[body["sequence"], one["number"], one["revision"]] = body["sha256"][PDF]
+    if body["kind"] == "signature":
+        one, after = body["of"], body["sha256"][PDF]
+        place = one["sequence"], one["number"], one["revision"]
+        walk.signed.append((body["sequence"], walk.forms.get(place, ""), after))
+        walk.forms[place] = after
 
 
 def _wanted(sequence: int, body: Mapping[str, Any]) -> Rows:
@@ -179,6 +200,9 @@ def _wanted(sequence: int, body: Mapping[str, Any]) -> Rows:
     rows: Rows = {table.name: [] for table in _SEARCHED}
     if body["kind"] == "reservation":
         rows["reservations"] = [reservation_row(sequence, body["number"])]
+        return rows
+    if body["kind"] == "signature":
+        rows["signatures"] = [signature_row(body)]
         return rows
     if body["kind"] != "certificate":
         raise ValueError(body["kind"])

@@ -33,6 +33,14 @@ def _is(data: object, digest: str) -> bool:
     return isinstance(data, bytes) and sha256(data).hexdigest() == digest
 
 
+def begins_with(connection: Connection, whole: str, part: str) -> bool:
+    """Return whether one file, named by its SHA-256, is another one with something appended."""
+    query = select(FILES.c.sha256, FILES.c.data).where(FILES.c.sha256.in_([whole, part]))
+    there = {row.sha256: row.data for row in connection.execute(query).all()}
+    first, longer = there.get(part), there.get(whole)
+    return isinstance(first, bytes) and isinstance(longer, bytes) and longer.startswith(first)
+
+
 def files_of_nobody(connection: Connection, known: Set[str]) -> Iterator[str]:
     """Yield a fault for each file that no entry names."""
     names = connection.execute(select(FILES.c.sha256).order_by(FILES.c.sha256)).scalars()

@@ -76,6 +76,15 @@ def reservation_body(sequence: int, recorded: str, number: str) -> Json:
     return {"kind": "reservation", "sequence": sequence, "recorded": recorded, "number": number}
 
 
+def signature_body(sequence: int, recorded: str, of: Json, digest: str) -> Json:
+    """Return the entry of a certificate that was signed after it had been recorded.
+
+    `of` names it by `sequence`, `number` and `revision`; the PDF begins with the bytes recorded before.
+    """
+    frame: Json = {"kind": "signature", "sequence": sequence, "recorded": recorded}
+    return {**frame, "of": of, "sha256": {PDF: digest}}
+
+
 def certificate_of(body: Mapping[str, object]) -> Certificate:
     """Return the certificate an entry speaks of; KeyError, TypeError or ValueError where it does not."""
     said = body["certificate"]
@@ -121,6 +130,12 @@ def instrument_rows(sequence: int, one: Certificate) -> list[Json]:
         }
         for place, used in enumerate(one.instruments)
     ]
+
+
+def signature_row(body: Mapping[str, Any]) -> Json:
+    """Return the row by which the signed form of a certificate is found."""
+    of, digests = body["of"], body["sha256"]
+    return {"sequence": body["sequence"], "certificate": of["sequence"], "pdf_sha256": digests[PDF]}
 
 
 def reservation_row(sequence: int, number: str) -> Json:

@@ -9,13 +9,14 @@ from typing import Any
 
 from certgen.errors import WrongUsage
 from certgen.register.chain import Head
+from certgen.register.entry import Json
 from certgen.register.find import Kept
 
 FORMAT = "certgen-register/1"
 COLUMNS = (
     "sequence", "recorded", "number", "revision", "supersedes", "reason", "issued", "started", "finished",
     "line", "asset", "location", "customer", "order", "contractor", "decision", "as_found", "as_left",
-    "instruments", "pdf_sha256", "replaced_by",
+    "instruments", "pdf_sha256", "replaced_by", "signed",
 )  # fmt: skip
 # a workbook states when it was made; the same entries give the same bytes
 _MADE = datetime(2000, 1, 1)
@@ -26,10 +27,11 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 def as_json(found: Sequence[Kept], head: Head) -> bytes:
     """Return the entries as the chain covers them, where the register ended, and by what some are replaced.
 
-    `replaced_by` has the place of an entry as its key.
+    A certificate that was signed after it had been recorded has an entry for that, too. `replaced_by` has the
+    place of an entry as its key.
     """
     replaced = {f"{one.body['sequence']}": one.replaced_by for one in found if one.replaced_by}
-    entries = [one.body for one in found]
+    entries = sorted((each for one in found for each in (one.body, *one.signatures)), key=_place)
     report = {"format": FORMAT, "head": str(head), "entries": entries, "replaced_by": replaced}
     return f"{json.dumps(report, indent=1, ensure_ascii=False)}\n".encode()
 
@@ -62,10 +64,15 @@ def as_xlsx(found: Sequence[Kept]) -> bytes:
 
 
 def row(one: Kept) -> list[Any]:
-    """Return a certificate as the values of the columns."""
+    """Return a certificate as the values of the columns; `signed` is when the signed form was recorded."""
     made = {"instruments": _instruments(one.said["instruments"]), "pdf_sha256": one.pdf}
-    values = {**one.said, **one.body, **made, "replaced_by": one.replaced_by}
+    signed = one.signatures[-1]["recorded"] if one.signatures else None
+    values = {**one.said, **one.body, **made, "replaced_by": one.replaced_by, "signed": signed}
     return ["" if values[name] is None else values[name] for name in COLUMNS]
+
+
+def _place(body: Json) -> int:
+    return int(f"{body['sequence']}")
 
 
 def _instruments(used: Sequence[Mapping[str, str]]) -> str:

@@ -1,18 +1,19 @@
 """Finding certificates in a register: by line, customer, day of issue, verdict, instrument or any word."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, and_, or_, select
+from sqlalchemy import ColumnElement, Connection, Select, and_, func, or_, select
 
 from certgen.register.database import reading
-from certgen.register.entry import PDF, Json, digest_of, key, said_of
+from certgen.register.entry import FILE_NAMES, PDF, Json, digest_of, key, said_of
 from certgen.register.in_force import Issue, replacements
 from certgen.register.register import Register
-from certgen.register.tables import CERTIFICATES, ENTRIES, INSTRUMENTS
+from certgen.register.tables import CERTIFICATES, ENTRIES, INSTRUMENTS, SIGNATURES
 
+_FEW = 500  # certificates; for more of them it is quicker to look at all
 _SHORT = (
     "sequence", "number", "revision", "issued", "finished", "line", "asset", "customer", "as_found",
     "as_left", "pdf_sha256",
@@ -58,10 +59,14 @@ class Short:
 
 @dataclass(frozen=True, slots=True)
 class Kept:
-    """The entry of a certificate, and what the register knows beside: what replaces it, None if nothing."""
+    """The entry of a certificate, and what the register knows beside: what replaces it, None if nothing.
+
+    `signatures` are the entries by which it was signed after it had been recorded, the latest one last.
+    """
 
     body: Json
     replaced_by: str | None = None
+    signatures: tuple[Json, ...] = ()
 
     @property
     def said(self) -> Mapping[str, Any]:
@@ -70,13 +75,21 @@ class Kept:
 
     @property
     def pdf(self) -> str:
-        """The SHA-256 of the PDF."""
-        return digest_of(self.body, PDF)
+        """The SHA-256 of the PDF as it was signed last."""
+        return self.digests[PDF]
+
+    @property
+    def digests(self) -> dict[str, str]:
+        """The SHA-256 of every file by its name, of the PDF as it was signed last."""
+        last = self.signatures[-1] if self.signatures else self.body
+        return {**{name: digest_of(self.body, name) for name in FILE_NAMES}, PDF: digest_of(last, PDF)}
 
 
 def find(register: Register, wanted: Wanted) -> list[Short]:
     """Return the certificates that fit, in the order in which they were added."""
-    query = select(*(CERTIFICATES.c[name] for name in _SHORT)).order_by(CERTIFICATES.c.sequence)
+    columns = {**{name: CERTIFICATES.c[name] for name in _SHORT}, "pdf_sha256": _signed_last()}
+    query = select(*(column.label(name) for name, column in columns.items()))
+    query = query.order_by(CERTIFICATES.c.sequence)
     with reading(register.engine) as connection:
         rows = connection.execute(_filtered(query, wanted)).all()
         replaced = replacements(connection, of={row.number for row in rows})
@@ -100,13 +113,38 @@ def kept(register: Register, wanted: Wanted, last: int) -> list[Kept]:
     with reading(register.engine) as connection:
         rows = connection.execute(_filtered(query, wanted)).all()
         replaced = replacements(connection, last, {row.number for row in rows})
-    found = [Kept(json.loads(row.body), _named(replaced.get(row.sequence))) for row in rows]
+        signed = _signed(connection, last, [row.sequence for row in rows])
+    found = [
+        Kept(json.loads(row.body), _named(replaced.get(row.sequence)), tuple(signed.get(row.sequence, ())))
+        for row in rows
+    ]
     return [one for one in found if not (wanted.in_force and one.replaced_by)]
 
 
 def bodies(register: Register, wanted: Wanted, last: int) -> list[Json]:
     """Return the entries of the certificates that fit, up to the entry `last`, in the order of adding."""
     return [one.body for one in kept(register, wanted, last)]
+
+
+def _signed_last() -> ColumnElement[str]:
+    """The PDF of a certificate as it was signed last."""
+    row = SIGNATURES.c
+    signed = select(row.pdf_sha256).where(row.certificate == CERTIFICATES.c.sequence)
+    last = signed.order_by(row.sequence.desc()).limit(1).scalar_subquery()
+    return func.coalesce(last, CERTIFICATES.c.pdf_sha256)
+
+
+def _signed(connection: Connection, last: int, certificates: Sequence[int]) -> dict[int, list[Json]]:
+    """The entries by which certificates were signed, up to the entry `last`."""
+    row = SIGNATURES.c
+    query = select(row.certificate, ENTRIES.c.body).join(ENTRIES, ENTRIES.c.sequence == row.sequence)
+    query = query.where(row.sequence <= last).order_by(row.sequence)
+    if len(certificates) <= _FEW:
+        query = query.where(row.certificate.in_(certificates))
+    found: dict[int, list[Json]] = {}
+    for certificate, body in connection.execute(query):
+        found.setdefault(certificate, []).append(json.loads(body))
+    return found
 
 
 def _named(issue: Issue | None) -> str | None:

@@ -49,7 +49,8 @@ code {{ overflow-wrap: anywhere; }}
 <p>{count}, taken from a register of {entries}. The register ended at
 <code>{head}</code>: its audit finds this again
 as long as nothing before it was changed, removed or reordered.</p>
-<p>Every PDF is the certificate byte for byte as it was recorded. <code>sha256sum -c SHA256SUMS</code>
+<p>Every PDF is the certificate byte for byte as it was recorded; where it was
+signed and recorded again later, with that signature. <code>sha256sum -c SHA256SUMS</code>
 compares
 all of them, and the tables beside; each carries the survey and the results it was made from, and
 <code>certgen verify</code> computes it again.</p>

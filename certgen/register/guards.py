@@ -15,6 +15,8 @@ GUARDED = {
     "instruments": "sequence, place",
     "reservations": "sequence",
 }
+# what a later step of the migrations has added
+GUARDED_LATER = {"signatures": "sequence"}
 _REFUSED = "a register is only ever added to"
 _HEAD_MOVES_ON = "NEW.one <> OLD.one OR NEW.count <> OLD.count + 1"
 _BODY = f" BEGIN RAISE EXCEPTION '{_REFUSED}'; END "
@@ -22,8 +24,17 @@ _FUNCTION = f"CREATE FUNCTION register_refuse() RETURNS trigger LANGUAGE plpgsql
 
 
 def guards(dialect: str) -> dict[str, str]:
-    """Return the statements that create the triggers, by their names."""
+    """Return the statements that create the triggers of the first tables, by their names."""
     return _sqlite() if dialect == "sqlite" else _postgresql()
+
+
+def later_guards(dialect: str) -> dict[str, str]:
+    """Return the statements that create the triggers of the tables that came later, by their names."""
+    made = _sqlite_table if dialect == "sqlite" else _postgresql_table
+    found: dict[str, str] = {}
+    for table, key in GUARDED_LATER.items():
+        found |= made(table, key)
+    return found
 
 
 def preparations(dialect: str) -> tuple[str, ...]:
@@ -34,7 +45,7 @@ def preparations(dialect: str) -> tuple[str, ...]:
 def missing_guards(connection: Connection) -> list[str]:
     """Return the names of the triggers that are not there, not enabled, or not as they were made."""
     there = _sqlite_there(connection) if connection.dialect.name == "sqlite" else _there(connection)
-    wanted = guards(connection.dialect.name)
+    wanted = {**guards(connection.dialect.name), **later_guards(connection.dialect.name)}
     plain = connection.dialect.name != "sqlite"
     return sorted(name for name in wanted if name not in there or not (plain or there[name] == wanted[name]))
 
@@ -42,13 +53,16 @@ def missing_guards(connection: Connection) -> list[str]:
 def _sqlite() -> dict[str, str]:
     found: dict[str, str] = {}
     for table, key in GUARDED.items():
-        found |= _sqlite_trigger(table, "UPDATE", "")
-        found |= _sqlite_trigger(table, "DELETE", "")
-        # INSERT OR REPLACE removes a row without a DELETE
-        found |= _sqlite_trigger(table, "INSERT", _is_there(table, key))
+        found |= _sqlite_table(table, key)
     found |= _sqlite_trigger("head", "UPDATE", f"WHEN {_HEAD_MOVES_ON} ")
     found |= _sqlite_trigger("head", "DELETE", "")
     return found | _sqlite_trigger("head", "INSERT", "")
+
+
+def _sqlite_table(table: str, key: str) -> dict[str, str]:
+    # INSERT OR REPLACE removes a row without a DELETE
+    inserts = _sqlite_trigger(table, "INSERT", _is_there(table, key))
+    return {**_sqlite_trigger(table, "UPDATE", ""), **_sqlite_trigger(table, "DELETE", ""), **inserts}
 
 
 def _is_there(table: str, key: str) -> str:
@@ -71,6 +85,11 @@ def _postgresql() -> dict[str, str]:
     for table in (*GUARDED, "head"):
         found |= _trigger(table, "TRUNCATE", "FOR EACH STATEMENT")
     return found
+
+
+def _postgresql_table(table: str, _key: str) -> dict[str, str]:
+    changes = _trigger(table, "UPDATE OR DELETE", "FOR EACH ROW")
+    return {**changes, **_trigger(table, "TRUNCATE", "FOR EACH STATEMENT")}
 
 
 def _trigger(table: str, event: str, how: str) -> dict[str, str]:

@@ -10,7 +10,7 @@ from sqlalchemy import Connection, insert, inspect, select, text
 
 from certgen.errors import RegisterBroken
 from certgen.register.chain import GENESIS
-from certgen.register.guards import guards, preparations
+from certgen.register.guards import guards, later_guards, preparations
 from certgen.register.tables import MIGRATIONS
 
 _LOCK = 727_240_031  # any number that nothing else in the database uses
@@ -59,8 +59,24 @@ def _only_add(dialect: str) -> list[str]:
     return [*preparations(dialect), *guards(dialect).values()]
 
 
+def _sign_afterwards(dialect: str) -> list[str]:
+    whole = "INTEGER" if dialect == "sqlite" else "BIGINT"
+    return [
+        f"""CREATE TABLE signatures (sequence {whole} PRIMARY KEY REFERENCES entries,
+            certificate {whole} NOT NULL REFERENCES certificates,
+            pdf_sha256 TEXT NOT NULL UNIQUE REFERENCES files)""",
+        "CREATE INDEX signatures_by_certificate ON signatures (certificate)",
+        *later_guards(dialect).values(),
+    ]
+
+
 STEPS: Mapping[str, Callable[[str], list[str]]] = MappingProxyType(
-    {"first tables": _first_tables, "find quickly": _find_quickly, "only add": _only_add}
+    {
+        "first tables": _first_tables,
+        "find quickly": _find_quickly,
+        "only add": _only_add,
+        "sign afterwards": _sign_afterwards,
+    }
 )
 
 

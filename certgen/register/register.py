@@ -20,23 +20,36 @@ from certgen.register.entry import (
     Json,
     certificate_body,
     certificate_row,
-    digest_of,
     instrument_rows,
     reservation_body,
     reservation_row,
+    signature_body,
+    signature_row,
 )
-from certgen.register.tables import CERTIFICATES, ENTRIES, FILES, HEAD, INSTRUMENTS, RESERVATIONS
+from certgen.register.tables import CERTIFICATES, ENTRIES, FILES, HEAD, INSTRUMENTS, RESERVATIONS, SIGNATURES
 
 _AUDIT = "Run: certgen register audit"
 
 
 @dataclass(frozen=True, slots=True)
 class Added:
-    """Where an entry stands; `new` is False where the very same certificate was there before."""
+    """Where an entry stands; `new` is False where the very same certificate was there before.
+
+    `signs` is the entry of the certificate where this one is its signed form, which was added later.
+    """
 
     sequence: int
     head: Head
     new: bool
+    signs: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _There:
+    """A certificate that is in the register, with the SHA-256 of its PDF as recorded and as signed since."""
+
+    sequence: int
+    digests: tuple[str, ...]
 
 
 class Register:
@@ -58,13 +71,17 @@ class Register:
     def add(self, held: Held, recorded: str) -> Added:
         """Add a certificate at the time `recorded`; adding the very same once more changes nothing.
 
-        AlreadyRegistered where its number and revision stand there for other bytes.
+        Where its number and revision stand there, and its PDF is the one there with something appended to it,
+        it is added as the signed form of that one: that it is a signature is for the verification to tell.
+        AlreadyRegistered where they stand there for other bytes.
         """
         with writing(self.engine) as connection:
             head = _locked_head(connection)
-            there = _there(connection, held)
+            there = _there(connection, held.certificate)
+            if there is not None and _is_new(connection, there, held):
+                return _sign(connection, head, there, recorded, held)
             if there is not None:
-                return Added(there, head, new=False)
+                return Added(there.sequence, head, new=False)
             head = _append(connection, head, certificate_body(head.count + 1, recorded, held))
             _keep(connection, head.count, held)
             return Added(head.count, head, new=True)
@@ -72,7 +89,8 @@ class Register:
     def check(self, held: Held) -> bool:
         """Return whether the very same certificate is there; AlreadyRegistered where another one is."""
         with reading(self.engine) as connection:
-            return _there(connection, held) is not None
+            there = _there(connection, held.certificate)
+            return there is not None and not _is_new(connection, there, held)
 
     def reserve(self, prefix: str, recorded: str, digits: int = 3) -> str:
         """Hand out the next number that begins with `prefix`; no number is ever handed out twice.
@@ -105,8 +123,19 @@ class Register:
         return body
 
     def recorded(self, one: Certificate) -> bytes:
-        """Return the PDF of the certificate of this number and revision; WrongUsage without one."""
-        return self.file(digest_of(self.body(one.number, one.revision), PDF))
+        """Return the PDF of a certificate, as it was signed last; WrongUsage where the register lacks it."""
+        with reading(self.engine) as connection:
+            there = _there(connection, one)
+        if there is None:
+            raise WrongUsage(f"certificate {one.number}, revision {one.revision}, is not in the register.")
+        return self.file(there.digests[-1])
+
+    def signatures(self, sequence: int) -> list[Json]:
+        """Return the entries by which the certificate of that entry was signed since, the latest one last."""
+        query = select(ENTRIES.c.body).join(SIGNATURES, SIGNATURES.c.sequence == ENTRIES.c.sequence)
+        query = query.where(SIGNATURES.c.certificate == sequence).order_by(ENTRIES.c.sequence)
+        with reading(self.engine) as connection:
+            return [json.loads(body) for body in connection.execute(query).scalars()]
 
     def file(self, digest: str) -> bytes:
         """Return the file of this SHA-256; RegisterBroken where it is not as it was added."""
@@ -129,9 +158,16 @@ def _file(connection: Connection, digest: str) -> bytes | None:
 def _whose(connection: Connection, digest: str) -> str:
     """A file as a message names it: what it is, and of which certificate."""
     row = CERTIFICATES.c
-    named = {PDF: row.pdf_sha256, SURVEY: row.survey_sha256, RESULTS: row.results_sha256}
-    for name, column in named.items():
-        one = connection.execute(select(row.number, row.revision).where(column == digest).limit(1)).first()
+    query = select(row.number, row.revision)
+    signed = query.join(SIGNATURES, SIGNATURES.c.certificate == row.sequence)
+    named = (
+        (PDF, query.where(row.pdf_sha256 == digest)),
+        (PDF, signed.where(SIGNATURES.c.pdf_sha256 == digest)),
+        (SURVEY, query.where(row.survey_sha256 == digest)),
+        (RESULTS, query.where(row.results_sha256 == digest)),
+    )
+    for name, each in named:
+        one = connection.execute(each.limit(1)).first()
         if one is not None:
             return f"{name} of certificate {one.number}, revision {one.revision},"
     return f"the file {digest}"
@@ -157,16 +193,35 @@ def _append(connection: Connection, head: Head, body: Json) -> Head:
     return Head(head.count + 1, digest)
 
 
-def _there(connection: Connection, held: Held) -> int | None:
-    one = held.certificate
-    query = select(CERTIFICATES.c.sequence, CERTIFICATES.c.pdf_sha256)
-    query = query.where(CERTIFICATES.c.number == one.number, CERTIFICATES.c.revision == one.revision)
+def _there(connection: Connection, one: Certificate) -> _There | None:
+    row, signed = CERTIFICATES.c, SIGNATURES.c
+    query = select(row.sequence, row.pdf_sha256)
+    query = query.where(row.number == one.number, row.revision == one.revision)
     found = connection.execute(query).first()
     if found is None:
         return None
-    if found.pdf_sha256 != sha256(held.files[PDF]).hexdigest():
-        raise AlreadyRegistered(one.number, one.revision)
-    return int(found.sequence)
+    later = select(signed.pdf_sha256).where(signed.certificate == found.sequence).order_by(signed.sequence)
+    return _There(found.sequence, (found.pdf_sha256, *connection.execute(later).scalars()))
+
+
+def _is_new(connection: Connection, there: _There, held: Held) -> bool:
+    """Whether it is the one there with a signature that is not; AlreadyRegistered where it is another one."""
+    pdf, last = held.files[PDF], _file(connection, there.digests[-1]) or b""
+    if sha256(pdf).hexdigest() in there.digests:
+        return False
+    if last and pdf.startswith(last):
+        return True
+    raise AlreadyRegistered(held.certificate.number, held.certificate.revision, last.startswith(pdf))
+
+
+def _sign(connection: Connection, head: Head, there: _There, recorded: str, held: Held) -> Added:
+    one, digest = held.certificate, sha256(held.files[PDF]).hexdigest()
+    of: Json = {"sequence": there.sequence, "number": one.number, "revision": one.revision}
+    body = signature_body(head.count + 1, recorded, of, digest)
+    head = _append(connection, head, body)
+    _keep_file(connection, digest, held.files[PDF])
+    connection.execute(insert(SIGNATURES).values(signature_row(body)))
+    return Added(head.count, head, new=True, signs=there.sequence)
 
 
 def _keep(connection: Connection, sequence: int, held: Held) -> None:

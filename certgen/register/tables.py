@@ -48,4 +48,10 @@ RESERVATIONS = _table(
     *_texts("number", "prefix"),
     Column("value", BigInteger),
 )
-KEPT = (FILES, ENTRIES, CERTIFICATES, INSTRUMENTS, RESERVATIONS)
+SIGNATURES = _table(
+    "signatures",
+    Column("sequence", BigInteger, primary_key=True),
+    Column("certificate", BigInteger),
+    *_texts("pdf_sha256"),
+)
+KEPT = (FILES, ENTRIES, CERTIFICATES, INSTRUMENTS, RESERVATIONS, SIGNATURES)

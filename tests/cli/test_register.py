@@ -142,6 +142,25 @@ def test_issue_signed_again_writes_the_recorded_one(
 
 
 @pytest.mark.usefixtures("at")
+def test_certificate_signed_after_it_was_recorded_is_added(
+    pdf: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As its signed form, which is shown from then on; what is appended and is no signature is not."""
+    monkeypatch.setenv("CERTGEN_PASSPHRASE", PASSPHRASE)
+    Path("approver.p12").write_bytes(key_file(signer()))
+    assert run(capsys, "register", "add", pdf).status == 0
+    assert run(capsys, "issue", TUTORIAL, "-o", "signed.pdf", "--sign", "approver.p12").status == 0
+    added = run(capsys, "register", "add", "signed.pdf")
+    assert (added.status, "added as entry 2, the signed form of entry 1" in added.out) == (0, True)
+    shown = run(capsys, "register", "show", "TB-2026-014", "-o", "shown.pdf").out
+    assert re.search(r"^signed, entry 2: +recorded", shown, re.MULTILINE)
+    assert Path("shown.pdf").read_bytes() == Path("signed.pdf").read_bytes()
+    Path("more.pdf").write_bytes(pdf.read_bytes() + b"more")
+    assert run(capsys, "register", "add", "more.pdf").status == 5
+    assert run(capsys, "register", "audit").status == 0
+
+
+@pytest.mark.usefixtures("at")
 def test_show_tells_what_is_not_there(pdf: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Exit 2; an output that exists is left alone."""
     run(capsys, "register", "add", pdf)

@@ -26,6 +26,11 @@ PLAIN = Certificate(
 )
 
 
+def signed(held: Held, signature: str = "signed") -> Held:
+    """Return a certificate with something appended to its PDF, as a signature is."""
+    return Held(held.certificate, {**held.files, PDF: held.files[PDF] + f" {signature}".encode()})
+
+
 def small(number: str, revision: int = 0, **said: object) -> Held:
     """Return a certificate of a few bytes, its files like no other's."""
     one = replace(PLAIN, number=number, revision=revision, **said)  # type: ignore[arg-type]

@@ -1,6 +1,7 @@
 """The audit finds every kind of tampering, and nothing in a register that was only added to."""
 
 import json
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
@@ -9,10 +10,11 @@ from sqlalchemy import select, text
 from certgen.register.audit import audit
 from certgen.register.chain import EMPTY, GENESIS, Head, canonical, chained, written_head
 from certgen.register.database import reading
+from certgen.register.entry import PDF
 from certgen.register.find import Wanted, find
 from certgen.register.register import Register
 from certgen.register.tables import ENTRIES, HEAD, KEPT
-from tests.register.fakes import WHEN, small
+from tests.register.fakes import WHEN, signed, small
 from tests.register.places import schema
 from tests.register.tamper import tamper
 
@@ -51,6 +53,8 @@ KINDS = {
         " FROM instruments WHERE sequence = 3 AND place = 1"
     ],
     "reservation forgotten": ["DELETE FROM reservations"],
+    "signature forgotten": ["DELETE FROM signatures"],
+    "signature of another certificate": ["UPDATE signatures SET certificate = 3"],
     "file forgotten": [
         "DELETE FROM files WHERE sha256 = (SELECT pdf_sha256 FROM certificates WHERE sequence = 1)"
     ],
@@ -64,11 +68,12 @@ KINDS = {
 
 @pytest.fixture
 def filled(register: Register) -> Register:
-    """A register of four certificates and a number handed out."""
+    """A register of three certificates, a number handed out, and a certificate that was signed later."""
     register.add(small("A-001"), WHEN)
     register.reserve("A-", WHEN)
-    for number in ("A-002", "A-003", "A-004"):
-        register.add(small(number), WHEN)
+    register.add(small("A-002"), WHEN)
+    register.add(signed(small("A-001")), WHEN)
+    register.add(small("A-004"), WHEN)
     return register
 
 
@@ -113,6 +118,17 @@ def test_audit_says_whose_file_was_changed(filled: Register, where: str) -> None
     tamper(where, [f"DELETE FROM files WHERE sha256 = {one}"])
     (fault,) = audit(filled).faults
     assert fault.startswith("entry 3: certificate.pdf of certificate A-002, revision 0, is missing")
+
+
+def test_audit_finds_a_signed_form_of_something_else(filled: Register, where: str) -> None:
+    """Though the chain was made anew around it: what was signed is what had been recorded."""
+    was, other = filled.signatures(1)[0]["sha256"], small("A-009").files[PDF]
+    assert isinstance(was, dict)
+    old, new = was[PDF], sha256(other).hexdigest()
+    data = f"x'{other.hex()}'" if filled.engine.dialect.name == "sqlite" else f"'\\x{other.hex()}'"
+    file = f"UPDATE files SET sha256 = '{new}', data = {data} WHERE sha256 = '{old}'"
+    tamper(where, [file, f"UPDATE signatures SET pdf_sha256 = '{new}'", *chain_anew(filled, 4, old, new)])
+    assert audit(filled).faults == ["entry 4: is not the certificate that was recorded, with a signature"]
 
 
 def test_audit_finds_an_index_that_leaves_rows_out(tmp_path: Path) -> None:
@@ -169,11 +185,17 @@ def test_chain_written_anew_is_found_by_a_head_written_down(filled: Register, wh
 
 def rewritten(register: Register) -> list[str]:
     """Return the statements that change one verdict everywhere and make the chain anew."""
+    change = "UPDATE certificates SET as_found = 'pass' WHERE sequence = 1"
+    return [change, *chain_anew(register, 1, "fail", "pass")]
+
+
+def chain_anew(register: Register, entry: int, old: str, new: str) -> list[str]:
+    """Return the statements that change a word of one entry, and the chain from there on."""
     with reading(register.engine) as connection:
         bodies = [body for (body,) in connection.execute(select(ENTRIES.c.body).order_by(ENTRIES.c.sequence))]
-    statements, previous = ["UPDATE certificates SET as_found = 'pass' WHERE sequence = 1"], GENESIS
+    statements, previous = [], GENESIS
     for sequence, body in enumerate(bodies, 1):
-        said = json.loads(body.replace("fail", "pass", 1) if sequence == 1 else body)
+        said = json.loads(body.replace(old, new, 1) if sequence == entry else body)
         made = canonical(said)
         digest = chained(previous, made)
         values = f"previous = '{previous}', body = '{made}', digest = '{digest}'"

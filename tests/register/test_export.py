@@ -11,11 +11,12 @@ import pytest
 from openpyxl import load_workbook
 
 from certgen.errors import RegisterBroken
+from certgen.register.entry import PDF
 from certgen.register.export import COLUMNS, as_csv, as_json, as_xlsx
-from certgen.register.find import Kept, Wanted, kept
+from certgen.register.find import Kept, Wanted, find, kept
 from certgen.register.folder import folder_files
 from certgen.register.register import Register
-from tests.register.fakes import WHEN, small
+from tests.register.fakes import WHEN, signed, small
 from tests.register.tamper import tamper
 
 ODD = small("A/2 <b>", line='=HYPERLINK("x")', customer="Ä & Sons, “Ltd”", order='"quoted"\nthing')
@@ -100,9 +101,30 @@ def test_replaced_certificate_says_so_everywhere(filled: Register) -> None:
     assert (old["replaced_by"], {one["replaced_by"] for one in others}) == ("B-7, revision 1", {""})
     assert json.loads(as_json(found, filled.head()))["replaced_by"] == {"1": "B-7, revision 1"}
     sheet = load_workbook(BytesIO(as_xlsx(found))).active
-    assert [sheet.cell(line, len(COLUMNS)).value for line in (1, 2)] == ["replaced_by", "B-7, revision 1"]
+    assert [sheet.cell(line, COLUMNS.index("replaced_by") + 1).value for line in (1, 2)] == [
+        "replaced_by",
+        "B-7, revision 1",
+    ]
     page = dict(folder_files(filled, found, filled.head()))["index.html"].decode()
     assert page.count("<td>B-7, revision 1</td>") == 1
+
+
+def test_signed_form_is_exported(filled: Register) -> None:
+    """Its bytes under the name of the certificate, its digest, and the entry by which it was added."""
+    held = signed(small("A-1"))
+    filled.add(held, WHEN)
+    found = entries(filled)
+    assert [one.pdf for one in found] == [one.pdf_sha256 for one in find(filled, Wanted())]
+    files = dict(folder_files(filled, found, filled.head()))
+    assert files["000001_A-1_0.pdf"] == held.files[PDF]
+    assert sha256(held.files[PDF]).hexdigest() in files["index.html"].decode()
+    told = json.loads(files["register.json"])["entries"]
+    assert [(one["kind"], one["sequence"]) for one in told] == [
+        ("certificate", 1), ("certificate", 2), ("signature", 3),
+    ]  # fmt: skip
+    (first, second) = csv.DictReader(StringIO(as_csv(found).decode("utf-8-sig"), newline=""))
+    assert (first["signed"], second["signed"]) == (WHEN, "")
+    assert kept(filled, Wanted(), 2)[0].signatures == ()
 
 
 def test_folder_digests_are_those_of_its_files(filled: Register) -> None:

@@ -17,7 +17,11 @@ from tests.register.old import FOLDER, fill, made_with
 from tests.register.tamper import tamper
 
 OLD = sorted(FOLDER.glob("*.sqlite"))
-HEAD_OF_OLD = {"first_tables": "ee0c749abffd0ad7", "only_add": "ee0c749abffd0ad7"}
+HEAD_OF_OLD = {
+    "first_tables": "ee0c749abffd0ad7",
+    "only_add": "ee0c749abffd0ad7",
+    "sign_afterwards": "07201090747930d1",
+}
 
 
 def applied(register: Register) -> list[str]:
@@ -82,7 +86,7 @@ def test_step_that_fails_leaves_the_register_as_it_was(where: str) -> None:
 def test_register_of_a_newer_version_is_refused(where: str) -> None:
     """It says so, and changes nothing."""
     Register.open(where, create=True)
-    tamper(where, ["INSERT INTO migrations VALUES (3, 'from tomorrow')"])
+    tamper(where, ["INSERT INTO migrations VALUES (99, 'from tomorrow')"])
     with pytest.raises(RegisterBroken, match="from tomorrow"):
         Register.open(where)
 

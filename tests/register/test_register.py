@@ -13,7 +13,7 @@ from certgen.register.database import FILE_NAME, reading
 from certgen.register.entry import PDF, RESULTS, SURVEY, counted
 from certgen.register.register import Register
 from tests.certificate.samples import sample
-from tests.register.fakes import WHEN, small
+from tests.register.fakes import WHEN, signed, small
 from tests.register.records import real, real_pdf
 
 
@@ -59,6 +59,37 @@ def test_other_certificate_under_the_same_number_is_refused(register: Register) 
     register.add(small("A-1", 1), WHEN)
     assert register.body("A-1")["sequence"] == 2
     assert register.body("A-1", 0)["sequence"] == 1
+
+
+def test_signed_form_is_added_to_what_was_recorded(register: Register) -> None:
+    """As an entry of its own; nothing is replaced, and the signed one is given from then on."""
+    plain = small("A-1")
+    once, twice = signed(plain, "one"), signed(signed(plain, "one"), "two")
+    register.add(plain, WHEN)
+    assert not register.check(once)
+    first = register.add(once, WHEN)
+    assert (first.sequence, first.signs, first.new) == (2, 1, True)
+    assert register.add(twice, WHEN).signs == 1
+    for again in (plain, once, twice):
+        assert register.check(again)
+        assert not register.add(again, WHEN).new
+    assert register.head().count == 3
+    assert register.recorded(plain.certificate) == twice.files[PDF]
+    assert register.body("A-1")["sequence"] == 1
+    assert [one["sequence"] for one in register.signatures(1)] == [2, 3]
+    assert audit(register).holds
+
+
+def test_signature_of_another_form_is_refused(register: Register) -> None:
+    """One that was made beside the one recorded, and a certificate without the signature recorded with it."""
+    register.add(small("A-1"), WHEN)
+    register.add(signed(small("A-1"), "one"), WHEN)
+    with pytest.raises(AlreadyRegistered, match="another one"):
+        register.add(signed(small("A-1"), "two"), WHEN)
+    register.add(signed(small("A-2")), WHEN)
+    with pytest.raises(AlreadyRegistered, match="a signature that this one lacks"):
+        register.add(small("A-2"), WHEN)
+    assert register.head().count == 3
 
 
 def test_files_that_are_the_same_are_kept_once(register: Register) -> None:
@@ -124,12 +155,15 @@ def test_unknown_certificate_is_wrong_usage(register: Register) -> None:
         "UPDATE head SET count = count + 2",
         "INSERT INTO head VALUES (2, 0, '')",
         "DELETE FROM migrations",
+        "DELETE FROM signatures",
+        "UPDATE signatures SET certificate = 9",
     ],
 )
 def test_database_refuses_changes(register: Register, statement: str) -> None:
     """Whoever reaches the database with a statement is told that a register is only ever added to."""
     register.add(small("A-1"), WHEN)
     register.reserve("A-", WHEN)
+    register.add(signed(small("A-1")), WHEN)
     with pytest.raises(DBAPIError, match="only ever added to"), register.engine.begin() as connection:
         connection.execute(text(statement))
     assert audit(register).holds

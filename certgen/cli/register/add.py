@@ -39,9 +39,10 @@ def command(
 ) -> None:
     """Verify the certificates FILES and add each of them, whole or not at all.
 
-    One that is there already is left as it is. One that is refused does not stop the others; the exit status
-    is that of the last one refused. At the end the head of the register is printed: write it down, and
-    `certgen register audit --expect` proves later that nothing before it is missing.
+    One that is there already is left as it is; one that was signed since is added as the signed form of it.
+    One that is refused does not stop the others; the exit status is that of the last one refused. At the end
+    the head of the register is printed: write it down, and `certgen register audit --expect` proves later
+    that nothing before it is missing.
     """
     quiet()
     opened, status = register(where, create=True), 0
@@ -70,7 +71,8 @@ def _added(opened: "Register", file: Path, trusting: Trusting) -> str:
     added = opened.add(held, now())
     one = held.certificate
     how = "added as" if added.new else "is there already as"
-    return f"{file}: certificate {one.number}, revision {one.revision}, {how} entry {added.sequence}"
+    signs = "" if added.signs is None else f", the signed form of entry {added.signs}"
+    return f"{file}: certificate {one.number}, revision {one.revision}, {how} entry {added.sequence}{signs}"
 
 
 def require_verified(file: Path, data: bytes, house: House, authorities: tuple[bytes, ...] = ()) -> None:

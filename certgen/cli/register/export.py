@@ -46,7 +46,8 @@ def command(
         click.echo(f"Wrote {output}.")
     elif folder is not None:
         count = _folder(opened, folder, chosen)
-        click.echo(f"Wrote {count} certificates into {folder}. Open {folder / 'index.html'}.")
+        certificates = f"{count} certificate{'' if count == 1 else 's'}"
+        click.echo(f"Wrote {certificates} into {folder}. Open {folder / 'index.html'}.")
 
 
 def _table(opened: "Register", output: Path, chosen: dict[str, Any]) -> bytes:

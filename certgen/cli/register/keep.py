@@ -47,7 +47,8 @@ def _kept(opened: "Register", target: Path, pdf: bytes) -> bytes:
         click.echo("register: there already, signed before; that one is written", err=True)
         return recorded
     how = "entry" if added.new else "there already as entry"
-    click.echo(f"register: {how} {added.sequence}, head {added.head}", err=True)
+    signs = "" if added.signs is None else f", the signed form of entry {added.signs}"
+    click.echo(f"register: {how} {added.sequence}{signs}, head {added.head}", err=True)
     return pdf
 
 

@@ -24,7 +24,12 @@ Examples:
 )
 @click.argument("number")
 @click.option("--revision", type=click.IntRange(0, 10**12), help="By default the latest one.")
-@click.option("-o", "--output", type=click.Path(path_type=Path), help="Write the PDF as it was recorded.")
+@click.option(
+    "-o",
+    "--output",
+    type=click.Path(path_type=Path),
+    help="Write the PDF as it was recorded, or signed since.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print the entry as JSON.")
 @register_option()
 def command(number: str, revision: int | None, output: Path | None, as_json: bool, where: str | None) -> None:
@@ -33,23 +38,27 @@ def command(number: str, revision: int | None, output: Path | None, as_json: boo
 
     opened = register(where)
     body: Any = opened.body(number, revision)
+    signatures: Any = opened.signatures(body["sequence"])
     if output is not None:
         if output.exists():
             raise WouldReplace(output)
-        write_new(output, opened.file(body["sha256"]["certificate.pdf"]))
-    newer = replaced_by(opened, body["sequence"])
-    click.echo(_as_json(body, newer) if as_json else _in_words(body, newer))
+        write_new(output, opened.file((signatures or [body])[-1]["sha256"]["certificate.pdf"]))
+    beside = {"replaced_by": replaced_by(opened, body["sequence"]), "signatures": signatures}
+    click.echo(_as_json(body, beside) if as_json else _in_words(body, beside))
 
 
-def _as_json(body: Any, newer: str | None) -> str:
+def _as_json(body: Any, beside: dict[str, Any]) -> str:
     """The entry as the chain covers it, and what the register knows beside."""
-    return json.dumps({**body, "replaced_by": newer}, indent=2, ensure_ascii=False)
+    return json.dumps({**body, **beside}, indent=2, ensure_ascii=False)
 
 
-def _in_words(body: Any, newer: str | None) -> str:
-    said = body["certificate"]
+def _in_words(body: Any, beside: dict[str, Any]) -> str:
+    said, newer = body["certificate"], beside["replaced_by"]
     facts = {"entry": f"{body['sequence']}, recorded {body['recorded']}"}
     facts |= {} if newer is None else {"replaced by": newer}
+    for signed in beside["signatures"]:
+        name = f"signed, entry {signed['sequence']}"
+        facts[name] = f"recorded {signed['recorded']}, SHA-256 {signed['sha256']['certificate.pdf']}"
     facts |= {name.replace("_", " "): said[name] for name in _FACTS if said[name] is not None}
     used = [
         f"{one['kind']} {one['serial']}, calibrated {one['calibrated']}, "
