@@ -111,6 +111,8 @@ def _facts(shown: Shown, wording: Wording) -> Iterator[tuple[str, str]]:
         plain(wording, "site_entry"),
         wording.word("site_entry_text", number=kept.sequence, time=kept.recorded),
     )
+    if kept.signed is not None:
+        yield plain(wording, "site_signed"), kept.signed
     if said.supersedes is not None:
         yield plain(wording, "supersedes"), said.supersedes
         yield plain(wording, "amended"), said.reason or ""

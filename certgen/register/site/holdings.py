@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from hashlib import sha256
 
 from certgen.register.chain import Head
-from certgen.register.entry import FILE_NAMES, Certificate, certificate_of, digest_of, key
+from certgen.register.entry import Certificate, certificate_of, key
 from certgen.register.find import Kept, Wanted, kept
 from certgen.register.folder import pdf_name
 from certgen.register.register import Register
@@ -16,7 +16,8 @@ from certgen.register.register import Register
 class Listed:
     """A certificate as its entry says it. `name` is that of its page and of its files, without a suffix.
 
-    `replaced_by` is None where it is in force.
+    `replaced_by` is None where it is in force; `signed` says when its signed form was recorded, where that
+    was done after it had been recorded itself.
     """
 
     sequence: int
@@ -25,6 +26,7 @@ class Listed:
     name: str
     sha256: dict[str, str]
     replaced_by: str | None
+    signed: str | None
 
     @property
     def in_force(self) -> bool:
@@ -81,9 +83,15 @@ def holdings(register: Register, wanted: Wanted, head: Head) -> Holdings:
 def _listed(one: Kept) -> Listed:
     sequence = one.body["sequence"]
     assert isinstance(sequence, int)  # noqa: S101  # as every entry is written
-    digests = {name: digest_of(one.body, name) for name in FILE_NAMES}
-    name, certificate = pdf_name(one).removesuffix(".pdf"), certificate_of(one.body)
-    return Listed(sequence, str(one.body["recorded"]), certificate, name, digests, one.replaced_by)
+    return Listed(
+        sequence=sequence,
+        recorded=str(one.body["recorded"]),
+        certificate=certificate_of(one.body),
+        name=pdf_name(one).removesuffix(".pdf"),
+        sha256=one.digests,
+        replaced_by=one.replaced_by,
+        signed=str(one.signatures[-1]["recorded"]) if one.signatures else None,
+    )
 
 
 def _lines(found: Sequence[Listed]) -> list[Line]:

@@ -18,13 +18,13 @@ from certgen.certificate.languages import LANGUAGES
 from certgen.certificate.numbers import numbers_for
 from certgen.certificate.trend_words import conclusion
 from certgen.certificate.wording import Wording
-from certgen.register.entry import RESULTS
+from certgen.register.entry import PDF, RESULTS
 from certgen.register.find import Wanted
 from certgen.register.register import Register
 from certgen.register.site.site import ABOUT
 from tests.certificate.samples import WORDING, sample
 from tests.certificate.test_html import Page
-from tests.register.fakes import WHEN
+from tests.register.fakes import WHEN, signed
 from tests.register.site.held import (
     SAMPLES,
     WINDER,
@@ -196,6 +196,16 @@ def test_line_without_an_answer_says_why_and_stops_no_other(tmp_path: Path) -> N
     assert "No trend: certificate FC-2027-044" in texts(page_of(files, "lines/ln3-wnd"))
     assert "T10" in page_of(files, "FC-2027-044")
     assert "One visit so far" in texts(page_of(files, "lines/rew-2"))
+
+
+def test_certificate_signed_later_is_shown_as_signed(tmp_path: Path) -> None:
+    """The file is the signed form, and the page says when it was recorded."""
+    plain = held(sample_path("tutorial"))
+    files = site_of(register_of(tmp_path, [plain, signed(plain)]))
+    assert files["files/000001_TB-2026-014_0.pdf"] == signed(plain).files[PDF]
+    page = texts(page_of(files, "certificates/"))
+    assert f"Signed form recorded {WHEN}" in page
+    assert sha256(signed(plain).files[PDF]).hexdigest() in page
 
 
 def test_results_of_an_unknown_form_are_left_to_the_certificate(tmp_path: Path) -> None:
