@@ -18,7 +18,7 @@ from certgen.survey.survey import Paper, Survey
 
 BESIDE = "certgen.toml"
 INSIDE = "house.toml"
-_TABLES = ("house", "register")  # the second one is read by the commands of the register
+TABLES = ("house", "register")  # the second one is read by the commands of the register
 _KEYS = ("letterhead", "logo", "colours", "paper", "language")
 _LEAST = {"found": LINE_CONTRAST, "left": TEXT_CONTRAST}
 _MOST_LINES, _LONGEST = 6, 90
@@ -102,7 +102,7 @@ def _stated(folder: Path, file: Path, keys: tuple[str, ...]) -> _Stated:
 
 def _table(stated: _Stated, whole: Mapping[str, Any]) -> Mapping[str, Any]:
     for key in whole:
-        if key not in _TABLES:
+        if key not in TABLES:
             raise stated.wrong(key, "unknown key. There are two tables, [house] and [register].")
     table = whole.get("house", {})
     if not isinstance(table, dict):

@@ -32,11 +32,11 @@ def embedded(folder: Path, create: bool) -> Engine:
         if not create:
             raise WrongUsage(f"{folder}: there is no register here.")
         _make(folder)
-    if os.access(folder, os.W_OK):
-        return _sqlite(folder / FILE_NAME)
-    if create:
+    if not os.access(folder / FILE_NAME, os.R_OK):
+        raise RegisterRefused(f"{folder / FILE_NAME}: cannot be read.")
+    if create and not all(os.access(path, os.W_OK) for path in (folder, folder / FILE_NAME)):
         raise RegisterRefused(f"{folder}: cannot be written, so nothing can be added to it.")
-    return _as_it_stands(folder)
+    return _sqlite(folder / FILE_NAME) if os.access(folder, os.W_OK) else _as_it_stands(folder)
 
 
 def require_writable(engine: Engine) -> None:

@@ -97,10 +97,7 @@ class Register:
 
         It is one more than the largest count behind that prefix, of a certificate or of a number handed out.
         """
-        if prefix[-1:].isdigit():
-            raise WrongUsage(
-                "a prefix that ends in a digit runs into the count; end it in a letter or a sign."
-            )
+        _require_prefix(prefix)
         with writing(self.engine) as connection:
             head = _locked_head(connection)
             number = f"{prefix}{_largest(connection, prefix) + 1:0{digits}d}"
@@ -118,9 +115,16 @@ class Register:
             text = connection.execute(query.limit(1)).scalar()
         if text is None:
             which = "" if revision is None else f", revision {revision},"
-            raise WrongUsage(f"certificate {number}{which} is not in the register.")
+            raise WrongUsage(f"certificate {number}{which} is not in the register.{self._meant(number)}")
         body: Json = json.loads(text)
         return body
+
+    def _meant(self, number: str) -> str:
+        row = CERTIFICATES.c.number
+        query = select(row).where(func.lower(row) == number.strip().lower(), row != number).limit(1)
+        with reading(self.engine) as connection:
+            near = connection.execute(query).scalar()
+        return "" if near is None else f" Did you mean {near}?"
 
     def recorded(self, one: Certificate) -> bytes:
         """Return the PDF of a certificate, as it was signed last; WrongUsage where the register lacks it."""
@@ -149,6 +153,13 @@ class Register:
                 if data is None or sha256(data).hexdigest() != digest:
                     raise RegisterBroken(f"{_whose(connection, digest)} is not as it was added. {_AUDIT}")
         return {digest: bytes(data) for digest, data in found.items() if data is not None}
+
+
+def _require_prefix(prefix: str) -> None:
+    if prefix[-1:].isdigit():
+        raise WrongUsage(f"{prefix}: this prefix would run into the count; end it in a letter or a sign.")
+    if not prefix.isprintable() or prefix != prefix.lstrip():
+        raise WrongUsage(f"{prefix!r}: no number begins so; write letters, digits and signs.")
 
 
 def _file(connection: Connection, digest: str) -> bytes | None:

@@ -14,6 +14,8 @@ import pytest
 
 from certgen import resources
 from certgen.certificate.carried import carried
+from certgen.cli.batch.jobs import Job
+from certgen.cli.batch.work import do
 from tests.cli.run import ROOT, start
 
 SAMPLES = resources.sample_surveys()
@@ -135,6 +137,19 @@ def test_batch_into_a_file_cannot_be_written(tmp_path: Path) -> None:
     ended = start("batch", folder, "-o", tmp_path / "taken")
     assert (ended.status, ended.err) == (4, f"{tmp_path / 'taken'}: this is a file. Name a folder.\n")
     assert "Name the folder" in start("batch", folder / "s000.yaml").err
+
+
+def test_file_that_cannot_be_read_fails_alone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """In words, and not with the name of an error of the language."""
+    (tmp_path / "s.yaml").write_text(TUTORIAL, "utf-8")
+    (tmp_path / "s.pdf").write_bytes(b"%PDF-")
+
+    def refused(_path: Path) -> bytes:
+        raise PermissionError(13, "Permission denied", "s.pdf")
+
+    monkeypatch.setattr(Path, "read_bytes", refused)
+    outcome = do(Job(tmp_path / "s.yaml", tmp_path / "s.pdf"))
+    assert (outcome.state, outcome.status, outcome.text) == ("failed", 4, "s.pdf: Permission denied.")
 
 
 def test_batch_verifies_and_remembers(tmp_path: Path) -> None:

@@ -1,9 +1,11 @@
 """`certgen register`: its commands as a user calls them, on a register in a folder."""
 
 import json
+import os
 import re
 import sqlite3
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -91,6 +93,8 @@ def test_reserve_takes_its_prefix_from_the_file(
         ("register = [", "not TOML"),
         ("register = 1", "a table"),
         ("[register]\nat = 1", "a text"),
+        ('[register]\nat = " "', "name a folder"),
+        ('[registre]\nat = "x"', "registre: unknown key"),
     ],
 )
 def test_register_that_nothing_names_is_wrong_usage(
@@ -168,6 +172,39 @@ def test_show_tells_what_is_not_there(pdf: Path, capsys: pytest.CaptureFixture[s
     assert run(capsys, "register", "show", "TB-2026-014", "-o", pdf).status == 4
     body = json.loads(run(capsys, "register", "show", "TB-2026-014", "--json").out)
     assert body["certificate"]["line"] == "Inspection rewinder"
+
+
+@pytest.mark.usefixtures("at")
+def test_show_replaces_only_where_asked(
+    pdf: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """And says of a folder that it is one."""
+    run(capsys, "register", "add", pdf)
+    Path("one.pdf").write_bytes(b"other")
+    assert run(capsys, "register", "show", "TB-2026-014", "-o", "one.pdf").status == 4
+    assert run(capsys, "register", "show", "TB-2026-014", "-o", "one.pdf", "--replace").status == 0
+    assert Path("one.pdf").read_bytes() == pdf.read_bytes()
+    assert "this is a folder" in run(capsys, "register", "show", "TB-2026-014", "-o", tmp_path).err
+
+
+@pytest.mark.usefixtures("at")
+def test_file_that_cannot_be_read_does_not_stop_the_others(
+    pdf: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whoever may not read one adds the rest, and is told which one."""
+    Path("secret.pdf").write_bytes(pdf.read_bytes())
+    monkeypatch.setattr(os, "access", lambda path, _mode: Path(path) != Path("secret.pdf"))
+    plain = Path.open
+
+    def opened(path: Path, *arguments: Any, **more: Any) -> Any:
+        if path == Path("secret.pdf"):
+            raise PermissionError(13, "Permission denied")
+        return plain(path, *arguments, **more)
+
+    monkeypatch.setattr(Path, "open", opened)
+    ended = run(capsys, "register", "add", "secret.pdf", pdf)
+    assert (ended.status, "added as entry 1" in ended.out) == (2, True)
+    assert ended.err == "secret.pdf: cannot be read: Permission denied.\n"
 
 
 @pytest.mark.usefixtures("at")

@@ -101,6 +101,22 @@ def test_register_that_cannot_be_written_is_not_added_to(unwritable: Path) -> No
         Register.open(str(unwritable), create=True)
 
 
+@pytest.mark.parametrize(
+    ("mode", "create", "message"), [("r", False, "cannot be read"), ("w", True, "cannot be written")]
+)
+def test_file_that_may_not_be_touched_is_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, mode: str, create: bool, message: str
+) -> None:
+    """Before the database complains in words of its own."""
+    Register.open(str(tmp_path), create=True)
+    kind = {"r": embedded.os.R_OK, "w": embedded.os.W_OK}[mode]
+    monkeypatch.setattr(
+        embedded.os, "access", lambda path, asked: (Path(path).name, asked) != (FILE_NAME, kind)
+    )
+    with pytest.raises(RegisterRefused, match=message):
+        Register.open(str(tmp_path), create=create)
+
+
 def test_what_was_written_ahead_is_never_left_out(unwritable: Path) -> None:
     """Entries that have not reached the file yet cannot be read there: better nothing than less."""
     (unwritable / f"{FILE_NAME}-wal").write_bytes(b"entries")

@@ -115,8 +115,16 @@ def test_numbers_go_on_from_the_largest(register: Register) -> None:
 
 def test_prefix_that_runs_into_the_count_is_refused(register: Register) -> None:
     """FC2026 and 1 would read as FC20261."""
-    with pytest.raises(WrongUsage, match="digit"):
+    with pytest.raises(WrongUsage, match=r"^FC2026: .*count"):
         register.reserve("FC2026", WHEN)
+
+
+@pytest.mark.parametrize("prefix", ["FC\n", " FC-", "FC\t-", "\u202eFC-"])
+def test_prefix_that_no_number_has_is_refused(register: Register, prefix: str) -> None:
+    """Line ends, tabs, signs that turn the direction: nobody could write them into a survey."""
+    with pytest.raises(WrongUsage, match="no number begins so"):
+        register.reserve(prefix, WHEN)
+    assert register.head() == EMPTY
 
 
 @pytest.mark.parametrize(
@@ -133,6 +141,8 @@ def test_unknown_certificate_is_wrong_usage(register: Register) -> None:
     register.add(small("A-1"), WHEN)
     with pytest.raises(WrongUsage, match="A-2 is not"):
         register.body("A-2")
+    with pytest.raises(WrongUsage, match="Did you mean A-1"):
+        register.body("a-1 ")
     with pytest.raises(WrongUsage, match="revision 4"):
         register.body("A-1", 4)
 

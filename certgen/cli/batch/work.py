@@ -14,9 +14,10 @@ from typing import TYPE_CHECKING
 from certgen import resources
 from certgen.cli.batch.jobs import Job
 from certgen.cli.batch.outcome import Outcome
+from certgen.cli.fetch import fetch
 from certgen.cli.house import house_of
 from certgen.cli.verify import quiet
-from certgen.errors import CannotCompute, CertgenError, NotVerified
+from certgen.errors import CannotCompute, CannotWrite, CertgenError, NotVerified
 
 if TYPE_CHECKING:
     from certgen.certificate.carried import Carried
@@ -41,6 +42,9 @@ def do(job: Job) -> Outcome:
         return _verified(job) if job.verify else _issued(job)
     except CertgenError as error:
         return Outcome(str(job.file), "failed", error.exit_code, str(error))
+    except OSError as error:
+        text = f"{error.filename or job.file}: {error.strerror or error}."
+        return Outcome(str(job.file), "failed", CannotWrite.exit_code, text)
     except Exception as error:  # one bad file never stops the rest
         text = f"{type(error).__name__}: {error}"
         return Outcome(str(job.file), "failed", CannotCompute.exit_code, text)
@@ -95,7 +99,7 @@ def _record(job: Job, pdf: bytes) -> None:
 
 
 def _verified(job: Job) -> Outcome:
-    how = {"sha256": sha256(job.file.read_bytes()).hexdigest(), "program_sha256": resources.program_digest()}
+    how = {"sha256": sha256(fetch(job.file)).hexdigest(), "program_sha256": resources.program_digest()}
     if _was_verified(job, how):
         return Outcome(str(job.file), "unchanged")
     status, text = _called(job.arguments)

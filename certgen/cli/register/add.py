@@ -30,7 +30,7 @@ Examples:
   certgen register add FC-2026-031.pdf
   certgen register add certificates/*.pdf --register postgresql://certgen@archive.example/certificates"""
 )
-@click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.argument("files", nargs=-1, required=True, type=click.Path(readable=False, path_type=Path))
 @click.option("--templates", type=click.Path(path_type=Path), help="The templates that printed them.")
 @click.option("--trust", multiple=True, type=click.Path(path_type=Path), help="As for `certgen verify`.")
 @register_option("The register, made where it is missing: a folder or postgresql://...")

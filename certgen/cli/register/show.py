@@ -8,7 +8,6 @@ import click
 
 from certgen.cli.register.where import register, register_option
 from certgen.cli.write import write_new
-from certgen.errors import WouldReplace
 
 _FACTS = (
     "number", "revision", "supersedes", "reason", "issued", "started", "finished", "line", "asset",
@@ -30,21 +29,21 @@ Examples:
     type=click.Path(path_type=Path),
     help="Write the PDF as it was recorded, or signed since.",
 )
+@click.option("--replace", is_flag=True, help="Replace a PDF that exists.")
 @click.option("--json", "as_json", is_flag=True, help="Print the entry as JSON.")
 @register_option()
-def command(number: str, revision: int | None, output: Path | None, as_json: bool, where: str | None) -> None:
+def command(number: str, revision: int | None, where: str | None, **wanted: Any) -> None:
     """Show what the register says of the certificate NUMBER, or write its PDF, byte for byte."""
     from certgen.register.find import replaced_by
 
     opened = register(where)
     body: Any = opened.body(number, revision)
     signatures: Any = opened.signatures(body["sequence"])
-    if output is not None:
-        if output.exists():
-            raise WouldReplace(output)
-        write_new(output, opened.file((signatures or [body])[-1]["sha256"]["certificate.pdf"]))
+    if wanted["output"] is not None:
+        pdf = opened.file((signatures or [body])[-1]["sha256"]["certificate.pdf"])
+        write_new(wanted["output"], pdf, wanted["replace"])
     beside = {"replaced_by": replaced_by(opened, body["sequence"]), "signatures": signatures}
-    click.echo(_as_json(body, beside) if as_json else _in_words(body, beside))
+    click.echo(_as_json(body, beside) if wanted["as_json"] else _in_words(body, beside))
 
 
 def _as_json(body: Any, beside: dict[str, Any]) -> str:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from certgen.cli.house import BESIDE
+from certgen.cli.house import BESIDE, TABLES
 from certgen.errors import WrongUsage
 
 if TYPE_CHECKING:
@@ -75,13 +75,23 @@ def _file() -> Path | None:
 
 
 def _read(file: Path, name: str) -> str | None:
-    try:
-        table = tomllib.loads(file.read_text(encoding="utf-8")).get("register", {})
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise WrongUsage(f"{file}: this is not TOML: {error}") from None
+    table = _table(file)
     if not isinstance(table, dict) or not table.keys() <= _KEYS:
         raise WrongUsage(f"{file}: register: write a table with {' and '.join(sorted(_KEYS))}.")
     found = table.get(name)
     if found is not None and not isinstance(found, str):
         raise WrongUsage(f"{file}: {name}: write a text.")
+    if name == "at" and found is not None and not found.strip():
+        raise WrongUsage(f"{file}: at: name a folder, or postgresql://USER@HOST/DATABASE.")
     return found
+
+
+def _table(file: Path) -> object:
+    try:
+        whole = tomllib.loads(file.read_text(encoding="utf-8"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise WrongUsage(f"{file}: this is not TOML: {error}") from None
+    for key in whole:
+        if key not in TABLES:
+            raise WrongUsage(f"{file}: {key}: unknown key. There are two tables, [house] and [register].")
+    return whole.get("register", {})
