@@ -24,7 +24,7 @@ def shown(where: str) -> str:
     """Return a folder or an address as a message may name it: without its password."""
     for secret, plain in _SECRETS if "://" in where else ():
         where = secret.sub(plain, where)
-    return where
+    return where.replace(f"{_DRIVER}://", "postgresql://", 1)
 
 
 def require_known(where: str) -> None:

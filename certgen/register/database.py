@@ -18,6 +18,10 @@ from certgen.register.migrations import STEPS, migrate, steps_applied
 
 __all__ = ["FILE_NAME", "is_address", "opened", "reading", "writing"]
 
+# of PostgreSQL: no right to do so; a server or a session that is only read
+_MAY_NOT = ("42501", "25006")
+_ASK = "Ask who runs the database for the right to do this."
+
 
 def opened(where: str, *, create: bool) -> Engine:
     """Return the database of a register, brought to today's form; a missing one is made where `create`."""
@@ -67,6 +71,8 @@ def _faults(where: str) -> Iterator[None]:
     except UnicodeEncodeError:
         raise WrongUsage("a text holds what is no letter; write it in UTF-8.") from None
     except DBAPIError as error:
+        if getattr(error.orig, "sqlstate", None) in _MAY_NOT:
+            raise RegisterRefused(f"{shown(where)}: {_first_line(error)}. {_ASK}") from None
         raise RegisterBroken(f"{shown(where)}: {_first_line(error)}") from None
 
 

@@ -1,13 +1,18 @@
 """`certgen batch`: every file on its own, interrupted and run again, with nothing half done."""
 
+import fcntl
 import json
 import os
 import pty
+import re
 import signal
+import struct
 import subprocess
 import sys
+import termios
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -246,6 +251,28 @@ def test_progress_is_for_terminals_only(tmp_path: Path) -> None:
     assert b"1/1" in os.read(leader, 100_000)
     os.close(leader)
     os.close(follower)
+
+
+def test_lines_stand_above_the_bar(tmp_path: Path) -> None:
+    """On a terminal of 40 columns: each on a line of its own, whole, however long the name."""
+    folder = surveys(tmp_path / "in", 3)
+    leader, follower = pty.openpty()
+    command = [sys.executable, "-m", "certgen", "batch", str(folder)]
+    size = struct.pack("HHHH", 20, 40, 0, 0)
+    fcntl.ioctl(follower, termios.TIOCSWINSZ, size)
+    shown = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")}
+    done = subprocess.Popen(
+        command, cwd=ROOT, env={**shown, "TERM": "xterm"}, stdout=follower, stderr=follower
+    )
+    os.close(follower)
+    out = b""
+    with suppress(OSError):  # the other end is closed
+        while data := os.read(leader, 100_000):
+            out += data
+    assert done.wait() == 0
+    os.close(leader)
+    lines = re.findall(rb"(?:\A|\n|\r|\x1b\[2K)issued    (\S+)\r\n", out)
+    assert sorted(lines) == [str(folder / f"s{number:03d}.yaml").encode() for number in range(3)]
 
 
 @pytest.mark.parametrize(

@@ -1,11 +1,13 @@
 """Where a register may stand: what is no place for one is said, and nothing is made there."""
 
+import secrets
 import shutil
 import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from sqlalchemy import make_url, text
 
 from certgen.errors import RegisterBroken, RegisterInUse, RegisterRefused, WrongUsage
 from certgen.register import embedded
@@ -15,6 +17,7 @@ from certgen.register.find import Wanted, find
 from certgen.register.register import Register
 from tests.register.fakes import WHEN, small
 from tests.register.old import made_with
+from tests.register.places import schema
 
 
 @pytest.fixture
@@ -99,6 +102,29 @@ def test_register_that_cannot_be_written_is_not_added_to(unwritable: Path) -> No
     """It says so at once."""
     with pytest.raises(RegisterRefused, match="cannot be written"):
         Register.open(str(unwritable), create=True)
+
+
+def test_user_who_may_only_read_is_told_so() -> None:
+    """On PostgreSQL: nothing was changed there, so it is no broken register."""
+    with schema() as where:
+        register = Register.open(where, create=True)
+        register.add(small("A-1"), WHEN)
+        reader = f"reader_{secrets.token_hex(4)}"
+        plain = register.engine.execution_options(isolation_level="AUTOCOMMIT")
+        with plain.connect() as connection:
+            place = connection.execute(text("SELECT current_schema()")).scalar()
+            connection.execute(text(f"CREATE ROLE {reader} LOGIN"))
+            connection.execute(text(f"GRANT USAGE ON SCHEMA {place} TO {reader}"))
+            connection.execute(text(f"GRANT SELECT ON ALL TABLES IN SCHEMA {place} TO {reader}"))
+        try:
+            theirs = Register.open(make_url(where).set(username=reader).render_as_string(hide_password=False))
+            assert audit(theirs).holds
+            with pytest.raises(RegisterRefused, match=r"^postgresql://.*permission denied.*Ask who"):
+                theirs.reserve("A-", WHEN)
+        finally:
+            with plain.connect() as connection:
+                connection.execute(text(f"DROP OWNED BY {reader}"))
+                connection.execute(text(f"DROP ROLE {reader}"))
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,6 @@
 """A line for every outcome; under them, on a terminal only, how far the batch is."""
 
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
@@ -14,14 +15,20 @@ Tell = Callable[[Outcome], None]
 
 @contextmanager
 def progress(total: int) -> Iterator[Tell]:
-    """Give what tells an outcome; lines go to the standard output, the bar to the standard error."""
+    """Give what tells an outcome; lines go to the standard output, the bar to the standard error.
+
+    Where both are the terminal, whoever draws the bar writes the lines too, so that they stand above it.
+    """
     console = Console(stderr=True)
     columns = (BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
     with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
         task = bar.add_task("", total=total)
 
         def tell(outcome: Outcome) -> None:
-            click.echo(outcome.line())
+            if console.is_terminal and sys.stdout.isatty():
+                console.print(outcome.line(), markup=False, highlight=False, emoji=False, soft_wrap=True)
+            else:
+                click.echo(outcome.line())
             bar.advance(task)
 
         yield tell
