@@ -29,9 +29,9 @@ th, td {{ text-align: left; vertical-align: top; padding: .3rem .8rem .3rem 0; }
 td {{ min-width: 5rem; overflow-wrap: anywhere; }}
 td:nth-child(2) {{ min-width: 0; }}
 td:nth-child(3), td:nth-child(7), td:nth-child(8) {{ white-space: nowrap; overflow-wrap: normal; }}
-td:nth-child(4), td:nth-child(6) {{ min-width: 8rem; }}
-td:nth-child(10) {{ min-width: 15rem; }}
-td:nth-child(11) {{ min-width: 10rem; }}
+td:nth-child(4), td:nth-child(6) {{ min-width: 7rem; }}
+td:nth-child(10) {{ min-width: 13rem; }}
+td:nth-child(11) {{ min-width: 9rem; }}
 tr {{ border-bottom: 1px solid #999; }}
 code {{ overflow-wrap: anywhere; }}
 .wide {{ overflow-x: auto; }}
