@@ -15,10 +15,9 @@ from certgen.certificate.assemble import Printed, certificate
 from certgen.certificate.carried import carried
 from certgen.certificate.verify_words import pages
 from certgen.certificate.wording import Wording
-from certgen.engine.solution import solve_survey
-from certgen.engine.ties import untied
+from certgen.engine.accepted import solve_reading
 from certgen.errors import NotVerified
-from certgen.survey import accept, read_bytes
+from certgen.survey import read_bytes
 from certgen.survey.survey import Paper
 
 WordingOf = Callable[[str], Wording]
@@ -51,12 +50,11 @@ def print_again(survey: bytes, how: dict[str, Any], wording_of: WordingOf) -> Ag
 
     Raises SurveyRefused or CannotCompute where the survey gives none, NotVerified for an unknown language.
     """
-    reading = read_bytes(SURVEY, survey)
-    ties = () if reading.survey is None else untied(reading.survey)
-    accepted = accept(SURVEY, reading, ties)
-    paper = cast(Paper, how["paper"]) if how.get("paper") in get_args(Paper) else accepted.certificate.paper
+    solution = solve_reading(SURVEY, read_bytes(SURVEY, survey))
+    stated = solution.survey.certificate.paper
+    paper = cast(Paper, how["paper"]) if how.get("paper") in get_args(Paper) else stated
     wording = wording_of(_language(how))
-    assessment = assess(solve_survey(accepted))
+    assessment = assess(solution)
     with_checklist = how.get("with_checklist") is True
     return Again(certificate(assessment, wording, paper, with_checklist=with_checklist))
 

@@ -6,7 +6,7 @@ from typing import Any
 import click
 
 from certgen.cli.house_options import page_options
-from certgen.cli.load import load
+from certgen.cli.load import load_solved
 from certgen.cli.register.keep import keep_options
 from certgen.errors import WrongUsage
 
@@ -46,11 +46,11 @@ def command(file: Path, **asked: Any) -> None:
     """
     if asked["timestamp"] and not asked["sign"]:
         raise WrongUsage("--timestamp goes with --sign: only a signature is stamped.")
-    survey, findings = load(str(file))
+    solution, findings = load_solved(str(file))
 
     from certgen.cli.issued import Asked, issue
 
     wanted = Asked(file, **asked)
     wanted.require_free()
-    overall = issue(survey, wanted, findings, lambda line: click.echo(line, err=True)).overall
+    overall = issue(solution, wanted, findings, lambda line: click.echo(line, err=True)).overall
     click.echo(f"{wanted.pdf}: as found {overall['as_found']}, as left {overall['as_left']}")

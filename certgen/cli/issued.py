@@ -11,9 +11,9 @@ from certgen.certificate.wording import Wording
 from certgen.cli.house import house_of
 from certgen.cli.outputs import require_folder, require_free, write_all
 from certgen.cli.register.keep import keeper
-from certgen.engine.solution import solve_survey
+from certgen.engine.solution import Solution
 from certgen.findings import Finding
-from certgen.survey.survey import Paper, Survey
+from certgen.survey.survey import Paper
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +50,7 @@ class Asked:
 
 
 def issue(
-    survey: Survey, asked: Asked, findings: tuple[Finding, ...], tell: Callable[[str], None]
+    solution: Solution, asked: Asked, findings: tuple[Finding, ...], tell: Callable[[str], None]
 ) -> Assessment:
     """Make everything, record the certificate where that was asked for, then write everything.
 
@@ -59,10 +59,10 @@ def issue(
     keep = keeper(asked.where, asked.record)
     house = house_of(asked.file, asked.templates)
     wording = house.wording(asked.language)
-    assessment = assess(solve_survey(survey))
+    assessment = assess(solution)
     for finding in (*findings, *cautions(assessment)):
         tell(finding.line(str(asked.file)))
-    files = dict(_files(assessment, wording, house.paper_for(survey, asked.paper), asked))
+    files = dict(_files(assessment, wording, house.paper_for(solution.survey, asked.paper), asked))
     files[asked.pdf] = keep(asked.pdf, files[asked.pdf])
     write_all(files, [] if asked.csv is None else [asked.csv], asked.replace)
     return assessment

@@ -1,24 +1,38 @@
 """A survey file to a survey that may be computed with, for every command that needs one."""
 
+from typing import TYPE_CHECKING
+
 from certgen.findings import Finding
 from certgen.survey import Reading, accept, read_survey
 from certgen.survey.survey import Survey
 
+if TYPE_CHECKING:
+    from certgen.engine.solution import Solution
+
 
 def load(path: str) -> tuple[Survey, tuple[Finding, ...]]:
     """Return the survey and its warnings; SurveyRefused with every fault, those of its ties included."""
-    return accepted(path, read_survey(path))
+    reading = _built(path, read_survey(path))
+    from certgen.engine.accepted import missing_ties
+
+    return accept(path, reading, missing_ties(reading)), reading.findings
 
 
-def accepted(name: str, reading: Reading) -> tuple[Survey, tuple[Finding, ...]]:
-    """Return the survey of a reading and its warnings; SurveyRefused as for `load`, under that name."""
-    survey = accept(name, reading, _ties(reading.survey))
-    return survey, reading.findings
+def load_solved(path: str) -> "tuple[Solution, tuple[Finding, ...]]":
+    """Return the solution of the survey and its warnings; SurveyRefused as for `load`, else as solving it."""
+    return solved_reading(path, read_survey(path))
 
 
-def _ties(survey: Survey | None) -> tuple[Finding, ...]:
-    if survey is None:
-        return ()
-    from certgen.engine.ties import untied  # loads scipy, which a file that is no survey need not wait for
+def solved_reading(name: str, reading: Reading) -> "tuple[Solution, tuple[Finding, ...]]":
+    """Return the solution of a reading and its warnings, as `load_solved` does, under that name."""
+    reading = _built(name, reading)
+    from certgen.engine.accepted import solve_reading
 
-    return untied(survey)
+    return solve_reading(name, reading), reading.findings
+
+
+def _built(name: str, reading: Reading) -> Reading:
+    """Refuse a file that is no survey at once: it need not wait for scipy, which solving loads."""
+    if reading.survey is None:
+        accept(name, reading)
+    return reading

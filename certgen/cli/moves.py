@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from certgen.cli.house_options import page_options
-from certgen.cli.load import load
+from certgen.cli.load import load_solved
 from certgen.cli.write import write_new
 from certgen.errors import WouldReplace
 from certgen.survey.survey import Paper
@@ -38,23 +38,22 @@ def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options
     Rolls that do not pass come first, with bearing, direction, amount, shims and stop reading; then what to
     leave alone. A work sheet that exists is left alone unless --replace is given.
     """
-    survey, findings = load(file)
+    solution, findings = load_solved(file)
     if pdf is not None and pdf.exists() and not replace:
         raise WouldReplace(pdf)
 
     from certgen.assessment.assess import assess
     from certgen.assessment.cautions import cautions
     from certgen.cli.house import house_of
-    from certgen.engine.solution import solve_survey
 
     house = house_of(Path(file), options["templates"])
     wording = house.wording(options["language"])
-    assessment = assess(solve_survey(survey))
+    assessment = assess(solution)
     for finding in (*findings, *cautions(assessment)):
         click.echo(finding.line(file), err=True)
     click.echo(_json(assessment) if as_json else _text(assessment, wording))
     if pdf is not None:
-        write_new(pdf, _pdf(assessment, wording, house.paper_for(survey, options["paper"])), replace)
+        write_new(pdf, _pdf(assessment, wording, house.paper_for(solution.survey, options["paper"])), replace)
         click.echo(f"wrote {pdf}", err=True)
 
 

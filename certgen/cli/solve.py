@@ -7,7 +7,7 @@ from typing import Any
 import click
 
 from certgen.cli.house_options import house_options
-from certgen.cli.load import load
+from certgen.cli.load import load_solved
 
 
 @click.command(
@@ -38,11 +38,10 @@ def command(file: str, as_json: bool, budget: bool, **options: Any) -> None:
     from certgen.assessment.propagation import propagate
     from certgen.cli.house import house_of
     from certgen.cli.report import as_data, as_text
-    from certgen.engine.solution import solve_survey
 
-    survey, findings = load(file)
+    solution, findings = load_solved(file)
     wording = house_of(Path(file), options["templates"]).wording(options["language"])
-    assessment = assess(solve_survey(survey))
+    assessment = assess(solution)
     for finding in (*findings, *cautions(assessment)):
         click.echo(finding.line(file), err=True)
     trials = options["trials"]

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from certgen.cli.house_options import page_options
-from certgen.cli.load import load
+from certgen.cli.load import load_solved
 from certgen.cli.write import write_new
 from certgen.errors import WouldReplace
 from certgen.survey.survey import ROUNDS, Paper
@@ -36,21 +36,20 @@ def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options
     For each roll, the offset line where there is one, and the free direction that serves most rolls: how many
     rolls would be outside tolerance for parallel, and what would have to be moved. The cheapest stands first.
     """
-    survey, findings = load(file)
+    solution, findings = load_solved(file)
     if pdf is not None and pdf.exists() and not replace:
         raise WouldReplace(pdf)
 
     from certgen.assessment.study import study
     from certgen.cli.house import house_of
-    from certgen.engine.solution import solve_survey
 
     house = house_of(Path(file), options["templates"])
     wording = house.wording(options["language"])
     for finding in findings:
         click.echo(finding.line(file), err=True)
-    found = study(solve_survey(survey), options["which"])
+    found = study(solution, options["which"])
     if pdf is not None:
-        write_new(pdf, _pdf(found, wording, house.paper_for(survey, options["paper"])), replace)
+        write_new(pdf, _pdf(found, wording, house.paper_for(solution.survey, options["paper"])), replace)
     click.echo(_json(found) if as_json else _text(found, wording))
     if pdf is not None:
         click.echo(f"Wrote {pdf}", err=as_json)

@@ -10,12 +10,11 @@ import click
 
 from certgen.cli.fetch import fetch
 from certgen.cli.house import BESIDE
-from certgen.cli.load import accepted, load
+from certgen.cli.load import solved_reading
 from certgen.cli.register.where import VARIABLE, is_named, register
 from certgen.engine.solution import Solution, solve_survey
 from certgen.errors import NotVerified, WrongUsage
-from certgen.survey import accept, read_bytes
-from certgen.survey.survey import Survey
+from certgen.survey import accept, read_bytes, read_survey
 
 if TYPE_CHECKING:
     from certgen.register.register import Register
@@ -32,8 +31,8 @@ class Kept:
     where: str | None
     find: "Callable[[Register, str], list[Recorded]]"
 
-    def surveys(self, name: str) -> list[Survey]:
-        """Return the surveys of that name in the register; WrongUsage where no register is named."""
+    def visits(self, name: str) -> list[Solution]:
+        """Return the visits of that name in the register, solved; WrongUsage where no register is named."""
         if not is_named(self.where):
             told = f"there is no such file, and no register is named to look for a {self.kind} of this name"
             raise WrongUsage(f"{name}: {told}. Pass --register DIR, or set {VARIABLE}.")
@@ -42,8 +41,8 @@ class Kept:
 
 def solved(names: Sequence[str], kept: Kept) -> list[Solution]:
     """Return the visits in the order of time, solved; warnings about files go to the standard error."""
-    surveys = [survey for name in names for survey in _surveys(name, kept)]
-    return [solve_survey(survey) for survey in sorted(surveys, key=lambda one: one.visit.started)]
+    visits = [visit for name in names for visit in _visits(name, kept)]
+    return sorted(visits, key=lambda one: one.survey.visit.started)
 
 
 def first_file(names: Sequence[str]) -> Path:
@@ -51,8 +50,8 @@ def first_file(names: Sequence[str]) -> Path:
     return next((Path(name) for name in names if _means_a_file(name)), Path(BESIDE))
 
 
-def _surveys(name: str, kept: Kept) -> list[Survey]:
-    return [_survey(name)] if _means_a_file(name) else kept.surveys(name)
+def _visits(name: str, kept: Kept) -> list[Solution]:
+    return [_visit(name)] if _means_a_file(name) else kept.visits(name)
 
 
 def _means_a_file(name: str) -> bool:
@@ -61,18 +60,19 @@ def _means_a_file(name: str) -> bool:
     return path.suffix.lower() in {".yaml", ".yml", ".pdf"} or path.is_file()
 
 
-def _recorded(one: "Recorded") -> Survey:
-    """The survey of a recorded certificate, which was accepted, warnings and all, when it was issued."""
-    return accept(one.name, read_bytes(one.name, one.survey))
+def _recorded(one: "Recorded") -> Solution:
+    """The visit of a recorded certificate, which was accepted, warnings and all, when it was issued."""
+    return solve_survey(accept(one.name, read_bytes(one.name, one.survey)))
 
 
-def _survey(file: str) -> Survey:
+def _visit(file: str) -> Solution:
     carried = _carried(Path(file))
     name = file if carried is None else f"{file}, the survey inside"
-    survey, findings = load(file) if carried is None else accepted(name, read_bytes(name, carried))
+    reading = read_survey(file) if carried is None else read_bytes(name, carried)
+    solution, findings = solved_reading(name, reading)
     for finding in findings:
         click.echo(finding.line(name), err=True)
-    return survey
+    return solution
 
 
 def _carried(path: Path) -> bytes | None:

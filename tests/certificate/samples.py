@@ -7,8 +7,7 @@ from certgen import resources
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
 from certgen.certificate.wording import Wording
-from certgen.cli.load import load
-from certgen.engine.solution import solve_survey
+from certgen.cli.load import load_solved
 
 WORDING = Wording(resources.templates(), "en")
 
@@ -21,8 +20,8 @@ def sample(name: str) -> Assessment:
 
 def assessed(path: Path) -> Assessment:
     """Return the survey in a file, solved and assessed."""
-    survey, _ = load(str(path))
-    return assess(solve_survey(survey))
+    solution, _ = load_solved(str(path))
+    return assess(solution)
 
 
 def changed(tmp_path: Path, name: str, *replacements: tuple[str, str]) -> Assessment:
