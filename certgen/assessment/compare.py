@@ -1,5 +1,6 @@
 """Compare two moments of a line: as found with as left of one visit, or one visit with the next."""
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -54,10 +55,24 @@ def distinct(surveys: Sequence[Survey]) -> None:
         numbers = [one.certificate.number for one in (first, second)]
         if numbers[0] == numbers[1] or first.sha256 == second.sha256:
             raise WrongUsage(f"Certificate {numbers[0]} is given twice: the readings of one visit are one.")
+        _require_neither_replaced(first, second)
         if second.visit.started < first.visit.finished:
-            named = " and ".join(numbers)
-            told = f"The visits of certificates {named} overlap, or stand in the wrong order."
+            told = f"The visits of certificates {' and '.join(numbers)} overlap, or stand in the wrong order."
             raise WrongUsage(f"{told} Leave one of them out.")
+
+
+def _require_neither_replaced(first: Survey, second: Survey) -> None:
+    """A certificate and the one that replaces it are of one visit."""
+    for new, old in ((first, second), (second, first)):
+        number = old.certificate.number
+        if _names(new.certificate.supersedes, number):
+            told = f"Certificate {new.certificate.number} replaces {number}: they are of one visit."
+            raise WrongUsage(f"{told} Leave {number} out.")
+
+
+def _names(supersedes: str | None, number: str) -> bool:
+    """Whether a text such as `FC-2026-031, revision 0` names that number."""
+    return supersedes is not None and re.match(rf"{re.escape(number)}(?![\w-])", supersedes) is not None
 
 
 def _comparison(

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from certgen.cli.house_options import page_options
+from certgen.cli.outputs import require_free
 from certgen.cli.register.where import register_option
 from certgen.cli.typed import typed
 from certgen.cli.write import write_new
-from certgen.errors import WouldReplace
 from certgen.survey.quantities import Quantity
 from certgen.survey.survey import Paper
 from certgen.survey.units import Measure
@@ -51,8 +51,8 @@ def command(one: str, other: str | None, **options: Any) -> None:
     a certificate that carries it, as PDF or by its NUMBER in the register, whose latest revision is taken.
     """
     pdf: Path | None = options["pdf"]
-    if pdf is not None and pdf.exists() and not options["replace"]:
-        raise WouldReplace(pdf)
+    if pdf is not None:
+        require_free([pdf], options["replace"])
 
     from certgen.cli.house import house_of
     from certgen.cli.visits import first_file

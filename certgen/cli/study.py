@@ -8,8 +8,8 @@ import click
 
 from certgen.cli.house_options import page_options
 from certgen.cli.load import load_solved
+from certgen.cli.outputs import require_free
 from certgen.cli.write import write_new
-from certgen.errors import WouldReplace
 from certgen.survey.survey import ROUNDS, Paper
 
 if TYPE_CHECKING:
@@ -37,8 +37,8 @@ def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options
     rolls would be outside tolerance for parallel, and what would have to be moved. The cheapest stands first.
     """
     solution, findings = load_solved(file)
-    if pdf is not None and pdf.exists() and not replace:
-        raise WouldReplace(pdf)
+    if pdf is not None:
+        require_free([pdf], replace)
 
     from certgen.assessment.study import study
     from certgen.cli.house import house_of

@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from certgen.cli.house_options import page_options
+from certgen.cli.outputs import require_free
 from certgen.cli.register.where import register_option
 from certgen.cli.write import write_new
-from certgen.errors import WouldReplace
 from certgen.survey.survey import Paper
 
 if TYPE_CHECKING:
@@ -61,8 +61,8 @@ def command(names: tuple[str, ...], **options: Any) -> None:
     next; an adjustment is a step.
     """
     pdf: Path | None = options["pdf"]
-    if pdf is not None and pdf.exists() and not options["replace"]:
-        raise WouldReplace(pdf)
+    if pdf is not None:
+        require_free([pdf], options["replace"])
 
     from certgen.assessment.trend import trend
     from certgen.cli.house import house_of

@@ -273,3 +273,19 @@ def test_roll_adjusted_and_not_read_after_it_cannot_be_compared() -> None:
     raised = replace(first, adjustments=(Adjustment("R2", "drive", up_mm=0.2),))
     outcomes = [compare(*solved(one, second)).rolls[1].parallel.outcome for one in (first, moved, raised)]
     assert outcomes == ["not moved", "not measured", "not moved"]
+
+
+@pytest.mark.parametrize(
+    ("said", "of_one"), [("{}", True), ("{}, revision 0", True), ("{}0, revision 0", False)]
+)
+def test_certificate_and_what_replaces_it_are_of_one_visit(said: str, of_one: bool) -> None:
+    """In either order; a number that only begins alike is another one."""
+    first, second = (survey for survey in pair_of_rolls({"R1": 0.0, "R2": 0.1}, {"R1": 0.0, "R2": 0.1}))
+    number = first.certificate.number
+    revised = replace(second, certificate=replace(second.certificate, supersedes=said.format(number)))
+    if not of_one:
+        distinct((first, revised))
+        return
+    for surveys in ((first, revised), (revised, first)):
+        with pytest.raises(WrongUsage, match=f"replaces {number}: they are of one visit. Leave {number} out"):
+            distinct(surveys)

@@ -118,3 +118,14 @@ def test_compare_of_a_faulty_survey_is_refused(tmp_path: Path, capsys: pytest.Ca
     path.write_text(SECOND.read_text("utf-8").replace("rolls:", "rols:"), "utf-8")
     assert run(capsys, "compare", FIRST, path, "--pdf", tmp_path / "c.pdf").status == 1
     assert list(tmp_path.iterdir()) == [path]
+
+
+@pytest.mark.parametrize("command", ["compare", "trend", "study", "moves"])
+def test_folder_in_the_place_of_a_pdf_is_told_at_once(
+    command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Exit 4, nothing printed, and no advice that would not help."""
+    files = (FIRST, SECOND) if command == "trend" else (FIRST,)
+    for target, told in ((tmp_path, "this is a folder"), (tmp_path / "none" / "a.pdf", "does not exist")):
+        ended = run(capsys, command, *files, "--pdf", target)
+        assert (ended.status, ended.out, told in ended.err) == (4, "", True)
