@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from certgen.assessment.compare import compare, within
+from certgen.assessment.compare import compare, distinct, within
 from certgen.assessment.comparison import Comparison, Shift, significance
 from certgen.engine.solution import solve_survey
 from certgen.errors import CannotCompute, WrongUsage
@@ -275,17 +275,23 @@ def test_roll_adjusted_and_not_read_after_it_cannot_be_compared() -> None:
     assert outcomes == ["not moved", "not measured", "not moved"]
 
 
-@pytest.mark.parametrize(
-    ("said", "of_one"), [("{}", True), ("{}, revision 0", True), ("{}0, revision 0", False)]
-)
-def test_certificate_and_what_replaces_it_are_of_one_visit(said: str, of_one: bool) -> None:
-    """In either order; a number that only begins alike is another one."""
-    first, second = (survey for survey in pair_of_rolls({"R1": 0.0, "R2": 0.1}, {"R1": 0.0, "R2": 0.1}))
-    number = first.certificate.number
-    revised = replace(second, certificate=replace(second.certificate, supersedes=said.format(number)))
-    if not of_one:
-        distinct((first, revised))
-        return
-    for surveys in ((first, revised), (revised, first)):
-        with pytest.raises(WrongUsage, match=f"replaces {number}: they are of one visit. Leave {number} out"):
+def replacing(said: str) -> tuple[Survey, Survey]:
+    """Return two visits, the later one with this text about what it replaces."""
+    first, second = pair_of_rolls({"R1": 0.0, "R2": 0.1}, {"R1": 0.0, "R2": 0.1})
+    head = replace(second.certificate, supersedes=said.format(first.certificate.number))
+    return first, replace(second, certificate=head)
+
+
+@pytest.mark.parametrize("said", ["{}", "{}, revision 0", "{} (revision 0)"])
+def test_certificate_and_what_replaces_it_are_of_one_visit(said: str) -> None:
+    """In either order, with what to do about it."""
+    first, second = replacing(said)
+    for surveys in ((first, second), (second, first)):
+        with pytest.raises(WrongUsage, match=r"replaces T-2026: they are of one visit. Leave T-2026 out"):
             distinct(surveys)
+
+
+@pytest.mark.parametrize("said", ["{}0, revision 0", "{}-B", "that of last week"])
+def test_certificate_that_replaces_another_one_is_of_its_own_visit(said: str) -> None:
+    """A number that only begins alike is another one."""
+    distinct(replacing(said))
