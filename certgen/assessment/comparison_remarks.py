@@ -78,9 +78,8 @@ def renamed(comparison: Comparison) -> tuple[tuple[str, str], ...]:
     return tuple((a.id, b.id) for a, b in both if a is not None and b is not None and a.id != b.id)
 
 
-def other_line(comparison: Comparison) -> tuple[str, str] | None:
+def other_line(first: Survey, second: Survey) -> tuple[str, str] | None:
     """Return what the surveys say they are of, where that differs: asset, else customer."""
-    first, second = comparison.before.survey, comparison.after.survey
     pairs = ((first.line.asset, second.line.asset), (first.customer.name, second.customer.name))
     return next(((a, b) for a, b in pairs if a != b), None)
 

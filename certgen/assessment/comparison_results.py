@@ -31,7 +31,7 @@ def comparison_results(comparison: Comparison) -> Json:
             "cannot_be_told": comparison.count("cannot be told"),
             "moved_by_chance": comparison.significance * comparison.judged,
         },
-        "other_line": list(other_line(comparison) or ()),
+        "other_line": list(other_line(comparison.before.survey, comparison.after.survey) or ()),
         "other_reference": None
         if suspect is None
         else {"roll": suspect.roll, "moved": suspect.moved, "present": suspect.present},

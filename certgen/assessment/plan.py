@@ -83,7 +83,7 @@ def plans(assessment: Assessment) -> tuple[RollPlan, ...]:
 def not_adjustable(
     assessment: Assessment, found: tuple[RollPlan, ...]
 ) -> Iterator[tuple[str, tuple[AspectName, ...]]]:
-    """Yield the rolls outside tolerance that cannot be moved, with the aspects they fall short in."""
+    """Yield the rolls that do not pass, be it with a condition, and cannot be moved, with the aspects."""
     for result, plan in zip(assessment.rolls, found, strict=True):
         short = (name for name in ASPECTS if result.aspect(name).verdict("as_left") not in PASSING)
         names = tuple(name for name in short if plan.aspect(name) is None)

@@ -17,7 +17,7 @@ from certgen.assessment.standing import Moment
 from certgen.certificate.numbers import Numbers, joined
 from certgen.certificate.wording import Wording
 from certgen.engine.solution import Solution
-from certgen.survey.survey import Coverage
+from certgen.survey.survey import Coverage, Survey
 
 
 def identification(comparison: Comparison, wording: Wording) -> str:
@@ -98,7 +98,7 @@ def _surveyed(comparison: Comparison) -> list[AspectName]:
 def remarks(comparison: Comparison, numbers: Numbers, wording: Wording) -> tuple[str, ...]:
     """Return what to know before believing it: the line, the reference, rolls that are not the same."""
     return (
-        *_other_line(comparison, wording),
+        *other_lines([comparison.before.survey, comparison.after.survey], wording),
         *doubts([comparison.before.solution, comparison.after.solution], wording),
         *_reference(comparison, wording),
         *_rolls(comparison, wording),
@@ -122,8 +122,10 @@ def doubts(solutions: Sequence[Solution], wording: Wording) -> Iterator[str]:
         yield wording.word("compare_temperatures", cold=cold, warm=warm)
 
 
-def _other_line(comparison: Comparison, wording: Wording) -> Iterator[str]:
-    found = other_line(comparison)
+def other_lines(surveys: Sequence[Survey], wording: Wording) -> Iterator[str]:
+    """Yield that the surveys are not of one line by what they state, for the first that differs."""
+    differing = (other_line(one, surveys[-1]) for one in surveys[:-1])
+    found = next((pair for pair in differing if pair is not None), None)
     if found is not None:
         yield wording.word("compare_other_line", first=found[0], second=found[1])
 

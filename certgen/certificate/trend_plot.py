@@ -29,7 +29,10 @@ _MOST_TICKS = 7
 
 def trend_plots(found: Trend, aspect: AspectName, wording: Wording, width: float) -> list[Drawing]:
     """Draw the panels of one aspect; `width` in points. A long line breaks into several drawings."""
-    rolls = [(roll.name, roll.aspect(aspect)) for roll in found.rolls if roll.aspect(aspect).points]
+    named = wording.inline(aspect)  # on every panel, since they run on over the pages
+    rolls = [
+        (f"{roll.name}, {named}", roll.aspect(aspect)) for roll in found.rolls if roll.aspect(aspect).points
+    ]
     if not rolls:
         return []
     columns = max(2, int(width // _WIDEST_PANEL) + 1)

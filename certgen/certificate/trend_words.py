@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from certgen.assessment.assessment import ASPECTS, AspectName
 from certgen.assessment.trend_records import Trend
-from certgen.certificate.comparison_words import doubts
+from certgen.certificate.comparison_words import doubts, other_lines
 from certgen.certificate.numbers import Numbers, joined
 from certgen.certificate.rounding import fixed, places_for
 from certgen.certificate.wording import Wording
@@ -20,6 +20,7 @@ def identification(found: Trend, wording: Wording) -> str:
 def conclusion(found: Trend, numbers: Numbers, wording: Wording) -> tuple[str, ...]:
     """Return what the trend comes to, what to do first."""
     return (
+        *other_lines(found.surveys, wording),
         _next(found, wording),
         *_not_kept(found, wording),
         *_drifting(found, numbers, wording),

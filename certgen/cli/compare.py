@@ -50,14 +50,14 @@ def command(one: str, other: str | None, **options: Any) -> None:
     first left the line to how the next one found it. Surveys may be given in any order; for each may stand
     a certificate that carries it, as PDF or by its NUMBER in the register, whose latest revision is taken.
     """
+    names = [one] if other is None else [one, other]
     pdf: Path | None = options["pdf"]
     if pdf is not None:
-        require_free([pdf], options["replace"])
+        require_free([pdf], options["replace"], [Path(name) for name in names])
 
     from certgen.cli.house import house_of
     from certgen.cli.visits import first_file
 
-    names = [one] if other is None else [one, other]
     house = house_of(first_file(names), options["templates"])
     wording = house.wording(options["language"])
     found = _compared(names, options)

@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 
 from certgen.cli.fetch import fetch
-from certgen.cli.outputs import require_free, write_all
+from certgen.cli.outputs import require_folder, require_free, write_all
 from certgen.errors import NotVerified
 
 
@@ -35,8 +35,11 @@ def command(file: str, output: str, replace: bool) -> None:
         found = files_inside(fetch(Path(file)))
     except NotVerified as error:
         raise NotVerified(f"{file}: {error}") from None
-    files = {Path(output) / name: data for name, data in found.items()}
-    require_free(list(files), replace)
-    write_all(files, (), replace)
+    folder = Path(output)
+    require_folder(folder)
+    files = {folder / name: data for name, data in found.items()}
+    if folder.is_dir():
+        require_free(list(files), replace)
+    write_all(files, [folder], replace)
     for target, data in files.items():
         click.echo(f"Wrote {target}, {len(data)} bytes.")

@@ -46,7 +46,8 @@ class Asked:
         if self.csv is not None:
             require_folder(self.csv)
         others = (self.html, self.xlsx, self.letter)
-        require_free([self.pdf, *(path for path in others if path is not None)], self.replace)
+        inputs = [self.file] if self.sign is None else [self.file, self.sign]
+        require_free([self.pdf, *(path for path in others if path is not None)], self.replace, inputs)
 
 
 def issue(

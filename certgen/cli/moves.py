@@ -40,7 +40,7 @@ def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options
     """
     solution, findings = load_solved(file)
     if pdf is not None:
-        require_free([pdf], replace)
+        require_free([pdf], replace, [Path(file)])
 
     from certgen.assessment.assess import assess
     from certgen.assessment.cautions import cautions

@@ -8,10 +8,15 @@ from certgen.cli.write import write_new
 from certgen.errors import CannotWrite, WouldReplace, WrongUsage
 
 
-def require_free(targets: Sequence[Path], replace: bool) -> None:
-    """Raise where a target cannot be written to, before anything is made: nothing is half written for it."""
+def require_free(targets: Sequence[Path], replace: bool, inputs: Sequence[Path] = ()) -> None:
+    """Raise where a target cannot be written to, before anything is made: nothing is half written for it.
+
+    What a command reads is never replaced.
+    """
     seen: set[Path] = set()
     for target in targets:
+        if any(_is_same(target, one) for one in inputs):
+            raise WrongUsage(f"{target}: this is what the command reads. Name another file.")
         if target.absolute() in seen:
             raise WrongUsage(f"{target}: two outputs have this name.")
         seen.add(target.absolute())
@@ -21,6 +26,13 @@ def require_free(targets: Sequence[Path], replace: bool) -> None:
             raise WouldReplace(target)
         if not target.parent.is_dir():
             raise CannotWrite(target, f"the folder {target.parent} does not exist.")
+
+
+def _is_same(target: Path, other: Path) -> bool:
+    try:
+        return target.samefile(other)
+    except (OSError, ValueError):  # one of them is not there
+        return False
 
 
 def require_folder(folder: Path) -> None:

@@ -38,7 +38,7 @@ def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options
     """
     solution, findings = load_solved(file)
     if pdf is not None:
-        require_free([pdf], replace)
+        require_free([pdf], replace, [Path(file)])
 
     from certgen.assessment.study import study
     from certgen.cli.house import house_of

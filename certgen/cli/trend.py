@@ -40,7 +40,7 @@ def line_options(function: Callable[..., Any]) -> Callable[..., Any]:
 @click.command(
     epilog="""\b
 Examples:
-  certgen trend "Spunbond line 3" --register certificates --pdf trend.pdf
+  certgen trend "Spunbond line 3 winder section" --register certificates --pdf trend.pdf
   certgen trend LN3-WND line3_today.yaml --since 2024-01-01
   certgen trend line3_2026.yaml line3_2027.yaml line3_2028.yaml --lang fr
   certgen trend FC-2026-031.pdf line3_2027.yaml --reference R5 --json"""
@@ -62,7 +62,7 @@ def command(names: tuple[str, ...], **options: Any) -> None:
     """
     pdf: Path | None = options["pdf"]
     if pdf is not None:
-        require_free([pdf], options["replace"])
+        require_free([pdf], options["replace"], [Path(name) for name in names])
 
     from certgen.assessment.trend import trend
     from certgen.cli.house import house_of

@@ -3,6 +3,7 @@
 import logging
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -78,7 +79,8 @@ def _visit(file: str) -> Solution:
 def _carried(path: Path) -> bytes | None:
     """Return the bytes of the survey that a certificate carries; None for a file that is no PDF.
 
-    Whether the certificate is as it was issued is for `certgen verify` to say.
+    NotVerified where its own results were made from another survey. Whether all of the certificate is as it
+    was issued is for `certgen verify` to say.
     """
     if not _is_pdf(path):
         return None
@@ -86,9 +88,13 @@ def _carried(path: Path) -> bytes | None:
     from certgen.certificate.carried import carried
 
     try:
-        return carried(fetch(path)).survey
+        found = carried(fetch(path))
     except NotVerified as error:
         raise NotVerified(f"{path}: {error}") from None
+    if (found.found() or {}).get("survey_sha256") != sha256(found.survey).hexdigest():
+        told = "the survey inside is not the one that its results were made from"
+        raise NotVerified(f"{path}: {told}. Run: certgen verify {path}")
+    return found.survey
 
 
 def _is_pdf(path: Path) -> bool:

@@ -2,10 +2,11 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 from certgen.errors import WrongUsage
 from certgen.register.entry import SURVEY, Json, digest_of, key, said_of
-from certgen.register.find import Wanted, bodies
+from certgen.register.find import Wanted, bodies, find
 from certgen.register.register import Register
 
 
@@ -51,11 +52,30 @@ def line_surveys(register: Register, wanted: LineWanted) -> list[Recorded]:
     line = Wanted(line=wanted.line, customer=wanted.customer, in_force=True)
     found = bodies(register, line, register.head().count)
     if not found:
-        of = "" if wanted.customer is None else f" of customer {wanted.customer}"
-        raise WrongUsage(f"{wanted.line}: the register has no line or asset of this name{of}.")
+        raise WrongUsage(_no_such_line(register, wanted))
     _require_one(wanted.line, found)
+    _require_known(wanted, found)
     kept = [body for body in found if _is_wanted(body, wanted)]
     return _recorded(register, sorted(kept, key=lambda body: said_of(body)["started"]))
+
+
+def _no_such_line(register: Register, wanted: LineWanted) -> str:
+    """The message, with the names that are like it."""
+    of = "" if wanted.customer is None else f" of customer {wanted.customer}"
+    names = {name for one in find(register, Wanted()) for name in (one.line, one.asset)}
+    holding = [name for name in sorted(names) if key(wanted.line) in key(name)]
+    like = (holding or get_close_matches(wanted.line, sorted(names), 3))[:3]
+    hint = f" Did you mean {' or '.join(like)}?" if like else ""
+    return f"{wanted.line}: the register has no line or asset of this name{of}.{hint}"
+
+
+def _require_known(wanted: LineWanted, found: Sequence[Json]) -> None:
+    """A number that is left out must be there, or a slip of the pen would leave it in."""
+    known = {said_of(body)["number"] for body in found}
+    for number in wanted.without:
+        if number not in known:
+            told = f"--without: the line has no certificate {number} in force"
+            raise WrongUsage(f"{told}. It has: {', '.join(sorted(known))}.")
 
 
 def _is_wanted(body: Json, wanted: LineWanted) -> bool:

@@ -57,8 +57,8 @@ def test_stations_from_another_origin_are_no_remark() -> None:
 def test_other_asset_is_named() -> None:
     """Two surveys of two lines compare nothing."""
     other = replace(SECOND, line=replace(SECOND.line, asset="L2"))
-    assert other_line(compare(*solved(FIRST, SECOND))) is None
-    assert other_line(compare(*solved(FIRST, other))) == ("L1", "L2")
+    assert other_line(FIRST, SECOND) is None
+    assert other_line(FIRST, other) == ("L1", "L2")
 
 
 def test_renamed_rolls_are_paired() -> None:

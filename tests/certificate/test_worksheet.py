@@ -207,7 +207,7 @@ def test_roll_that_cannot_be_moved_is_named() -> None:
     rolls_ = (roll("R1"), roll("R2", adjustable="none"))
     seen = setup("A", {}, read("R1", 0.0, 0.0), read("R2", 0.0, 0.6))
     rest = sheet_of(survey(rolls_, (seen,))).rest
-    assert rest == ("Leave as they are: R1.", "Outside tolerance and not adjustable: R2 (parallel).")
+    assert rest == ("Leave as they are: R1.", "Not adjustable, and short of a pass: R2 (parallel).")
 
 
 def test_neighbours_left_apart_are_named() -> None:

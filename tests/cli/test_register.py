@@ -302,3 +302,25 @@ def test_register_help_names_every_command(capsys: pytest.CaptureFixture[str]) -
     for name in ("add", "reserve", "list", "show", "due", "export", "audit"):
         assert f"\n  {name} " in shown
         assert run(capsys, "register", name, "--help").status == 0
+
+
+def test_changed_register_is_not_handed_on(at: Path, pdf: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Neither as a table nor as a folder nor as a site: exit 5 with what was changed, nothing written."""
+    run(capsys, "register", "add", pdf)
+    with sqlite3.connect(at / "register.sqlite") as connection:
+        for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'").fetchall():
+            connection.execute(f"DROP TRIGGER {name}")
+        connection.execute("UPDATE certificates SET customer = 'Other Films'")
+    for arguments in (("export", "-o", "a.csv"), ("export", "--folder", "out"), ("site", "out")):
+        ended = run(capsys, "register", *arguments)
+        assert (ended.status, "does not hold what was added" in ended.err) == (5, True)
+    assert not Path("out").exists()
+    assert not Path("a.csv").exists()
+
+
+def test_register_is_named_in_one_way(at: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The one set up here or another one; both at once would record in one of them only."""
+    ended = run(capsys, "issue", TUTORIAL, "-o", "one.pdf", "--record", "--register", "other")
+    assert (ended.status, "pass either" in ended.err) == (2, True)
+    assert not at.exists()
+    assert list(Path().iterdir()) == []

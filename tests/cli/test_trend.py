@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from certgen.resources import sample_surveys
+from tests.certificate.forge import forged, objects, stream, with_stream
 from tests.cli.run import run, start
 
 WINDER = [sample_surveys() / f"winder_inch{suffix}.yaml" for suffix in ("", "_next_year", "_third_year")]
@@ -159,3 +160,41 @@ def test_trend_of_fewer_than_two_visits_is_wrong_usage(
 ) -> None:
     """Exit 2: nothing, one visit, one visit twice."""
     assert run(capsys, "trend", *files).status == 2
+
+
+def test_trend_leaves_out_only_what_is_there(kept: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A slip in a number would leave the visit in: exit 2, with the numbers there are."""
+    ended = run(capsys, "trend", "LN3-WND", "--without", "FC-2027-04", "--register", kept)
+    assert (ended.status, ended.out) == (2, "")
+    assert "It has: FC-2026-031, FC-2027-044, FC-2028-039." in ended.err
+
+
+def test_line_that_is_spelled_in_part_is_suggested(kept: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """With what is like it in the register."""
+    ended = run(capsys, "trend", "Spunbond line 3", "--register", kept)
+    assert (ended.status, "Did you mean Spunbond line 3 winder section?" in ended.err) == (2, True)
+
+
+def test_trend_over_different_lines_says_so_first(capsys: pytest.CaptureFixture[str]) -> None:
+    """As the comparison does."""
+    ended = run(capsys, "trend", WINDER[0], sample_surveys() / "tutorial.yaml")
+    first = ended.out.splitlines()[1]
+    assert first.startswith("- The surveys are not of the same line by what they state: ")
+    assert "not of the same line" not in run(capsys, "trend", *WINDER).out
+
+
+def test_survey_that_was_changed_within_a_certificate_is_not_used(
+    certificate: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Its own results were made from another one: exit 5, and what tells more."""
+    data = certificate.read_bytes()
+    number, part, held = next(
+        (number, part, held)
+        for number, part in objects(data).items()
+        if (held := stream(part)) is not None and held.startswith(WINDER[0].read_bytes()[:40])
+    )
+    path = tmp_path / "changed.pdf"
+    path.write_bytes(forged(data, {number: with_stream(part, held.replace(b"Larkfield", b"Larkfeild"))}))
+    for command in ("trend", "compare"):
+        ended = run(capsys, command, path, WINDER[1])
+        assert (ended.status, ended.out, "certgen verify" in ended.err) == (5, "", True)

@@ -73,13 +73,13 @@ def test_extract_gives_survey_and_results_back(
     assert run(capsys, "extract", issued, "-o", tmp_path, "--replace").status == 0
 
 
-def test_extract_into_a_missing_folder_is_exit_4(
-    issued: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    """The message names the folder."""
-    ended = run(capsys, "extract", issued, "-o", tmp_path / "missing")
-    assert ended.status == 4
-    assert "missing" in ended.err
+def test_extract_makes_its_folder(issued: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Within one that is there; else exit 4, and the message names the folder."""
+    assert run(capsys, "extract", issued, "-o", tmp_path / "inside").status == 0
+    assert {path.name for path in (tmp_path / "inside").iterdir()} == {"survey.yaml", "results.json"}
+    ended = run(capsys, "extract", issued, "-o", tmp_path / "missing" / "inside")
+    assert (ended.status, "missing" in ended.err) == (4, True)
+    assert not (tmp_path / "missing").exists()
 
 
 def test_extract_of_something_else_is_exit_5(capsys: pytest.CaptureFixture[str]) -> None:

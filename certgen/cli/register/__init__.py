@@ -17,7 +17,7 @@ certgen.toml in this folder or one above it:
 Examples:
   certgen register reserve --prefix FC-2026- --register certificates
   certgen register add FC-2026-031.pdf --register certificates
-  certgen register list --line "Spunbond line 3" --since 2026-01-01
+  certgen register list --line "Spunbond line 3 winder section" --since 2026-01-01
   certgen register audit"""
 
 

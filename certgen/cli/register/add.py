@@ -40,7 +40,7 @@ def command(
     """Verify the certificates FILES and add each of them, whole or not at all.
 
     One that is there already is left as it is; one that was signed since is added as the signed form of it.
-    One that is refused does not stop the others; the exit status is that of the last one refused. At the end
+    One that is refused does not stop the others; the exit status is the highest one of any file. At the end
     the head of the register is printed: write it down, and `certgen register audit --expect` proves later
     that nothing before it is missing.
     """
@@ -52,7 +52,7 @@ def command(
             click.echo(_added(opened, file, trusting))
         except CertgenError as error:
             click.echo(_naming(file, str(error)), err=True)
-            status = error.exit_code
+            status = max(status, error.exit_code)
     click.echo(f"head {opened.head()}")
     raise click.exceptions.Exit(status)
 

@@ -1,9 +1,15 @@
 """`certgen register audit`: the proof that a register is what was added to it."""
 
+from typing import TYPE_CHECKING
+
 import click
 
 from certgen.cli.register.where import register, register_option
 from certgen.errors import RegisterBroken, WrongUsage
+
+if TYPE_CHECKING:
+    from certgen.register.audit import Audit
+    from certgen.register.register import Register
 
 _MOST = 50
 
@@ -34,10 +40,21 @@ def command(written: str | None, where: str | None) -> None:
         )
     found = audit(register(where), expected)
     click.echo(f"head {found.head}")
-    if not found.holds:
-        raise RegisterBroken(_listed(found.faults))
+    _require(found)
     entries = "1 entry" if found.head.count == 1 else f"{found.head.count} entries"
     click.echo(f"{entries}: nothing was changed, removed or reordered.")
+
+
+def require_sound(opened: "Register") -> None:
+    """Raise RegisterBroken where a register is not what was added to it: nothing of it is handed on then."""
+    from certgen.register.audit import audit
+
+    _require(audit(opened))
+
+
+def _require(found: "Audit") -> None:
+    if not found.holds:
+        raise RegisterBroken(_listed(found.faults))
 
 
 def _listed(faults: list[str]) -> str:

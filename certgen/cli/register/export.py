@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from certgen.cli.register.audit import require_sound
 from certgen.cli.register.filters import filter_options, wanted
 from certgen.cli.register.where import register, register_option
 from certgen.cli.write import write_new
@@ -37,10 +38,12 @@ def command(
     """Write the certificates of a register as a table, or as a folder of PDFs with an index.
 
     The folder needs nothing but a browser: index.html leads to every PDF, SHA256SUMS holds their digests.
+    The register is audited first; one that was changed is not exported.
     """
     if (output is None) == (folder is None):
-        raise WrongUsage("say what to write: a table with -o FILE, or a folder with --folder DIR.")
+        raise WrongUsage("say what to write: either a table with -o FILE, or a folder with --folder DIR.")
     opened = register(where)
+    require_sound(opened)
     if output is not None:
         write_new(output, _table(opened, output, chosen), replace)
         click.echo(f"Wrote {output}.")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from certgen.cli.register.where import named, now, register, register_option
-from certgen.errors import AlreadyRegistered
+from certgen.errors import AlreadyRegistered, WrongUsage
 
 if TYPE_CHECKING:
     from certgen.register.register import Register
@@ -28,6 +28,10 @@ def keeper(where: str | None, record: bool) -> Keep:
     A certificate is recorded before its file is written: what was handed out is always in the register, and
     the same command run again after an interruption finds it there and writes the file.
     """
+    if where is not None and record:
+        raise WrongUsage(
+            "--record means the register that is set up here, --register names one: pass either."
+        )
     if where is None and not record:
         return lambda _target, pdf: pdf
     opened = register(where or named(), create=True)

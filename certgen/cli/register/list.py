@@ -20,7 +20,7 @@ _WIDEST = 40
 @click.command(
     epilog="""\b
 Examples:
-  certgen register list --line "Spunbond line 3" --since 2026-01-01
+  certgen register list --line "Spunbond line 3 winder section" --since 2026-01-01
   certgen register list --instrument SL-0417 --json"""
 )
 @filter_options

@@ -9,8 +9,9 @@ import click
 
 from certgen.cli.cores import cores
 from certgen.cli.house_options import house_options
+from certgen.cli.register.audit import require_sound
 from certgen.cli.register.filters import filter_options, wanted
-from certgen.cli.register.where import named, register_option
+from certgen.cli.register.where import named, register, register_option
 from certgen.errors import CannotWrite
 
 if TYPE_CHECKING:
@@ -40,7 +41,8 @@ def command(out: Path, where: str | None, replace: bool, **options: Any) -> None
 
     Open OUT/index.html in a browser, from a disk or any web server: all lines and certificates with a search
     in the page, a page for each with its trend or its results, and the certificates themselves. Nothing is
-    loaded from elsewhere. With a filter, only what fits is in the site.
+    loaded from elsewhere. With a filter, only what fits is in the site. The register is audited first. The
+    day --on is that of due dates; what is in the register then is in the site, whatever its day.
     """
     from certgen.cli.register.site_parts import How
     from certgen.cli.write_folder import write_folder
@@ -50,6 +52,7 @@ def command(out: Path, where: str | None, replace: bool, **options: Any) -> None
     jobs, language = options.pop("jobs"), options.pop("language")
     house = _house(options.pop("templates"))
     how = How(where or named(), _wish(options), house, language)
+    require_sound(register(how.where))
     made = how.site()
     write_folder(out, _told(how, made, jobs or cores()), ABOUT if replace else None)
     shown = (_counted(len(made.held.lines), "line"), _counted(len(made.held.certificates), "certificate"))

@@ -57,9 +57,16 @@ def _facts(line: Line, found: Told, on: date, wording: Wording) -> Facts:
 
 
 def due_text(found: Told, on: date, wording: Wording) -> Markup:
-    """Return by when to survey next, and whether that day is past."""
-    by = found.next_survey
-    return dated(wording, "site_overdue" if by <= on else "site_due_by", day=by.isoformat())
+    """Return by when to survey next by the interval, whether that day is past, and by when by the trend."""
+    key = "site_overdue" if found.due <= on else "site_due_by"
+    by_interval = dated(wording, key, day=found.due.isoformat())
+    if found.sooner is None:
+        return by_interval
+    return (
+        by_interval
+        + wording.word("sheet_apart")
+        + dated(wording, "site_sooner", day=found.sooner.isoformat())
+    )
 
 
 def _trend(found: Told, wording: Wording) -> Iterator[Section]:

@@ -107,7 +107,7 @@ def _trend(told: Told, wording: Wording) -> str:
         for key, pairs in shown.items()
         if pairs
     ]
-    return "; ".join(parts) or wording.word("trend_none")
+    return wording.word("sheet_apart").join(parts) or wording.word("trend_none")
 
 
 def _certificate(one: Listed, line: str, wording: Wording) -> Row:

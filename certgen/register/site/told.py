@@ -25,9 +25,11 @@ class Told:
     why: str = ""
 
     @property
-    def next_survey(self) -> date:
-        """The day by which to survey next: by the interval, or sooner where the trend says so."""
-        return self.due if self.trend is None else min(self.due, self.trend.next_survey.day)
+    def sooner(self) -> date | None:
+        """The day by which the trend says to survey next, where that is before the interval ends."""
+        if self.trend is None or self.trend.next_survey.day >= self.due:
+            return None
+        return self.trend.next_survey.day
 
 
 def told(register: Register, line: Line, interval: Every, wording: Wording) -> Told:
