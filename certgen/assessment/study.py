@@ -8,15 +8,17 @@ is that against the present reference.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 from certgen.assessment.rules import ROUNDING
-from certgen.engine.coverage import coverage_factor, expand
+from certgen.engine.coverage import coverage_factor, expand, has_finite_dof
+from certgen.engine.differences import Differences
 from certgen.engine.estimate import Estimate, known
 from certgen.engine.growth import parallel_target
 from certgen.engine.network import Network
 from certgen.engine.solution import Aspect, Solution
-from certgen.engine.study import Cost, Stand, best_direction, cost
+from certgen.engine.study import Cost, Stand, Stands, best_direction, cost, cost_of, side_by_side
 from certgen.engine.travel import room
 from certgen.errors import CannotCompute
 from certgen.survey.survey import Limit, Roll, Round, Survey
@@ -70,7 +72,7 @@ class Study:
 def study(solution: Solution, which: Round) -> Study:
     """Return the study of a round. Raises CannotCompute where no roll was measured for parallel in it."""
     line = _line(solution, which)
-    stands = line.stands(line.errors)
+    stands = line.stands
     free = best_direction(stands)
     candidates = [
         *(_roll(line, name) for name in line.errors),
@@ -102,13 +104,45 @@ class _Line:
     rolls: Mapping[str, Roll]
     errors: Mapping[str, Estimate]
 
-    def stands(self, errors: Mapping[str, Estimate]) -> tuple[Stand, ...]:
-        """Return the rolls that have a tolerance, with their errors against a reference."""
-        limits = {name: self.rolls[name].parallel_limit for name in errors}
-        return tuple(self._stand(name, errors[name], limit) for name, limit in limits.items() if limit)
+    @cached_property
+    def stands(self) -> tuple[Stand, ...]:
+        """The rolls that have a tolerance, with their errors against the present reference."""
+        return tuple(self._stand(name, limit) for name, limit in self.limits.items())
 
-    def _stand(self, name: str, error: Estimate, limit: Limit) -> Stand:
-        roll = self.rolls[name]
+    @cached_property
+    def limits(self) -> Mapping[str, Limit]:
+        """The tolerances of the rolls that have one, in the order of the web."""
+        limits = {name: self.rolls[name].parallel_limit for name in self.errors}
+        return {name: limit for name, limit in limits.items() if limit is not None}
+
+    def against(self, reference: str) -> Stands:
+        """Return the rolls that have a tolerance, with errors and half widths against a roll."""
+        direction, guards = self.errors[reference].value, self._guards(reference)
+        errors = [self.errors[name].value - direction for name in self.limits]
+        widths = [limit.slope_mm_per_m - guards[name] for name, limit in self.limits.items()]
+        return self._side_by_side.against(errors, widths).without(reference)
+
+    @cached_property
+    def _side_by_side(self) -> Stands:
+        return side_by_side(self.stands)
+
+    @cached_property
+    def _differences(self) -> Differences:
+        return Differences(self.errors)
+
+    def _guards(self, reference: str) -> Mapping[str, float]:
+        """What the rule takes off each limit against a roll, as `_guard` of every difference."""
+        stated = self.survey.uncertainty
+        if self.survey.decision != "guarded":
+            return dict.fromkeys(self.limits, 0.0)
+        if has_finite_dof(self.network, stated):  # each difference has a k of its own
+            against = self.errors[reference]
+            return {name: self._guard(self.errors[name] - against) for name in self.limits}
+        k = coverage_factor(stated.coverage)
+        return {name: k * u for name, u in self._differences.u(reference).items()}
+
+    def _stand(self, name: str, limit: Limit) -> Stand:
+        roll, error = self.rolls[name], self.errors[name]
         drive, operator = (
             room(self.survey, roll, side, "downstream", self.round) for side in ("drive", "operator")
         )
@@ -155,10 +189,9 @@ def _slope(survey: Survey, aspect: Aspect, name: str, which: Round) -> Estimate 
 
 
 def _roll(line: _Line, reference: str) -> Candidate:
-    against = line.errors[reference]
-    stands = line.stands({name: each - against for name, each in line.errors.items() if name != reference})
+    direction, stands = line.errors[reference].value, line.against(reference)
     present = reference == line.survey.reference.roll
-    return Candidate("roll", reference, present, against.value, len(stands), cost(stands, 0.0))
+    return Candidate("roll", reference, present, direction, len(stands.rolls), cost_of(stands, 0.0))
 
 
 def _direction(kind: Kind, stands: tuple[Stand, ...], direction: float) -> Candidate:

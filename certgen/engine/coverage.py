@@ -42,10 +42,11 @@ def expand(network: Network, estimate: Estimate, stated: Uncertainties) -> Expan
     Its effective degrees of freedom are infinite where every source is exactly known (no `dof` stated, no
     scatter of repeated readings).
     """
-    dof = effective_dof(budget(network, estimate, stated)) if _has_finite_dof(network, stated) else inf
+    dof = effective_dof(budget(network, estimate, stated)) if has_finite_dof(network, stated) else inf
     return Expanded(estimate.u, coverage_factor(stated.coverage, dof), dof)
 
 
-def _has_finite_dof(network: Network, stated: Uncertainties) -> bool:
+def has_finite_dof(network: Network, stated: Uncertainties) -> bool:
+    """Return whether any source is known by its degrees of freedom only, so that k differs by estimate."""
     said = (statement(stated, source) for source in network.sources)
     return any(one is not None and not isinf(one.dof) for one in said)

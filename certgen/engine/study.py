@@ -8,7 +8,7 @@ downstream; moves in mm. Derived in docs/reference_study.md.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from math import inf, isfinite
 
 import numpy as np
@@ -38,30 +38,6 @@ class Stand:
     most_turn_mm_per_m: float = inf
     slack_mm_per_m: float = 1e-12
 
-    @property
-    def reach_mm_per_m(self) -> float:
-        """The half width with the rule's slack."""
-        return self.half_width_mm_per_m + self.slack_mm_per_m
-
-    def outside(self, directions: Array) -> NDArray[np.bool_]:
-        """Return where the roll is outside tolerance."""
-        return np.asarray(np.abs(self.error_mm_per_m - directions) > self.reach_mm_per_m)
-
-    def turn(self, directions: Array) -> Array:
-        """Return the change of slope that brings the error to zero, or as near as the bearings allow."""
-        needed = directions - self.error_mm_per_m
-        return np.asarray(np.clip(needed, self.least_turn_mm_per_m, self.most_turn_mm_per_m))
-
-    def stuck(self, directions: Array) -> NDArray[np.bool_]:
-        """Return where the roll is outside tolerance and no move brings it within."""
-        left = self.error_mm_per_m + self.turn(directions) - directions
-        return self.outside(directions) & np.asarray(np.abs(left) > self.reach_mm_per_m)
-
-    def move_mm(self, directions: Array) -> Array:
-        """Return the move at the bearings; none where the roll is within tolerance, and none where stuck."""
-        moved = self.outside(directions) & ~self.stuck(directions)
-        return np.asarray(np.where(moved, np.abs(self.turn(directions)), 0.0) * self.bearings_mm / 1000.0)
-
     def breakpoints(self) -> Iterator[float]:
         """Yield the directions at which what this roll costs changes its course."""
         error, half = self.error_mm_per_m, max(self.half_width_mm_per_m, 0.0)
@@ -69,6 +45,63 @@ class Stand:
         for turned in (self.least_turn_mm_per_m, self.most_turn_mm_per_m):
             if isfinite(turned):
                 yield from (error + turned - half, error + turned, error + turned + half)
+
+
+@dataclass(frozen=True, slots=True)
+class Stands:
+    """Many rolls side by side, each field of `Stand` an array of shape (n,).
+
+    Directions are one number, or where there is one roll, many (shape (m,)).
+    """
+
+    rolls: tuple[str, ...]
+    error_mm_per_m: Array
+    half_width_mm_per_m: Array
+    bearings_mm: Array
+    least_turn_mm_per_m: Array
+    most_turn_mm_per_m: Array
+    slack_mm_per_m: Array
+
+    @property
+    def reach_mm_per_m(self) -> Array:
+        """The half width with the rule's slack."""
+        return self.half_width_mm_per_m + self.slack_mm_per_m
+
+    def against(self, errors_mm_per_m: Sequence[float], half_widths_mm_per_m: Sequence[float]) -> "Stands":
+        """Return the same rolls with errors and half widths against another reference."""
+        errors, half_widths = np.array(errors_mm_per_m), np.array(half_widths_mm_per_m)
+        return replace(self, error_mm_per_m=errors, half_width_mm_per_m=half_widths)
+
+    def without(self, roll: str) -> "Stands":
+        """Return all rolls but this one."""
+        keep = np.array([name != roll for name in self.rolls], dtype=bool)
+        arrays = (getattr(self, field.name)[keep] for field in fields(self)[1:])
+        return Stands(tuple(name for name in self.rolls if name != roll), *arrays)
+
+    def outside(self, directions: Array | float) -> NDArray[np.bool_]:
+        """Return where a roll is outside tolerance."""
+        return np.asarray(np.abs(self.error_mm_per_m - directions) > self.reach_mm_per_m)
+
+    def turn(self, directions: Array | float) -> Array:
+        """Return the change of slope that brings the error to zero, or as near as the bearings allow."""
+        needed = directions - self.error_mm_per_m
+        return np.asarray(np.clip(needed, self.least_turn_mm_per_m, self.most_turn_mm_per_m))
+
+    def stuck(self, directions: Array | float) -> NDArray[np.bool_]:
+        """Return where a roll is outside tolerance and no move brings it within."""
+        left = self.error_mm_per_m + self.turn(directions) - directions
+        return self.outside(directions) & np.asarray(np.abs(left) > self.reach_mm_per_m)
+
+    def move_mm(self, directions: Array | float) -> Array:
+        """Return the move at the bearings; none where a roll is within tolerance, and none where stuck."""
+        moved = self.outside(directions) & ~self.stuck(directions)
+        return np.asarray(np.where(moved, np.abs(self.turn(directions)), 0.0) * self.bearings_mm / 1000.0)
+
+
+def side_by_side(stands: Sequence[Stand]) -> Stands:
+    """Return these rolls as arrays, to be costed in one go."""
+    columns = (np.array([getattr(one, field.name) for one in stands]) for field in fields(Stand)[1:])
+    return Stands(tuple(one.roll for one in stands), *columns)
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,23 +136,32 @@ class Curve:
 
 def cost(stands: Sequence[Stand], direction_mm_per_m: float) -> Cost:
     """Return the cost of one direction: every roll outside tolerance is moved as near to it as it can be."""
-    at = np.array([direction_mm_per_m])
-    moves = [float(stand.move_mm(at)[0]) for stand in stands]
+    return cost_of(side_by_side(stands), direction_mm_per_m)
+
+
+def cost_of(stands: Stands, direction_mm_per_m: float) -> Cost:
+    """Return the cost of one direction, as `cost` does."""
+    moves = stands.move_mm(direction_mm_per_m).tolist()
     return Cost(
-        outside=tuple(stand.roll for stand in stands if stand.outside(at)[0]),
-        stuck=tuple(stand.roll for stand in stands if stand.stuck(at)[0]),
+        outside=_named(stands, stands.outside(direction_mm_per_m)),
+        stuck=_named(stands, stands.stuck(direction_mm_per_m)),
         total_move_mm=sum(moves),
         largest_move_mm=max(moves, default=0.0),
     )
 
 
+def _named(stands: Stands, chosen: NDArray[np.bool_]) -> tuple[str, ...]:
+    return tuple(stands.rolls[index] for index in np.flatnonzero(chosen))
+
+
 def curve(stands: Sequence[Stand], directions: Array) -> Curve:
     """Return the cost at each of these directions."""
     outside, stuck, total = (np.zeros(len(directions)) for _ in range(3))
-    for stand in stands:
-        outside += stand.outside(directions)
-        stuck += stand.stuck(directions)
-        total += stand.move_mm(directions)
+    for stand in stands:  # one by one: all at once would take memory with the square of the number of rolls
+        roll = side_by_side([stand])
+        outside += roll.outside(directions)
+        stuck += roll.stuck(directions)
+        total += roll.move_mm(directions)
     return Curve(directions, outside, stuck, total)
 
 

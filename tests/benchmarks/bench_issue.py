@@ -17,12 +17,14 @@ from statistics import median
 from time import perf_counter
 
 from certgen.assessment.assess import assess
+from certgen.assessment.study import study
 from certgen.engine.solution import solve_survey
 from certgen.resources import sample_surveys
 from tests.benchmarks.long_line import long_line
 
 RUNS = 9
 SMALL, LARGE = 200, 2000
+STUDY_SMALL, STUDY_LARGE = 50, 400
 # what a certificate cannot be drawn without, as a plain import and as the parts that do the work
 PLAIN = "import reportlab, matplotlib, pint"
 PARTS = "import reportlab.platypus, matplotlib.figure, pint"
@@ -74,9 +76,17 @@ def solve_times(times: int = 3) -> dict[str, float]:
     )
 
 
-def growth(solve: Mapping[str, float]) -> float:
-    """Return the power of the number of rolls with which these times grow."""
-    return log(solve["large"] / solve["small"]) / log(LARGE / SMALL)
+def study_times(times: int = 3) -> dict[str, float]:
+    """Return the times of studying the references of two solved lines in this process."""
+    small, large = solve_survey(long_line(STUDY_SMALL)), solve_survey(long_line(STUDY_LARGE))
+    return medians(
+        {"small": lambda: study(small, "as_found"), "large": lambda: study(large, "as_found")}, times
+    )
+
+
+def growth(taken: Mapping[str, float], factor: float = LARGE / SMALL) -> float:
+    """Return the power of the number of rolls with which these times grow, to `factor` times as many."""
+    return log(taken["large"] / taken["small"]) / log(factor)
 
 
 def processor() -> str:
@@ -89,7 +99,7 @@ def processor() -> str:
 
 def report() -> str:
     """Return all figures as a table in Markdown."""
-    issue, solve = issue_times(), solve_times()
+    issue, solve, studied = issue_times(), solve_times(), study_times()
     rows = (
         (f"issue, against `{PARTS}`", f"{issue['issue'] / issue['parts']:.2f}"),
         (f"issue, against `{PLAIN}`", f"{issue['issue'] / issue['plain']:.2f}"),
@@ -97,8 +107,13 @@ def report() -> str:
             f"solving {SMALL} to {LARGE:,} rolls grows with the number of rolls to the power",
             f"{growth(solve):.2f}",
         ),
+        (
+            f"studying the references of {STUDY_SMALL} to {STUDY_LARGE} rolls, likewise",
+            f"{growth(studied, STUDY_LARGE / STUDY_SMALL):.2f}",
+        ),
         ("issue, 12 rolls", f"{issue['issue']:.2f} s"),
         (f"solving and judging {LARGE:,} rolls", f"{solve['large']:.2f} s"),
+        (f"studying the references of {STUDY_LARGE} rolls", f"{studied['large']:.2f} s"),
     )
     machine = f"{processor()}, {cpu_count()} cores, Python {platform.python_version()}"
     table = "\n".join(f"| {what} | {figure} |" for what, figure in rows)
