@@ -60,4 +60,5 @@ def _caption(caption: str, view: BarView | SideView, rows: int, wording: Wording
     """A row of a long line names its first and last roll."""
     if rows == 1:
         return caption
-    return f"{caption}; {wording.word('figure_row', first=view.first, last=view.last)}"
+    row = wording.word("figure_row", first=view.first, last=view.last)
+    return wording.word("between_clauses").join((caption, row))

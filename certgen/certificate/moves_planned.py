@@ -45,7 +45,7 @@ def _moves(plan: AspectPlan, numbers: Numbers, wording: Wording) -> str:
     texts = [_step(step, numbers, wording) for step, _ in plan.steps] or [wording.word("nothing_fits")]
     if plan.limited:
         texts.append(wording.word("travel_short", wanted=reading(numbers, plan.move.amount_mm)))
-    return "; ".join(texts)
+    return wording.word("between_clauses").join(texts)
 
 
 def _step(step: Step, numbers: Numbers, wording: Wording) -> str:

@@ -134,7 +134,7 @@ def _stated(survey: Survey, name: str, wording: Wording) -> str:
             groups.setdefault(stated(limit.stated, wording), []).append(roll.id)
     if len(groups) == 1:
         return next(iter(groups))
-    return "; ".join(
+    return wording.word("between_clauses").join(
         wording.word("tolerance_per_roll", stated=text, rolls=joined(ids)) for text, ids in groups.items()
     )
 

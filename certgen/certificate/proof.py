@@ -60,9 +60,13 @@ def _remarks(assessment: Assessment, wording: Wording) -> Iterator[Paragraphs]:
     for name, aspect in surveyed(assessment):
         p = aspect.quality.p_value
         if p is None:
-            yield Paragraphs((f"{wording.word(name)}: {wording.word('no_check')}",))
+            yield _remark(name, wording.word("no_check"), wording)
         elif p < LOW_P:
-            yield Paragraphs((f"{wording.word(name)}: {wording.word('p_low', p=wording.digits.p_value(p))}",))
+            yield _remark(name, wording.word("p_low", p=wording.digits.p_value(p)), wording)
+
+
+def _remark(name: AspectName, text: str, wording: Wording) -> Paragraphs:
+    return Paragraphs((wording.word("titled", title=wording.word(name), text=text),))
 
 
 def _setup_table(assessment: Assessment, numbers: Numbers, wording: Wording) -> Table:

@@ -18,9 +18,10 @@ def signature_face(place: SignaturePlace, name: str, moment: datetime, wording: 
     left, bottom, right, top = (round(side) for side in place.box)
     buffer = BytesIO()
     canvas = Canvas(buffer, pagesize=(right - left, top - bottom), invariant=1, initialFontName=BODY)
+    signed = f"{moment:%Y-%m-%d %H:%M} {moment.tzname()}, PAdES"
     lines = (
-        (f"{wording.word('signature')}: {name}", _NAME, 15.0),
-        (f"{wording.word('date')}: {moment:%Y-%m-%d %H:%M} {moment.tzname()}, PAdES", _REST, 5.0),
+        (wording.word("titled", title=wording.word("signature"), text=name), _NAME, 15.0),
+        (wording.word("titled", title=wording.word("date"), text=signed), _REST, 5.0),
     )
     for text, size, above in lines:
         canvas.setFillColor(INK if size == _NAME else GREY)

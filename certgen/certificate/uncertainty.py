@@ -65,7 +65,8 @@ def _detail(
     whole = f"{numbers.digits.fixed(100.0, 1)} %"
     combined = (wording.word("combined"), "", "", "", "", _slope_u(one.u, numbers), whole, dof)
     which = wording.word("budget_of", aspect=wording.inline(name), roll=one.roll)
-    return Table(f"{wording.word('budget')}: {which}", columns, (*rows, combined))
+    title = wording.word("titled", title=wording.word("budget"), text=which)
+    return Table(title, columns, (*rows, combined))
 
 
 def _source(survey: Survey, share: Share, means: tuple[Numbers, Wording]) -> tuple[str, ...]:
