@@ -9,6 +9,7 @@ from certgen.certificate.content import Content
 from certgen.certificate.diagram import Picture, line_diagram
 from certgen.certificate.html_blocks import Figures, section_html
 from certgen.certificate.html_figures import figure_html, letterhead_html
+from certgen.certificate.html_frame import Frame, framed
 from certgen.certificate.html_style import style
 from certgen.certificate.inks import inks
 from certgen.certificate.plots import found_left_plot
@@ -16,50 +17,32 @@ from certgen.certificate.wording import Wording
 
 # points; printed as wide as this, the drawings are true to their scales
 _WIDTH = 500.0
-_PAGE = Markup("""\
-<!DOCTYPE html>
-<html lang="{language}">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta http-equiv="Content-Security-Policy"
- content="default-src 'none'; style-src 'unsafe-inline'; img-src data:">
-<meta name="generator" content="certgen">
-<title>{title}, {identification}</title>
-<style>
-{style}</style>
-</head>
-<body>
-<a class="skip" href="#certificate">{skip}</a>
-<header>
+_HEADER = Markup("""\
 {letterhead}<h1>{title}</h1>
 <p class="of">{identification}</p>
-<nav aria-label="{contents}"><ul>{entries}</ul></nav>
-</header>
-<main id="certificate" tabindex="-1">
-{sections}
-</main>
-<footer><p>{contractor}</p><p>{end}</p></footer>
-</body>
-</html>
-""")
+<nav aria-label="{contents}"><ul>{entries}</ul></nav>""")
 
 
 def certificate_html(assessment: Assessment, content: Content, wording: Wording) -> str:
     """Return the page; deterministic for the same certificate."""
-    figures = _figures(assessment, wording)
-    return _PAGE.format(
-        language=content.language,
+    header = _HEADER.format(
+        letterhead=letterhead_html(content.letterhead, wording.look.logo, content.contractor),
         title=content.title,
         identification=content.identification,
-        style=Markup(style(wording.look, _WIDTH)),  # noqa: S704  # the sheet is the program's own, its colours checked
-        skip=wording.word("html_skip"),
         contents=wording.word("html_contents"),
-        letterhead=letterhead_html(content.letterhead, wording.look.logo, content.contractor),
         entries=Markup("").join(_entries(content)),
-        sections=Markup("\n").join(_sections(content, figures)),
-        contractor=content.contractor,
-        end=content.end,
+    )
+    return framed(
+        Frame(
+            language=content.language,
+            title=f"{content.title}, {content.identification}",
+            style=style(wording.look, _WIDTH),
+            skip=wording.word("html_skip"),
+            main="certificate",
+            header=header,
+            body=Markup("\n").join(_sections(content, _figures(assessment, wording))),
+            foot=Markup("<p>{}</p><p>{}</p>").format(content.contractor, content.end),
+        )
     )
 
 

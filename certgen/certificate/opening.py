@@ -1,6 +1,6 @@
 """The first page: verdicts, who and where, tolerances."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
 from certgen.assessment.rules import SEVERITY, Verdict
@@ -20,15 +20,19 @@ def verdict_section(assessment: Assessment, wording: Wording) -> Section:
 
 
 def _box(assessment: Assessment, which: Round, wording: Wording) -> VerdictBox:
-    verdict = assessment.overall[which]
-    judged = [v for v in _all_verdicts(assessment, which) if v in SEVERITY]
-    outside = sum(v in {"fail", "conditional fail"} for v in judged)
+    return verdict_box(which, assessment.overall[which], _all_verdicts(assessment, which), wording)
+
+
+def verdict_box(which: Round, overall: str, verdicts: Iterable[str], wording: Wording) -> VerdictBox:
+    """Return the verdict on a round, counting the verdicts on rolls and adjacent rolls that are outside."""
+    judged = [one for one in verdicts if one in SEVERITY]
+    outside = sum(one in {"fail", "conditional fail"} for one in judged)
     counts = wording.word("verdict_counts", outside=outside, judged=len(judged))
     return VerdictBox(
         title=wording.word(f"line_{which}"),
-        verdict=wording.word(verdict),
+        verdict=wording.word(overall),
         detail=counts if judged else wording.word("verdict_none"),
-        passed=verdict in {"pass", "conditional pass"},
+        passed=overall in {"pass", "conditional pass"},
     )
 
 

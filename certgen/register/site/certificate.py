@@ -3,14 +3,15 @@
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from certgen.assessment.assessment import ASPECTS
 from certgen.assessment.recorded import recorded_rolls
 from certgen.assessment.results import FORMAT
-from certgen.assessment.rules import SEVERITY
-from certgen.certificate.content import Block, Column, Facts, Paragraphs, Section, Table, VerdictBox, Verdicts
+from certgen.certificate.content import Block, Column, Facts, Paragraphs, Section, Table, Verdicts
 from certgen.certificate.numbers import Numbers, numbers_for
+from certgen.certificate.opening import verdict_box
 from certgen.certificate.rounding import UNIT_SETS
 from certgen.certificate.tables import result_table
 from certgen.certificate.wording import Wording
@@ -25,11 +26,10 @@ from certgen.survey.survey import ROUNDS, Round
 Json = Mapping[str, Any]
 Files = Mapping[str, bytes]
 _UP = "../"
-_OUTSIDE = frozenset({"fail", "conditional fail"})
 _INSTRUMENT = ("kind", "serial", "calibrated", "due", "traceable")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Shown:
     """A certificate with its files by name, and the line it is of; `linked`: the site holds the files."""
 
@@ -37,6 +37,12 @@ class Shown:
     line: Line
     files: Files
     linked: bool
+
+    @cached_property
+    def recorded(self) -> Json:
+        """The results recorded; nothing where they are of a form that this certgen does not know."""
+        found: Json = json.loads(self.files[RESULTS])
+        return found if found.get("format") == FORMAT else {}
 
 
 def certificate_page(shown: Shown, wording: Wording) -> Page:
@@ -65,34 +71,16 @@ def file_name(kept: Listed, name: str) -> str:
 
 
 def _verdicts(shown: Shown, wording: Wording) -> Verdicts:
-    return Verdicts(tuple(_box(shown, which, wording) for which in ROUNDS))
-
-
-def _box(shown: Shown, which: Round, wording: Wording) -> VerdictBox:
     said = shown.kept.certificate
-    verdict = said.as_found if which == "as_found" else said.as_left
-    judged = [one for one in _judged(_recorded(shown), which) if one in SEVERITY]
-    counts = wording.word(
-        "verdict_counts", outside=sum(one in _OUTSIDE for one in judged), judged=len(judged)
-    )
-    return VerdictBox(
-        title=wording.word(f"line_{which}"),
-        verdict=wording.word(verdict),
-        detail=counts if judged else wording.word("verdict_none"),
-        passed=verdict in {"pass", "conditional pass"},
-    )
+    overall = {"as_found": said.as_found, "as_left": said.as_left}
+    boxes = (verdict_box(w, overall[w], _judged(shown.recorded, w), wording) for w in ROUNDS)
+    return Verdicts(tuple(boxes))
 
 
 def _judged(results: Json, which: Round) -> Iterator[str]:
     """Yield every verdict of a round, of rolls and of adjacent ones."""
     for one in (*results.get("rolls", ()), *results.get("adjacent", ())):
         yield from (one[name][which]["verdict"] for name in ASPECTS)
-
-
-def _recorded(shown: Shown) -> Json:
-    """The results recorded; nothing where they are of a form that this certgen does not know."""
-    found: Json = json.loads(shown.files[RESULTS])
-    return found if found.get("format") == FORMAT else {}
 
 
 def _facts(shown: Shown, wording: Wording) -> Iterator[tuple[str, str]]:
@@ -119,11 +107,10 @@ def _facts(shown: Shown, wording: Wording) -> Iterator[tuple[str, str]]:
 
 
 def _results(shown: Shown, wording: Wording) -> Iterator[Block]:
-    recorded = _recorded(shown)
-    if not recorded:
+    if not shown.recorded:
         yield Paragraphs((wording.word("site_no_results"),))
         return
-    numbers, rolls = _numbers(shown, wording), recorded_rolls(recorded)
+    numbers, rolls = _numbers(shown, wording), recorded_rolls(shown.recorded)
     for name in ASPECTS:
         if any(roll.aspect(name).as_left is not None for roll in rolls):
             yield result_table(rolls, name, numbers, wording)

@@ -1,15 +1,14 @@
 """The frame of every page of the site: head, way back, main part; nothing from elsewhere."""
 
-from base64 import b64encode
 from collections.abc import Sequence
 from dataclasses import dataclass
-from hashlib import sha256
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from certgen.certificate.content import Section
 from certgen.certificate.html_blocks import Figures, section_html
 from certgen.certificate.html_figures import letterhead_html
+from certgen.certificate.html_frame import Frame, framed
 from certgen.certificate.html_style import style
 from certgen.certificate.wording import Wording, unhyphenated
 
@@ -32,32 +31,9 @@ td{overflow-wrap:break-word}
 footer{overflow-wrap:anywhere}
 @media print{.search{display:none}}
 """
-_PAGE = Markup("""\
-<!DOCTYPE html>
-<html lang="{language}">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta http-equiv="Content-Security-Policy"
- content="default-src 'none'; style-src 'unsafe-inline'; img-src data:{allowed}">
-<meta name="generator" content="certgen">
-<title>{title}</title>
-<style>
-{style}</style>
-</head>
-<body>
-<a class="skip" href="#main">{skip}</a>
-<header>
+_HEADER = Markup("""\
 {letterhead}{trail}<h1>{heading}</h1>
-<p class="of">{below}</p>
-</header>
-<main id="main" tabindex="-1">
-{body}
-</main>
-<footer><p>{foot}</p></footer>
-{script}</body>
-</html>
-""")
+<p class="of">{below}</p>""")
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +57,7 @@ class Page:
 
 
 @dataclass(frozen=True, slots=True)
-class Frame:
+class Pages:
     """What all pages share: words and look, and the line at their foot."""
 
     wording: Wording
@@ -90,21 +66,24 @@ class Frame:
     def html(self, page: Page) -> bytes:
         """Return a page as the bytes of its file."""
         look, title = self.wording.look, self.wording.word("site_title")
-        text = _PAGE.format(
-            language=self.wording.language,
-            allowed=_allowed(page.script),
-            title=page.heading if page.file == INDEX else f"{page.heading} – {title}",
-            style=Markup(style(look, WIDTH) + _MORE_STYLE),  # noqa: S704  # the program's own, its colours checked
-            skip=self.wording.word("site_skip"),
+        header = _HEADER.format(
             letterhead=letterhead_html(look.letterhead, look.logo, self.wording.word("site_logo")),
             trail=self._trail(page),
             heading=page.heading,
             below=page.below,
-            body=page.body,
-            foot=self.foot,
-            script=_script(page.script),
         )
-        return text.encode()
+        frame = Frame(
+            language=self.wording.language,
+            title=page.heading if page.file == INDEX else f"{page.heading} – {title}",
+            style=style(look, WIDTH) + _MORE_STYLE,
+            skip=self.wording.word("site_skip"),
+            main="main",
+            header=header,
+            body=page.body,
+            foot=Markup("<p>{}</p>").format(self.foot),
+            script=page.script,
+        )
+        return framed(frame).encode()
 
     def _trail(self, page: Page) -> Markup:
         if not page.trail:
@@ -131,17 +110,3 @@ def link(target: str, text: str) -> Markup:
 def plain(wording: Wording, key: str) -> str:
     """Return a word without the places where it may be parted."""
     return unhyphenated(wording.word(key))
-
-
-def _allowed(script: str) -> str:
-    """The one script of a page, by its digest (W3C Content Security Policy Level 3, 2.3.1)."""
-    if not script:
-        return ""
-    digest = b64encode(sha256(script.encode()).digest()).decode()
-    return escape(f"; script-src 'sha256-{digest}'")
-
-
-def _script(script: str) -> Markup:
-    if not script:
-        return Markup("")
-    return Markup("<script>{}</script>\n").format(Markup(script))  # noqa: S704  # the program's own

@@ -14,7 +14,7 @@ from certgen.register.site.certificate import Shown, certificate_page, file_name
 from certgen.register.site.holdings import Holdings, Line, Listed, holdings
 from certgen.register.site.line import line_page
 from certgen.register.site.overview import Overview, line_row, overview_page
-from certgen.register.site.page import Frame, Page
+from certgen.register.site.page import Page, Pages
 from certgen.register.site.searchable import Row
 from certgen.register.site.told import told
 
@@ -85,7 +85,7 @@ class Site:
     def _file(self, page: Page) -> File:
         day = self.wording.date(self.wish.on)
         foot = self.wording.word("site_foot", day=day, head=self.held.head)
-        return page.file, Frame(self.wording, foot).html(page)
+        return page.file, Pages(self.wording, foot).html(page)
 
     def _ran_out(self) -> list[RanOut]:
         """Calibrations under certificates that the site shows; others stay unnamed."""
