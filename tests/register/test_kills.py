@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.register.kills import SOME
+
 ROOT = Path(__file__).parent.parent.parent
 RUNS = {"sqlite": 100, "postgresql": 20}
 
@@ -20,5 +22,5 @@ def test_killed_command_leaves_a_sound_register(command: str, where: str, tmp_pa
     done = subprocess.run(arguments, cwd=ROOT, capture_output=True, text=True, check=False, timeout=900)
     assert done.returncode == 0, done.stderr
     killed, there = map(int, re.findall(r"(\d+) (?:of|certificates)", done.stdout))
-    assert killed == runs
-    assert there > runs / 10
+    assert killed >= runs
+    assert there > runs / SOME
