@@ -10,9 +10,9 @@ from certgen.survey.checks.every import sense, structure
 from certgen.survey.context import context_of
 from certgen.survey.read import read_tree
 from certgen.survey.schema import SURVEY
-from certgen.survey.source import WHOLE_FILE, decode, fetch
+from certgen.survey.source import WHOLE_FILE, decode, fetch, refuse
 from certgen.survey.survey import Survey
-from certgen.survey.tree import Mapping
+from certgen.survey.tree import Mapping, Node, echo
 from certgen.survey.walk import MOST_FINDINGS, TooMany, Walk
 
 
@@ -34,8 +34,9 @@ def read_survey(path: Path | str) -> Reading:
 
 
 def read_bytes(file: str, data: bytes) -> Reading:
-    """Return the survey in the bytes of `file` with all findings; SurveyRefused where they are no YAML."""
+    """Return the survey in the bytes of `file` with all findings; SurveyRefused where they are none."""
     root = read_tree(file, decode(file, data))
+    _require_survey(file, root)
     walk = Walk(context_of(root))
     try:
         checked = walk.root(root, SURVEY)
@@ -47,6 +48,16 @@ def read_bytes(file: str, data: bytes) -> Reading:
     findings = _at_most((*walk.findings, *structural, *sense(checked)))
     buildable = not walk.broken and not has_errors(structural)
     return Reading(build_survey(checked, data) if buildable else None, findings)
+
+
+def _require_survey(file: str, root: Node) -> None:
+    """Refuse a file of other keys than a survey's in one line: it is another file, not one full of faults."""
+    if isinstance(root, Mapping) and root.entries and not root.entries.keys() & SURVEY.named().keys():
+        hint = (
+            "Name a survey, or start from the scaffold that `certgen new` writes: its first key is `survey:`."
+        )
+        found = echo(", ".join(root.entries))
+        raise refuse(file, "none of the keys here is one of a survey", hint, root.place, found)
 
 
 def _at_most(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:

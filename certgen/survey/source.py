@@ -11,6 +11,7 @@ WHOLE_FILE = "the file"
 
 # what YAML 1.2 (section 5.1) calls printable; the rest cannot stand in a file of text
 _UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+_PDF = b"%PDF-"
 _BYTE_ORDER_MARKS_16 = (b"\xff\xfe", b"\xfe\xff")
 
 
@@ -44,6 +45,9 @@ def fetch(path: Path) -> bytes:
 
 def decode(file: str, data: bytes) -> str:
     """Return the text without a byte order mark; SurveyRefused at the first byte that is not UTF-8 text."""
+    if data.startswith(_PDF):
+        hint = "Name the YAML file of the survey; `certgen extract` takes it out of a certificate."
+        raise refuse(file, "this is a PDF", hint)
     if data.startswith(_BYTE_ORDER_MARKS_16):
         raise refuse(file, "the file is saved as UTF-16", "Save it as UTF-8.")
     try:

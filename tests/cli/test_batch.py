@@ -66,6 +66,24 @@ def assert_all_whole(folder: Path, output: Path) -> None:
         assert carried(path.read_bytes()).survey == (folder / path.name).with_suffix(".yaml").read_bytes()
 
 
+def on_terminal(*arguments: object) -> bytes:
+    """Return all that a command that succeeds writes onto a terminal of 40 columns, read as it comes."""
+    leader, follower = pty.openpty()
+    fcntl.ioctl(follower, termios.TIOCSWINSZ, struct.pack("HHHH", 20, 40, 0, 0))
+    command = [sys.executable, "-m", "certgen", *map(str, arguments)]
+    shown = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")}
+    env = {**shown, "TERM": "xterm"}
+    done = subprocess.Popen(command, cwd=ROOT, env=env, stdout=follower, stderr=follower)
+    os.close(follower)
+    out = b""
+    with suppress(OSError):  # the other end is closed
+        while data := os.read(leader, 100_000):
+            out += data
+    os.close(leader)
+    assert done.wait() == 0
+    return out
+
+
 def test_batch_does_all_but_the_bad_one(tmp_path: Path) -> None:
     """The same bytes as one by one; the fault is told as `certgen issue` tells it, with its exit status."""
     folder = surveys(tmp_path / "in", 3)
@@ -244,34 +262,15 @@ def test_progress_is_for_terminals_only(tmp_path: Path) -> None:
     """A bar where somebody looks, lines alone where a file is written."""
     folder = surveys(tmp_path / "in", 1)
     assert start("batch", folder).err == ""
-    leader, follower = pty.openpty()
-    command = [sys.executable, "-m", "certgen", "batch", str(folder)]
-    shown = {**os.environ, "TERM": "xterm", "COLUMNS": "80"}
-    subprocess.run(command, cwd=ROOT, env=shown, stdout=subprocess.PIPE, stderr=follower, check=True)
-    assert b"1/1" in os.read(leader, 100_000)
-    os.close(leader)
-    os.close(follower)
+    out = on_terminal("batch", folder)
+    assert b"0/1" in out
+    assert b"1/1" in out
 
 
 def test_lines_stand_above_the_bar(tmp_path: Path) -> None:
     """On a terminal of 40 columns: each on a line of its own, whole, however long the name."""
     folder = surveys(tmp_path / "in", 3)
-    leader, follower = pty.openpty()
-    command = [sys.executable, "-m", "certgen", "batch", str(folder)]
-    size = struct.pack("HHHH", 20, 40, 0, 0)
-    fcntl.ioctl(follower, termios.TIOCSWINSZ, size)
-    shown = {name: value for name, value in os.environ.items() if name not in ("COLUMNS", "LINES")}
-    done = subprocess.Popen(
-        command, cwd=ROOT, env={**shown, "TERM": "xterm"}, stdout=follower, stderr=follower
-    )
-    os.close(follower)
-    out = b""
-    with suppress(OSError):  # the other end is closed
-        while data := os.read(leader, 100_000):
-            out += data
-    assert done.wait() == 0
-    os.close(leader)
-    lines = re.findall(rb"(?:\A|\n|\r|\x1b\[2K)issued    (\S+)\r\n", out)
+    lines = re.findall(rb"(?:\A|\n|\r|\x1b\[2K)issued    (\S+)\r\n", on_terminal("batch", folder))
     assert sorted(lines) == [str(folder / f"s{number:03d}.yaml").encode() for number in range(3)]
 
 
@@ -290,6 +289,25 @@ def test_batch_of_no_folder_or_of_twins_is_wrong_usage(tmp_path: Path) -> None:
         (tmp_path / name).write_text(TUTORIAL, "utf-8")
     ended = start("batch", tmp_path)
     assert (ended.status, "a.yaml and" in ended.err) == (2, True)
+
+
+def test_surveys_that_share_a_number_are_refused(tmp_path: Path) -> None:
+    """Each of them at its line; another revision is no twin of theirs, nor is what is no survey."""
+    folder = surveys(tmp_path / "in", 2)
+    twin = (folder / "s000.yaml").read_text("utf-8")
+    (folder / "copy.yaml").write_text(twin.replace("Inspection rewinder", "Rewinder"), "utf-8")
+    (folder / "later.yaml").write_text(
+        twin.replace("revision: 0", "revision: 1, supersedes: TB-000, reason: typing"), "utf-8"
+    )
+    for name in ("empty.yaml", "list.yaml"):
+        (folder / name).write_text("- 1\n" if name == "list.yaml" else "", "utf-8")
+    ended = start("batch", folder, "-o", tmp_path / "out")
+    assert ended.status == 1
+    line = 1 + twin[: twin.index("number:")].count("\n")
+    assert f"{folder / 's000.yaml'}:{line}:" in ended.out
+    assert f"revision 0, stands in {folder / 's000.yaml'} as well" in ended.out
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["later.pdf", "s001.pdf"]
+    assert ended.out.endswith("2 issued, 4 failed.\n")
 
 
 def test_batch_of_an_empty_folder_has_nothing_to_do(tmp_path: Path) -> None:

@@ -6,6 +6,7 @@ from math import sqrt
 
 import pytest
 
+from certgen.errors import SurveyRefused
 from certgen.findings import Place
 from certgen.survey import read_bytes
 from certgen.survey.survey import (
@@ -25,6 +26,15 @@ PARALLEL = "parallel: {limit: 0.1 mm, over: bearings}"
 R2 = "{id: R2, name: idler, station: 1000, height: 1200, diameter: 150, face: 1900,"
 GROWTH = "growth: {operator: {up: 0.1 mm}, drive: {up: 0.2 mm, downstream: -1 thou}}"
 WEB = "web: {width: 1500, thickness: 0.02 mm, tension: 150 N/m, modulus: 3.5 GPa, spans: {R2: 1100}}"
+
+
+def test_file_of_other_keys_is_refused_in_one_line() -> None:
+    """Another YAML file is told from a survey full of faults; a survey whose first key is misspelt is one."""
+    with pytest.raises(SurveyRefused) as refused:
+        read_bytes("compose.yaml", b"version: 3\nservices: {a: 1}\n")
+    (finding,) = refused.value.findings
+    assert (finding.message, finding.got) == ("none of the keys here is one of a survey", "version, services")
+    assert len(read_bytes("s.yaml", b"survye: 1\nrolls: []\n").findings) > 5
 
 
 def test_reading_positive_downstream_stays() -> None:

@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Sequence
 from contextlib import closing
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
@@ -38,7 +39,8 @@ def command(folder: Path, verify: bool, output: Path | None, jobs: int | None, *
     Without -o certificates stand beside their surveys. With --verify, -o names a folder for one report in
     JSON for each certificate. One bad file never stops the rest. It may be interrupted at any moment and run
     again: a certificate that carries this very survey, or that was verified as it is by this certgen, is
-    skipped. The exit status is the highest one of any file.
+    skipped. Surveys that share a number and a revision are refused, each of them. The exit status is the
+    highest one of any file.
     """
     work = _jobs(folder, verify, output, more)
     if output is not None:
@@ -84,11 +86,14 @@ def _run(work: Sequence[Job], processes: int) -> tuple[list[Outcome], bool]:
     """The outcomes in the order in which they came, and whether the run was interrupted."""
     from certgen.cli.batch.pool import outcomes
     from certgen.cli.batch.progress import progress
+    from certgen.cli.batch.twins import twins
 
     done: list[Outcome] = []
     try:
-        with progress(len(work)) as tell, closing(outcomes(work, processes)) as coming:
-            for outcome in coming:
+        refused = twins(job for job in work if not job.verify)
+        rest = [job for job in work if job.file not in refused]
+        with progress(len(work)) as tell, closing(outcomes(rest, processes)) as coming:
+            for outcome in chain(refused.values(), coming):
                 done.append(outcome)
                 tell(outcome)
     except KeyboardInterrupt:
