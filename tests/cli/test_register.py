@@ -65,6 +65,23 @@ def test_add_refuses_what_does_not_verify_and_goes_on(pdf: Path, capsys: pytest.
     assert "added as entry 1" in ended.out
 
 
+def test_add_of_nothing_sound_makes_no_register(at: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Nothing to keep, so nothing is made."""
+    Path("other.pdf").write_bytes(b"%PDF-1.7\n")
+    ended = run(capsys, "register", "add", "other.pdf", "missing.pdf")
+    assert (ended.status, ended.out) == (5, "")
+    assert not at.exists()
+
+
+def test_add_tells_a_register_out_of_reach_once(
+    at: Path, pdf: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """And goes no further: no other file could be added either."""
+    at.write_text("a file", "utf-8")
+    ended = run(capsys, "register", "add", pdf, pdf)
+    assert (ended.status, ended.out, ended.err.count("this is a file")) == (2, "", 1)
+
+
 @pytest.mark.usefixtures("at")
 def test_reserve_prints_numbers_in_turn(capsys: pytest.CaptureFixture[str]) -> None:
     """Only the number, so that a script can take it."""
@@ -253,6 +270,8 @@ def test_export_writes_tables_and_a_folder(pdf: Path, capsys: pytest.CaptureFixt
     for name in ("all.csv", "all.json", "all.xlsx"):
         assert run(capsys, "register", "export", "-o", name).status == 0
         assert run(capsys, "register", "export", "-o", name).status == 4
+    nothing = run(capsys, "register", "export", "-o", "none.csv", "--line", "no such line")
+    assert nothing.out == "Wrote 0 certificates into none.csv.\n"
     assert run(capsys, "register", "export", "--folder", "out/for_the_auditor").status == 0
     assert (Path("out/for_the_auditor") / "000001_TB-2026-014_0.pdf").read_bytes() == pdf.read_bytes()
     assert [path.name for path in Path("out").iterdir()] == ["for_the_auditor"]

@@ -8,11 +8,12 @@ import click
 
 from certgen.cli.fetch import fetch
 from certgen.cli.house import House, house_of
-from certgen.cli.register.where import now, register, register_option
+from certgen.cli.register.where import named, now, register, register_option
 from certgen.cli.verify import checks, quiet
 from certgen.errors import CertgenError, NotVerified
 
 if TYPE_CHECKING:
+    from certgen.register.entry import Held
     from certgen.register.register import Register
 
 
@@ -39,22 +40,45 @@ def command(
 ) -> None:
     """Verify the certificates FILES and add each of them, whole or not at all.
 
-    One that is there already is left as it is; one that was signed since is added as the signed form of it.
-    One that is refused does not stop the others; the exit status is the highest one of any file. At the end
-    the head of the register is printed: write it down, and `certgen register audit --expect` proves later
-    that nothing before it is missing.
+    A register that is missing is made for the first of them that is sound. One that is there already is left
+    as it is; one that was signed since is added as the signed form of it. One that is refused does not stop
+    the others; the exit status is the highest one of any file. At the end the head of the register is
+    printed: write it down, and `certgen register audit --expect` proves later that nothing before it is
+    missing.
     """
     quiet()
-    opened, status = register(where, create=True), 0
-    trusting = Trusting(templates, tuple(fetch(path) for path in trust))
-    for file in files:
-        try:
-            click.echo(_added(opened, file, trusting))
-        except CertgenError as error:
-            click.echo(_naming(file, str(error)), err=True)
-            status = max(status, error.exit_code)
-    click.echo(f"head {opened.head()}")
+    adding = _Adding(where or named(), Trusting(templates, tuple(fetch(path) for path in trust)))
+    status = max(adding.one(file) for file in files)
+    if adding.opened is not None:
+        click.echo(f"head {adding.opened.head()}")
     raise click.exceptions.Exit(status)
+
+
+@dataclass(slots=True)
+class _Adding:
+    """What is added to the register at `at`, which is opened for the first certificate that is sound."""
+
+    at: str
+    trusting: Trusting
+    opened: "Register | None" = None
+
+    def one(self, file: Path) -> int:
+        """Add a file; return its exit status. Only what is wrong with the register itself is raised."""
+        try:
+            held = _verified(file, self.trusting)
+        except CertgenError as error:
+            return _refused(file, error)
+        self.opened = self.opened or register(self.at, create=True)
+        try:
+            click.echo(_added(self.opened, file, held))
+        except CertgenError as error:
+            return _refused(file, error)
+        return 0
+
+
+def _refused(file: Path, error: CertgenError) -> int:
+    click.echo(_naming(file, str(error)), err=True)
+    return error.exit_code
 
 
 def _naming(file: Path, text: str) -> str:
@@ -62,12 +86,15 @@ def _naming(file: Path, text: str) -> str:
     return text if text.startswith(f"{file}:") else f"{file}: {text}"
 
 
-def _added(opened: "Register", file: Path, trusting: Trusting) -> str:
+def _verified(file: Path, trusting: Trusting) -> "Held":
     from certgen.register.take import take
 
     data = fetch(file)
     require_verified(file, data, house_of(file, trusting.templates), trusting.authorities)
-    held = take(str(file), data)
+    return take(str(file), data)
+
+
+def _added(opened: "Register", file: Path, held: "Held") -> str:
     added = opened.add(held, now())
     one = held.certificate
     how = "added as" if added.new else "is there already as"

@@ -45,15 +45,19 @@ def command(
     opened = register(where)
     require_sound(opened)
     if output is not None:
-        write_new(output, _table(opened, output, chosen), replace)
-        click.echo(f"Wrote {output}.")
+        count, table = _table(opened, output, chosen)
+        write_new(output, table, replace)
+        click.echo(f"Wrote {_certificates(count)} into {output}.")
     elif folder is not None:
         count = _folder(opened, folder, chosen)
-        certificates = f"{count} certificate{'' if count == 1 else 's'}"
-        click.echo(f"Wrote {certificates} into {folder}. Open {folder / 'index.html'}.")
+        click.echo(f"Wrote {_certificates(count)} into {folder}. Open {folder / 'index.html'}.")
 
 
-def _table(opened: "Register", output: Path, chosen: dict[str, Any]) -> bytes:
+def _certificates(count: int) -> str:
+    return f"{count} certificate{'' if count == 1 else 's'}"
+
+
+def _table(opened: "Register", output: Path, chosen: dict[str, Any]) -> tuple[int, bytes]:
     from certgen.register.export import as_csv, as_json, as_xlsx
     from certgen.register.find import kept
 
@@ -63,8 +67,8 @@ def _table(opened: "Register", output: Path, chosen: dict[str, Any]) -> bytes:
     head = opened.head()
     found = kept(opened, wanted(chosen), head.count)
     if kind == "json":
-        return as_json(found, head)
-    return as_csv(found) if kind == "csv" else as_xlsx(found)
+        return len(found), as_json(found, head)
+    return len(found), as_csv(found) if kind == "csv" else as_xlsx(found)
 
 
 def _folder(opened: "Register", folder: Path, chosen: dict[str, Any]) -> int:
