@@ -29,7 +29,8 @@ def trend(visits: Sequence[Solution], reference: str | None = None) -> Trend:
     CannotCompute where they have no reference in common.
     """
     if len(visits) < 2:
-        raise WrongUsage(f"A trend takes two visits or more (found: {len(visits)}).")
+        found = ", ".join(f"certificate {one.survey.certificate.number}" for one in visits) or "none"
+        raise WrongUsage(f"A trend takes two visits or more (found: {found}).")
     surveys = [visit.survey for visit in visits]
     distinct(surveys)
     names = identities(surveys)

@@ -12,6 +12,8 @@ from certgen.certificate.look import BODY, GREY, MM, RULE
 from certgen.certificate.wording import Wording
 
 HEAD = 14.0 * MM
+SIZE = 7.2  # points, of the running head and foot
+GAP = 4.0 * MM  # between the two texts of one line
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,15 +87,34 @@ def _furnish(canvas: Any, binding: Binding, pages: int) -> None:
     """Running head and foot."""
     content = binding.content
     width, height = canvas._pagesize
-    canvas.setFont(BODY, 7.2)
+    canvas.setFont(BODY, SIZE)
     canvas.setFillColor(GREY)
     canvas.setStrokeColor(RULE)
     canvas.setLineWidth(0.4)
     top, bottom = height - HEAD, HEAD - 3 * MM
     left, right = binding.aside, width - binding.aside
-    canvas.drawString(left, top, content.contractor)
-    canvas.drawRightString(right, top, content.title)
     canvas.line(left, top - 4, right, top - 4)
     canvas.line(left, bottom + 9, right, bottom + 9)
-    canvas.drawString(left, bottom, content.identification)
-    canvas.drawRightString(right, bottom, binding.wording.word("page", page=canvas._pageNumber, pages=pages))
+    page = binding.wording.word("page", page=canvas._pageNumber, pages=pages)
+    _opposite(canvas, (left, right, top), content.contractor, content.title)
+    _opposite(canvas, (left, right, bottom), content.identification, page)
+
+
+def _opposite(canvas: Any, line: tuple[float, float, float], first: str, last: str) -> None:
+    """Two texts at the ends of a line (left, right, height); the first is cut where they would meet."""
+    left, right, height = line
+    room = right - left - canvas.stringWidth(last, BODY, SIZE) - GAP
+    canvas.drawString(left, height, _cut(canvas, first, room))
+    canvas.drawRightString(right, height, last)
+
+
+def _cut(canvas: Any, text: str, room: float) -> str:
+    """As much of a text as there is room for; all of it stands on the first page."""
+    if canvas.stringWidth(text, BODY, SIZE) <= room:
+        return text
+    fitting = (
+        count
+        for count in range(len(text), 0, -1)
+        if canvas.stringWidth(f"{text[:count]}…", BODY, SIZE) <= room
+    )
+    return f"{text[: next(fitting, 0)].rstrip()}…"

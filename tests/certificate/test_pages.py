@@ -37,6 +37,17 @@ def test_text_of_a_survey_is_never_markup(tmp_path: Path) -> None:
     assert name in text_of(certificate_pdf(line, WORDING, "A4"))
 
 
+def test_long_number_keeps_clear_of_the_page_number(tmp_path: Path) -> None:
+    """In the foot it is cut, at the head of the first page it stands whole."""
+    number = "TB-2026-014-" + "-".join(["of-the-northern-office"] * 7)
+    line = changed(tmp_path, "tutorial", ("TB-2026-014", number))
+    reader = PdfReader(BytesIO(certificate_pdf(line, WORDING, "A4")))
+    assert number in "".join(reader.pages[0].extract_text().split())
+    foot = next(text for text in reader.pages[1].extract_text().splitlines() if "…" in text)
+    assert foot.startswith("Certificate TB-2026-014")
+    assert len(foot) < len(number)
+
+
 def test_greek_cyrillic_and_accents_are_printed(tmp_path: Path) -> None:
     """The embedded fonts hold them."""
     name = "Ελληνική Фабрика Żółw Ångström"

@@ -138,7 +138,7 @@ def test_trend_of_an_unknown_line_is_wrong_usage(kept: Path, capsys: pytest.Capt
     ended = run(capsys, "trend", "Line 9", "--register", kept)
     assert (ended.status, ended.err) == (2, "Line 9: the register has no line or asset of this name.\n")
     single = run(capsys, "trend", "Inspection rewinder", "--register", kept)
-    assert (single.status, "two visits or more (found: 1)" in single.err) == (2, True)
+    assert (single.status, "two visits or more (found: certificate TB-2026-014)" in single.err) == (2, True)
     without = run(capsys, "trend", "Line 9")
     assert (without.status, "no register is named to look for a line" in without.err) == (2, True)
 
