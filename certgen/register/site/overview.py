@@ -19,9 +19,10 @@ from certgen.register.site.search import SCRIPT
 from certgen.register.site.searchable import Row, Searchable, searchable
 from certgen.register.site.told import Told
 
-_LINES = ("line", "asset", "customer", "site_surveyed", "as_left", "site_due", "site_section_trend")
+# what is looked for first stands first: on a narrow screen the rest is reached by scrolling
+_LINES = ("line", "as_left", "site_due", "site_surveyed", "site_section_trend", "asset", "customer")
 _CERTIFICATES = (
-    "site_certificate", "site_revision", "date_of_issue", "line", "customer", "as_found", "as_left",
+    "site_certificate", "site_revision", "as_found", "as_left", "date_of_issue", "line", "customer",
     "site_standing",
 )  # fmt: skip
 _RAN_OUT = ("site_ran_out", "calibrated", "instrument", "serial", "site_next_calibration", "site_relied")
@@ -87,12 +88,12 @@ def line_row(line: Line, told: Told, on: date, wording: Wording) -> Row:
     one = line.latest.certificate
     cells = (
         link(line.page, one.line),
-        one.asset,
-        one.customer,
-        day(one.finished, wording),
         wording.word(one.as_left),
         due_text(told, on, wording),
+        day(one.finished, wording),
         _trend(told, wording),
+        one.asset,
+        one.customer,
     )
     return Row(words_of(one), cells, bold=not is_passing(line.latest))
 
@@ -115,11 +116,11 @@ def _certificate(one: Listed, line: str, wording: Wording) -> Row:
     cells = (
         number_link(one, ""),
         f"{said.revision}",
+        wording.word(said.as_found),
+        wording.word(said.as_left),
         day(said.issued, wording),
         link(line, said.line),
         said.customer,
-        wording.word(said.as_found),
-        wording.word(said.as_left),
         standing(one, wording),
     )
     return Row(words_of(said), cells, bold=not is_passing(one))
