@@ -14,6 +14,8 @@ Rule = Callable[[float, float, float], Verdict]
 
 # From best to worst; a reference and what was not measured take no part.
 SEVERITY: tuple[Verdict, ...] = ("pass", "conditional pass", "conditional fail", "fail")
+PASSING: frozenset[Verdict] = frozenset(SEVERITY[:2])
+FAILING: frozenset[Verdict] = frozenset(SEVERITY[2:])
 
 # Beyond a bound by less than this share of the limit is rounding of the arithmetic: readings of exactly the
 # limit must pass in inches as in millimetres.

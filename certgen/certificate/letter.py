@@ -5,13 +5,12 @@ from html import unescape
 from textwrap import fill
 
 from certgen.assessment.assessment import ASPECTS, Assessment
-from certgen.assessment.rules import SEVERITY
+from certgen.assessment.rules import FAILING, SEVERITY
 from certgen.certificate.numbers import joined
 from certgen.certificate.opening import dates_of_work
 from certgen.certificate.wording import Wording, unhyphenated
 
 _WIDTH = 76
-_OUTSIDE = ("fail", "conditional fail")
 
 
 def letter_text(assessment: Assessment, wording: Wording) -> str:
@@ -79,5 +78,5 @@ def _judged(assessment: Assessment) -> Iterator[tuple[str, str, str]]:
 
 def _failing(assessment: Assessment, wording: Wording) -> Iterator[str]:
     for who, name, verdict in _judged(assessment):
-        if verdict in _OUTSIDE:
+        if verdict in FAILING:
             yield f"{who} ({wording.inline(name)})"

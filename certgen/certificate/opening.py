@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
-from certgen.assessment.rules import SEVERITY, Verdict
+from certgen.assessment.rules import FAILING, PASSING, SEVERITY, Verdict
 from certgen.certificate.content import Block, Column, Facts, Paragraphs, Section, Table, VerdictBox, Verdicts
 from certgen.certificate.numbers import Numbers, joined
 from certgen.certificate.stated import stated
@@ -26,13 +26,13 @@ def _box(assessment: Assessment, which: Round, wording: Wording) -> VerdictBox:
 def verdict_box(which: Round, overall: str, verdicts: Iterable[str], wording: Wording) -> VerdictBox:
     """Return the verdict on a round, counting the verdicts on rolls and adjacent rolls that are outside."""
     judged = [one for one in verdicts if one in SEVERITY]
-    outside = sum(one in {"fail", "conditional fail"} for one in judged)
+    outside = sum(one in FAILING for one in judged)
     counts = wording.word("verdict_counts", outside=outside, judged=len(judged))
     return VerdictBox(
         title=wording.word(f"line_{which}"),
         verdict=wording.word(overall),
         detail=counts if judged else wording.word("verdict_none"),
-        passed=overall in {"pass", "conditional pass"},
+        passed=overall in PASSING,
     )
 
 

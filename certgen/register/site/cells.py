@@ -5,13 +5,13 @@ from datetime import date
 
 from markupsafe import Markup, escape
 
+from certgen.assessment.rules import PASSING
 from certgen.certificate.content import Column, Table
 from certgen.certificate.wording import Wording
 from certgen.register.site.holdings import Listed
 from certgen.register.site.page import link
 
 _HEADS = ("site_certificate", "site_revision", "dates_of_work", "date_of_issue", "as_found", "as_left")
-_PASSING = frozenset({"pass", "conditional pass"})
 
 
 def day(iso: str, wording: Wording) -> Markup:
@@ -41,7 +41,7 @@ def number_link(one: Listed, up: str) -> Markup:
 
 def is_passing(one: Listed) -> bool:
     """Whether the line was left within tolerance."""
-    return one.certificate.as_left in _PASSING
+    return one.certificate.as_left in PASSING
 
 
 def standing(one: Listed, wording: Wording) -> str:
