@@ -82,12 +82,16 @@ def common_reference(moments: Sequence[Moment], wanted: str | None = None) -> Co
     """Return the reference common to all moments; None where parallel was not surveyed in one of them.
 
     The roll that is `wanted`; else the same offset line; else the reference roll of the latest visit whose
-    reference was measured at all. Raises CannotCompute where there is none.
+    reference was measured at all. Where the moments are the rounds of one visit it must have been read in
+    each, as what is judged between them. Raises CannotCompute where there is none.
     """
-    seen = [set(moment.slopes("parallel")) for moment in moments]
+    one_visit = len({id(moment.solution) for moment in moments}) == 1
+    seen = [set(moment.slopes("parallel", read=one_visit)) for moment in moments]
     if not all(seen):
         return None
-    everywhere = set.intersection(*seen)
+    latest = moments[-1]
+    names = (latest.names[roll.id] for roll in latest.survey.rolls)
+    everywhere = [name for name in names if all(name in found for found in seen)]
     own = [_own(moment) for moment in moments]
     if wanted is not None:
         return _wanted(wanted, everywhere, own)
@@ -105,19 +109,17 @@ def _own(moment: Moment) -> str | None:
     return None if roll is None else moment.names[roll]
 
 
-def _wanted(wanted: str, everywhere: set[str], own: Sequence[str | None]) -> CommonReference:
+def _wanted(wanted: str, everywhere: Sequence[str], own: Sequence[str | None]) -> CommonReference:
     if wanted not in everywhere:
-        message = (
-            f"Roll {wanted} was not measured for parallel at every visit, so it cannot be the reference."
-        )
+        message = f"Roll {wanted} was not measured for parallel every time, so it cannot be the reference."
         raise CannotCompute(f"{message} {_choice(everywhere)}")
     return CommonReference(wanted, brought=any(name != wanted for name in own))
 
 
-def _choice(everywhere: set[str]) -> str:
+def _choice(everywhere: Sequence[str]) -> str:
     if not everywhere:
-        return "No roll was measured for parallel at every visit."
-    return f"Measured at every visit, and to be named with --reference: {', '.join(sorted(everywhere))}."
+        return "No roll was measured for parallel every time."
+    return f"Measured every time, and to be named with --reference: {', '.join(everywhere)}."
 
 
 def against(slopes: Mapping[str, Seen], reference: CommonReference | None) -> dict[str, Seen]:

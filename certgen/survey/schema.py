@@ -191,7 +191,7 @@ ROLL = Section(
         optional("targets", TARGETS, "its own target positions, from the operator-side bearing centre"),
         optional("taper", AMOUNT, "its drive-side diameter minus its operator-side diameter over the face"),
         optional("growth", GROWTH, "what its bearings do between this survey and running"),
-        optional("was", Name(), "the id that the last survey before this one had it under"),
+        optional("was", Name(), "the id it had before it was renamed; may stay in the surveys that follow"),
         optional("travel", TRAVELS, "how far its bearings can be moved, both alike or each by itself"),
         optional("level", TOLERANCE, "its own tolerance for level"),
         optional("parallel", PARALLEL_TOLERANCE, "its own tolerance for parallel"),

@@ -6,10 +6,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from certgen import resources
 from certgen.assessment.compare import compare, distinct, within
 from certgen.assessment.comparison import Comparison, Shift, significance
 from certgen.engine.solution import solve_survey
 from certgen.errors import CannotCompute, WrongUsage
+from certgen.survey import accept, read_survey
 from certgen.survey.survey import Adjustment, Coverage, Reference, Survey
 from tests.simulate import records
 from tests.simulate.noise import noisy
@@ -163,7 +165,7 @@ def test_visits_with_different_references_are_brought_to_the_later_one() -> None
 
 def test_reference_must_be_measured_at_both() -> None:
     """What may be named instead is listed."""
-    with pytest.raises(CannotCompute, match=r"Measured at every visit.*R1, R2, R3"):
+    with pytest.raises(CannotCompute, match=r"Measured every time.*R1, R2, R3"):
         compare(*solved(*_against("R1")), reference="R77")
 
 
@@ -249,6 +251,16 @@ def test_one_visit_compares_as_found_with_as_left() -> None:
     assert [roll.parallel.outcome for roll in comparison.rolls] == ["reference", "moved", "held fixed"]
     assert parallel(comparison, "R2").value_mm_per_m == pytest.approx(-0.5)
     assert {roll.level.outcome for roll in comparison.rolls} == {"not measured"}
+
+
+def test_reference_within_one_visit_was_read_in_both_rounds() -> None:
+    """A roll that stands as left by its reading as found has no change of its own to hold others against."""
+    file = str(resources.sample_surveys() / "winder_inch.yaml")
+    visited = solve_survey(accept(file, read_survey(file)))
+    with pytest.raises(CannotCompute, match="R3 was not measured for parallel every time"):
+        within(visited, "R3")
+    found = within(visited, "R2")
+    assert {roll.name: roll.parallel.outcome for roll in found.rolls}["R2"] == "reference"
 
 
 def test_one_visit_cannot_be_compared_with_itself() -> None:

@@ -1,6 +1,7 @@
 """The same roll over several surveys: by id, by what it was, never by an id that another took over."""
 
 from dataclasses import replace
+from itertools import combinations
 
 from certgen.assessment.identity import identities
 from certgen.survey.survey import Survey, Visit
@@ -42,3 +43,27 @@ def test_vanished_roll_whose_id_was_taken_is_dated() -> None:
     """It must not be taken for the roll that bears its id now."""
     found = identities([survey(0, "R1", "R2"), survey(1, "R1<R2")])
     assert found[0] == {"R1": f"R1 ({YEARS[0]})", "R2": "R1"}
+
+
+def test_was_may_stay_in_the_files_of_later_years() -> None:
+    """Whichever of the surveys are held together, and though another roll comes under the old id."""
+    years = [survey(0, "A", "X"), survey(1, "B<A", "X"), survey(2, "B<A", "X"), survey(3, "B<A", "X", "A")]
+    whole = identities(years)
+    assert [one.get("B", one.get("A")) for one in whole] == ["B"] * 4
+    assert whole[3]["A"] == "A"
+    for first, last in combinations(range(4), 2):
+        found = identities([years[first], years[last]])
+        assert found == (whole[first], whole[last])
+
+
+def test_swap_may_stay_in_the_files_of_later_years() -> None:
+    """Each roll is what it was in the year of the swap, and in the years since it is itself."""
+    swapped = ("R1<R2", "R2<R1")
+    found = identities([survey(0, "R1", "R2"), survey(1, *swapped), survey(2, *swapped)])
+    assert found == ({"R1": "R2", "R2": "R1"}, *({"R1": "R1", "R2": "R2"},) * 2)
+
+
+def test_was_holds_where_only_an_earlier_survey_says_it() -> None:
+    """A survey in between that lacks the roll, or has dropped `was`, loses nothing."""
+    found = identities([survey(0, "A"), survey(1, "X"), survey(2, "B<A"), survey(3, "B")])
+    assert [one.get("A", one.get("B")) for one in found] == ["B", None, "B", "B"]

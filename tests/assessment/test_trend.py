@@ -209,7 +209,7 @@ def test_trend_takes_two_visits_of_different_days() -> None:
 
 def test_trend_needs_a_common_reference() -> None:
     """A roll that was not measured everywhere is none."""
-    with pytest.raises(CannotCompute, match="Measured at every visit"):
+    with pytest.raises(CannotCompute, match="Measured every time"):
         trend(SOLVED, reference="R77")
 
 
