@@ -7,17 +7,20 @@ from datetime import date, timedelta
 from certgen.assessment.assessment import ASPECTS, AspectName
 from certgen.assessment.compare import distinct
 from certgen.assessment.identity import identities
+from certgen.assessment.next_survey import next_survey
 from certgen.assessment.standing import CommonReference, Moment, against, common_reference
-from certgen.assessment.trend_records import AspectTrend, NextSurvey, Outlook, Point, RollTrend, Trend
+from certgen.assessment.trend_records import AspectTrend, Outlook, Point, RollTrend, Trend
 from certgen.engine.between import Seen, difference
 from certgen.engine.coverage import expand
-from certgen.engine.drift import Course, Drift, drift, reach
+from certgen.engine.drift import Course, Drift, K, drift
 from certgen.engine.growth import level_target, parallel_target
+from certgen.engine.reach import reach
 from certgen.engine.solution import Solution
 from certgen.errors import WrongUsage
 from certgen.survey.survey import ROUNDS, Roll
 
 _DAYS_PER_YEAR = 365.25
+_ROUNDING_DAYS = 1e-6  # a year that was made from a day gives that day back
 # beyond this no day on which a tolerance would be reached is named
 _LONGEST_YEARS = 10.0
 
@@ -39,7 +42,8 @@ def trend(visits: Sequence[Solution], reference: str | None = None) -> Trend:
     ]
     line = _Line(moments, common_reference(moments[1::2], reference))
     rolls = tuple(line.rolls())
-    return Trend(tuple(visits), line.reference, rolls, _next_survey(rolls, line.outlook_ends))
+    present = [roll for roll in rolls if roll.name in names[-1].values()]
+    return Trend(tuple(visits), line.reference, rolls, next_survey(present, line.outlook_ends))
 
 
 @dataclass(frozen=True)
@@ -98,11 +102,24 @@ class _Line:
         limit = roll.level_limit if aspect == "level" else roll.parallel_limit
         target = self._target(aspect, roll, moment)
         bound = limit.slope_mm_per_m if limit is not None else None
-        present = moment is self.moments[-1] and bool(read) and read[-1][0] >= self.moments[-2].day
-        predictable = found is not None and present and not found.unsteady and not course[-1].lost
+        latest_visit = moment is self.moments[-1] and bool(read) and read[-1][0] >= self.moments[-2].day
+        stands = latest_visit and not course[-1].lost
+        predictable = found is not None and stands and not found.unsteady
         outlook = self._outlook(found, target, bound) if found and bound and predictable else None
         points = tuple(_point(day, stretch, one, at) for day, stretch, one, at in read)
-        return AspectTrend(points, found, outlook, target, bound)
+        kept = (
+            _kept(outlook, points[-1].slope_mm_per_m - target, points[-1].u_mm_per_m, bound)
+            if stands
+            else None
+        )
+        return AspectTrend(points, found, outlook, target, bound, kept, self._sudden(found))
+
+    def _sudden(self, found: Drift | None) -> tuple[date, date] | None:
+        """The days between which one movement explains what was read, where nothing steady does."""
+        if found is None or found.sudden is None or not found.sudden.explains:
+            return None
+        first, last = (self._day(year) for year in (found.sudden.after, found.sudden.before))
+        return None if first is None or last is None else (first, last)
 
     def _read(self, course: "Sequence[_At]", *, fixed: bool) -> Iterator[tuple[date, int, Seen, Moment]]:
         """Yield what was read, with its day and stretch: a new one begins where a roll was read as left.
@@ -132,7 +149,7 @@ class _Line:
         """The day before that of a year, so that what holds until then holds on it."""
         if year is None:
             return None
-        return self.moments[0].day + timedelta(days=int(year * _DAYS_PER_YEAR))
+        return self.moments[0].day + timedelta(days=int(year * _DAYS_PER_YEAR + _ROUNDING_DAYS))
 
     def _target(self, aspect: AspectName, roll: Roll, moment: Moment) -> float:
         """The target of the latest survey that has the roll, parallel against the common reference."""
@@ -152,6 +169,7 @@ class _Line:
             error_mm_per_m=found.level - target,
             kept_until=(self._day(near.earliest) or self.outlook_ends) if kept else None,
             open_ended=near.earliest is None,
+            passed=abs(found.level - target) > limit,
             expected=self._day(far.expected) if found.shown else None,
             earliest=self._day(far.earliest) if found.shown else None,
             latest=self._day(far.latest) if found.shown else None,
@@ -177,15 +195,8 @@ def _point(day: date, stretch: int, one: Seen, moment: Moment) -> Point:
     return Point(number, moment.round, day, one.estimate.value, expanded.u, expanded.U, stretch)
 
 
-def _next_survey(rolls: Sequence[RollTrend], outlook_ends: date) -> NextSurvey:
-    """The first day on which some roll no longer keeps its tolerance with 95 %, or where the outlook ends."""
-    found = {
-        (roll.name, name): outlook
-        for roll in rolls
-        for name in ASPECTS
-        if (outlook := roll.aspect(name).outlook) is not None
-    }
-    kept = {key: one.kept_until for key, one in found.items() if one.kept_until and not one.open_ended}
-    day = min((*kept.values(), outlook_ends))
-    because = tuple(key for key, until in kept.items() if until == day)
-    return NextSurvey(day, because, tuple(key for key, one in found.items() if one.kept_until is None))
+def _kept(outlook: Outlook | None, error: float, u: float, limit: float | None) -> bool | None:
+    """Whether the tolerance is kept with 95 % now: by the outlook or, without one, by the last reading."""
+    if limit is None:
+        return None
+    return abs(error) + K * u <= limit if outlook is None else outlook.kept_until is not None

@@ -31,13 +31,15 @@ class Outlook:
     """What becomes of the error if the drift goes on.
 
     `kept_until` is the last day on which the tolerance is kept with 95 % (None: not even at the last visit),
-    `open_ended` whether that is only where the outlook ends. Where a drift is shown, the tolerance is reached
-    on the day `expected`, with 95 % between `earliest` and `latest` (None: later than ten years).
+    `open_ended` whether that is only where the outlook ends, `passed` whether the error lies outside at the
+    last visit already. Where a drift is shown, the tolerance is reached on the day `expected`, with 95 %
+    between `earliest` and `latest` (None: later than ten years; the last visit's own day: by then).
     """
 
     error_mm_per_m: float
     kept_until: date | None
     open_ended: bool
+    passed: bool
     expected: date | None
     earliest: date | None
     latest: date | None
@@ -49,7 +51,9 @@ class AspectTrend:
 
     `drift` is None where no rate can be told; `outlook` also where the roll was not read at the latest visit,
     has no tolerance, or does not move steadily. Target and limit are those of the latest survey that has
-    the roll.
+    the roll. `kept_now` says whether the tolerance is kept with 95 % as left at the latest visit, by the
+    outlook or, without one, by the last reading; None where the roll was not read there as it stands, or has
+    no tolerance. `sudden` are the days between which one sudden movement explains all that was read.
     """
 
     points: tuple[Point, ...]
@@ -57,6 +61,15 @@ class AspectTrend:
     outlook: Outlook | None
     target_mm_per_m: float
     limit_mm_per_m: float | None
+    kept_now: bool | None = None
+    sudden: tuple[date, date] | None = None
+
+    @property
+    def error_mm_per_m(self) -> float | None:
+        """The error now: by the outlook, else of the last reading; None where that is not how it stands."""
+        if self.outlook is not None:
+            return self.outlook.error_mm_per_m
+        return None if self.kept_now is None else self.points[-1].slope_mm_per_m - self.target_mm_per_m
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,12 +90,15 @@ class RollTrend:
 class NextSurvey:
     """When to survey next: on or before `day`, for the rolls in `because` (none: the outlook ends there).
 
-    `not_kept` are the rolls whose tolerance is not kept with 95 % even at the latest visit.
+    `day` is None where no roll has a tolerance that is kept and of which anything can be foretold. `not_kept`
+    are the rolls whose tolerance is not kept with 95 % even at the latest visit, `not_foretold` others of the
+    latest survey that were read too seldom to foretell anything.
     """
 
-    day: date
+    day: date | None
     because: tuple[tuple[str, AspectName], ...]
     not_kept: tuple[tuple[str, AspectName], ...]
+    not_foretold: tuple[tuple[str, AspectName], ...]
 
 
 @dataclass(frozen=True)

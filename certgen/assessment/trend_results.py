@@ -23,9 +23,10 @@ def trend_results(found: Trend) -> Json:
         "drifting": _pairs(found.drifting),
         "unsteady": _pairs(found.unsteady),
         "next_survey": {
-            "on_or_before": following.day.isoformat(),
+            "on_or_before": _day(following.day),
             "because_of": _pairs(following.because),
             "tolerance_not_kept": _pairs(following.not_kept),
+            "not_foretold": _pairs(following.not_foretold),
         },
         "rolls": [_roll(roll) for roll in found.rolls],
     }
@@ -53,8 +54,10 @@ def _aspect(aspect: AspectTrend) -> Json:
     return {
         "target_mm_per_m": aspect.target_mm_per_m,
         "limit_mm_per_m": aspect.limit_mm_per_m,
+        "kept_now": aspect.kept_now,
         "points": [_point(point) for point in aspect.points],
         "drift": None if aspect.drift is None else _drift(aspect.drift),
+        "moved_between": None if aspect.sudden is None else [_day(day) for day in aspect.sudden],
         "outlook": None if aspect.outlook is None else _outlook(aspect.outlook),
     }
 
@@ -93,6 +96,7 @@ def _outlook(outlook: Outlook) -> Json:
         "kept_until": _day(outlook.kept_until),
         "open_ended": outlook.open_ended,
         "reached": {
+            "passed": outlook.passed,
             "expected": _day(outlook.expected),
             "earliest": _day(outlook.earliest),
             "latest": _day(outlook.latest),

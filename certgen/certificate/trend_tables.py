@@ -1,9 +1,10 @@
 """The tables of a trend: drift with its proof and outlook, and the slopes at every visit."""
 
 from collections.abc import Mapping
+from datetime import date
 
 from certgen.assessment.assessment import AspectName
-from certgen.assessment.trend_records import AspectTrend, Outlook, Trend
+from certgen.assessment.trend_records import AspectTrend, Trend
 from certgen.certificate.content import Column, Table
 from certgen.certificate.numbers import Numbers
 from certgen.certificate.rounding import NOTHING, UnitSet, fixed, places_for
@@ -52,9 +53,9 @@ def _cells(one: AspectTrend, numbers: Numbers, wording: Wording) -> tuple[str, .
     smallest = min(point.U_mm_per_m for point in one.points)
     return (
         *_rate(one.drift, numbers, wording),
-        NOTHING if one.outlook is None else numbers.slope(one.outlook.error_mm_per_m, smallest),
+        NOTHING if one.error_mm_per_m is None else numbers.slope(one.error_mm_per_m, smallest),
         NOTHING if limit is None else numbers.lines(lambda units: _unsigned(units, limit, smallest)),
-        *_outlook(one.outlook, wording),
+        *_outlook(one, wording),
     )
 
 
@@ -81,19 +82,32 @@ def _outcome(one: Drift) -> str:
     return "trend_not_steady" if one.unsteady else "trend_not_shown"
 
 
-def _outlook(outlook: Outlook | None, wording: Wording) -> tuple[str, str, str]:
+def _outlook(one: AspectTrend, wording: Wording) -> tuple[str, str, str]:
+    outlook, last = one.outlook, one.points[-1].day
     if outlook is None:
-        return (NOTHING,) * 3
-    kept = outlook.kept_until
-    if kept is None:
-        text = wording.word("trend_not_now")
-    else:
-        text = wording.date(kept)
-        text = wording.word("trend_beyond", day=text) if outlook.open_ended else text
-    expected, latest = (
-        NOTHING if day is None else wording.date(day) for day in (outlook.expected, outlook.latest)
+        return _kept(one, wording), NOTHING, NOTHING
+    return (
+        _kept(one, wording),
+        _reached(outlook.expected, last, wording),
+        _reached(outlook.latest, last, wording),
     )
-    return text, expected, latest
+
+
+def _kept(one: AspectTrend, wording: Wording) -> str:
+    if one.kept_now is False:
+        return wording.word("trend_not_now")
+    if one.outlook is None or one.outlook.kept_until is None:
+        return NOTHING
+    day = wording.date(one.outlook.kept_until)
+    return wording.word("trend_beyond", day=day) if one.outlook.open_ended else day
+
+
+def _reached(day: date | None, last: date, wording: Wording) -> str:
+    """The day on which a tolerance is reached; where that is the last one read, it was by then."""
+    if day is None:
+        return NOTHING
+    text = wording.date(day)
+    return f"≤ {text}" if day <= last else text
 
 
 def slopes_table(found: Trend, aspect: AspectName, numbers: Numbers, wording: Wording) -> Table | None:

@@ -22,9 +22,10 @@ def conclusion(found: Trend, numbers: Numbers, wording: Wording) -> tuple[str, .
     return (
         *other_lines(found.surveys, wording),
         _next(found, wording),
-        *_not_kept(found, wording),
+        *_without_day(found, wording),
         *_drifting(found, numbers, wording),
         *_unsteady(found, wording),
+        *_two_visits(found, wording),
         wording.word("trend_chance", tested=found.tested, chance=_chance(found, wording)),
         *doubts(found.visits, wording),
         *_reference(found, wording),
@@ -35,13 +36,25 @@ def conclusion(found: Trend, numbers: Numbers, wording: Wording) -> tuple[str, .
 def _next(found: Trend, wording: Wording) -> str:
     following = found.next_survey
     because = _named(following.because, wording)
-    but = bool(following.not_kept or found.unsteady)
+    but = bool(following.not_kept or following.not_foretold or found.unsteady)
+    if following.day is None:
+        return wording.word("trend_no_day", but=but)
     return wording.word("trend_next", day=wording.date(following.day), because=because, but=but)
 
 
-def _not_kept(found: Trend, wording: Wording) -> Iterator[str]:
-    if found.next_survey.not_kept:
-        yield wording.word("trend_not_kept", list=_named(found.next_survey.not_kept, wording))
+def _without_day(found: Trend, wording: Wording) -> Iterator[str]:
+    """The rolls of which the day of the next survey says nothing."""
+    following = found.next_survey
+    lists = {"trend_not_kept": following.not_kept, "trend_not_foretold": following.not_foretold}
+    for key, pairs in lists.items():
+        if pairs:
+            yield wording.word(key, list=_named(pairs, wording))
+
+
+def _two_visits(found: Trend, wording: Wording) -> Iterator[str]:
+    """Between two visits a drift and a sudden movement look alike."""
+    if len(found.visits) == 2 and found.drifting:
+        yield wording.word("trend_two_visits")
 
 
 def _named(pairs: tuple[tuple[str, AspectName], ...], wording: Wording) -> str:
@@ -77,7 +90,17 @@ def _unsteady(found: Trend, wording: Wording) -> Iterator[str]:
     for aspect in ASPECTS:
         names = [name for name, which in found.unsteady if which == aspect]
         if names:
-            yield wording.word("trend_unsteady", aspect=wording.inline(aspect), list=joined(names))
+            told = joined(_moved(found, name, aspect, wording) for name in names)
+            yield wording.word("trend_unsteady", aspect=wording.inline(aspect), list=told)
+
+
+def _moved(found: Trend, name: str, aspect: AspectName, wording: Wording) -> str:
+    """A roll, with the days between which it moved where that is all that happened."""
+    between = next(roll.aspect(aspect).sudden for roll in found.rolls if roll.name == name)
+    if between is None:
+        return name
+    first, last = (wording.date(day) for day in between)
+    return wording.word("trend_moved_between", roll=name, first=first, last=last)
 
 
 def _chance(found: Trend, wording: Wording) -> str:

@@ -12,7 +12,7 @@ from certgen.engine.solution import Solution
 from certgen.errors import CannotCompute, WrongUsage
 from certgen.survey.survey import Adjustment, Reference, Survey
 from tests.simulate import records
-from tests.simulate.visits import YEARS, dated, line, solved, turned, visit
+from tests.simulate.visits import YEARS, dated, line, pair_of_rolls, solved, turned, visit
 
 RATES = {"R4": 0.05, "R8": -0.04}
 
@@ -160,6 +160,46 @@ def test_tolerance_that_is_not_kept_now_is_named() -> None:
     outlook = aspect(found, "R4").outlook
     assert outlook is not None
     assert outlook.kept_until is None
+
+
+def test_roll_that_moved_once_is_named_with_the_days() -> None:
+    """It stood still before and after: no drift, outside by its last reading, and no day rests on it."""
+    one, rng = line(21), np.random.default_rng(1)
+    turns = enumerate((0.0, 0.0, 0.3, 0.3))
+    surveys = [visit(turned(one, {"R6": by}), n, rng, noise=False) for n, by in turns]
+    found = trend(solved(*surveys))
+    jumped = aspect(found, "R6")
+    assert jumped.sudden == (YEARS[1], YEARS[2])
+    assert (jumped.outlook, jumped.kept_now) == (None, False)
+    assert jumped.error_mm_per_m == jumped.points[-1].slope_mm_per_m
+    assert ("R6", "parallel") in found.unsteady
+    assert ("R6", "parallel") in found.next_survey.not_kept
+    assert ("R6", "parallel") not in found.drifting
+
+
+def _with_new_roll(drive_mm: float) -> Trend:
+    """Two visits of two rolls, the later one with a third roll that reads so much."""
+    first = {"R1": 0.0, "R2": 0.01}
+    return trend(solved(*pair_of_rolls(first, first | {"R3": drive_mm})))
+
+
+def test_roll_seen_once_is_named_apart_from_the_day() -> None:
+    """Outside tolerance it is not kept, within it nothing is foretold; the day rests on the others."""
+    outside, within = _with_new_roll(0.5).next_survey, _with_new_roll(0.0).next_survey
+    assert (outside.not_kept, outside.not_foretold) == ((("R3", "parallel"),), ())
+    assert (within.not_kept, within.not_foretold) == ((), (("R3", "parallel"),))
+    assert outside.day is not None
+    assert outside.day == within.day
+
+
+def test_no_day_follows_where_nothing_can_be_foretold() -> None:
+    """Visits of one day have no rate; a line far outside keeps nothing that could be kept until a day."""
+    first, second = pair_of_rolls({"R1": 0.0, "R2": 0.01}, {"R1": 0.0, "R2": 0.01})
+    same_day = replace(second, visit=first.visit)
+    assert trend(solved(first, same_day)).next_survey.day is None
+    assert trend(solved(first, same_day)).next_survey.not_foretold == (("R2", "parallel"),)
+    outside = trend(solved(*pair_of_rolls({"R1": 0.0, "R2": 2.0}, {"R1": 0.0, "R2": 2.0}))).next_survey
+    assert (outside.day, outside.not_kept) == (None, (("R2", "parallel"),))
 
 
 def test_roll_that_jumps_is_not_steady() -> None:

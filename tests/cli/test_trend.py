@@ -32,7 +32,7 @@ def test_trend_prints_what_to_do_first(capsys: pytest.CaptureFixture[str]) -> No
         "- Survey next on or before 2029-",
         "- Drift shown, level: R8 −0.46",
         "- Drift shown, parallel: R2 −0.2",
-        "- Moved, but not steadily, parallel: R7.",
+        "- Moved, but not steadily, parallel: R7 (between 2026-10-15 and 2027-10-12).",
         "- No longer there: R3.",
         "Level, drift between the visits",
         "Parallel to the common reference, drift",

@@ -8,10 +8,11 @@ import statsmodels.api as sm
 from scipy import stats
 
 from certgen.engine.between import Seen
-from certgen.engine.drift import Course, Drift, Reach, drift, reach
+from certgen.engine.drift import Course, Drift, drift
 from certgen.engine.estimate import Array, Estimate
 from certgen.engine.network import solve
 from certgen.engine.observation import Label, Observation, Unknown
+from certgen.engine.reach import Reach, reach
 from tests.simulate import records
 
 NETWORK = solve([Observation({Unknown("slope", "R1"): 1.0}, 0.0, 1.0, Label("level"))])
@@ -97,6 +98,39 @@ def test_rate_needs_two_times_in_one_stretch() -> None:
     cov = np.diag(np.square(US[:2]))
     assert drift(course((0.0, 1.0), (0.0, 1.0), cov, (0, 1))) is None
     assert drift(course((1.0, 1.0), (0.0, 1.0), cov)) is None
+
+
+def test_one_sudden_movement_is_no_drift() -> None:
+    """Peer: statsmodels WLS with a column that is 1 after the movement, and its chi-square."""
+    moved = np.repeat([0.0, 1.0], 3)
+    values = 0.1 * moved + (0.003, -0.004, 0.002, -0.003, 0.004, 0.0)
+    found = drift(course(range(6), list(values), np.diag([0.01**2] * 6)))
+    peer = sm.WLS(values, sm.add_constant(moved), weights=[0.01**-2] * 6).fit()
+    assert found is not None
+    assert found.p_value < 0.05
+    assert found.sudden is not None
+    assert (found.sudden.after, found.sudden.before) == (2, 3)
+    assert found.sudden.chi_p == pytest.approx(stats.chi2.sf(float(np.sum(peer.wresid**2)), 4), rel=1e-8)
+    assert (found.sudden.explains, found.shown, found.unsteady) == (True, False, True)
+
+
+def test_steady_rate_beyond_the_stated_is_still_a_drift() -> None:
+    """Scatter three times as large as stated on a clear slope: no single movement is as likely."""
+    rng = np.random.default_rng(20261125)
+    cov = np.diag(np.square(US))
+    drawn = 0.06 * np.array(YEARS) + rng.normal(0.0, 3.0 * np.array(US), (300, len(US)))
+    drifts = [fitted(list(values), cov) for values in drawn]
+    refused = [one for one in drifts if one.scale > 1.0]
+    assert len(refused) > 100
+    assert sum(one.sudden is not None for one in refused) < 0.05 * len(refused)
+
+
+def test_movement_between_stretches_is_an_adjustment() -> None:
+    """Only where a stretch holds both sides of it can a movement be told from the step of an adjustment."""
+    cov = np.diag(np.square(US))
+    found = fitted((0.0, 0.0, 0.3, 0.4, 0.3), cov, (0, 0, 1, 1, 1))
+    assert found.scale > 1.0
+    assert found.sudden is None or found.sudden.after >= 1.9
 
 
 def test_two_visits_give_their_difference_over_the_time() -> None:

@@ -27,9 +27,8 @@ class Told:
     @property
     def sooner(self) -> date | None:
         """The day by which the trend says to survey next, where that is before the interval ends."""
-        if self.trend is None or self.trend.next_survey.day >= self.due:
-            return None
-        return self.trend.next_survey.day
+        day = None if self.trend is None else self.trend.next_survey.day
+        return None if day is None or day >= self.due else day
 
 
 def told(register: Register, line: Line, interval: Every, wording: Wording) -> Told:

@@ -1,0 +1,36 @@
+"""When to survey a line next, and which rolls that day says nothing of."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
+
+from certgen.assessment.assessment import ASPECTS, AspectName
+from certgen.assessment.trend_records import AspectTrend, NextSurvey, RollTrend
+
+_Known = Mapping[tuple[str, AspectName], AspectTrend]
+
+
+def next_survey(rolls: Sequence[RollTrend], outlook_ends: date) -> NextSurvey:
+    """Return the first day on which some roll no longer keeps its tolerance with 95 %, at most that day.
+
+    `rolls` are those of the latest survey.
+    """
+    known = {(roll.name, name): roll.aspect(name) for roll in rolls for name in ASPECTS}
+    outlooks = {key: one.outlook for key, one in known.items() if one.outlook is not None}
+    kept = {key: one.kept_until for key, one in outlooks.items() if one.kept_until is not None}
+    ends = {key: until for key, until in kept.items() if not outlooks[key].open_ended}
+    day = min((*ends.values(), outlook_ends)) if kept else None
+    return NextSurvey(
+        day=day,
+        because=tuple(key for key, until in ends.items() if until == day),
+        not_kept=tuple(key for key, one in known.items() if one.kept_now is False),
+        not_foretold=tuple(_too_little(known)),
+    )
+
+
+def _too_little(known: _Known) -> Iterator[tuple[str, AspectName]]:
+    """Rolls with a tolerance of which the readings say neither where they go nor that they stand outside."""
+    for key, one in known.items():
+        unsteady = one.drift is not None and one.drift.unsteady
+        judged = one.outlook is not None or one.kept_now is False
+        if one.points and one.limit_mm_per_m is not None and not judged and not unsteady:
+            yield key
