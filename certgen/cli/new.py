@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from certgen.cli.write import write_new
+from certgen.cli.write import require_ordinary, write_new
 from certgen.errors import CannotWrite, WouldReplace, WrongUsage
 from certgen.resources import templates
 from certgen.survey.json_schema import FILE_NAME, schema_text
@@ -25,6 +25,7 @@ def command(file: Path, replace: bool) -> None:
     beside = file.with_name(FILE_NAME)
     if file.name == FILE_NAME:
         raise WrongUsage(f"{file}: this name is kept for the schema. Choose another, such as line3.yaml.")
+    require_ordinary(file)
     if file.exists() and not replace:
         raise WouldReplace(file)
     _write_both(file, beside, replace)

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
 
-from certgen.cli.write import write_new
+from certgen.cli.write import require_name, require_ordinary, write_new
 from certgen.errors import CannotWrite, WouldReplace, WrongUsage
 
 
@@ -20,8 +20,7 @@ def require_free(targets: Sequence[Path], replace: bool, inputs: Sequence[Path] 
         if target.absolute() in seen:
             raise WrongUsage(f"{target}: two outputs have this name.")
         seen.add(target.absolute())
-        if target.is_dir():
-            raise CannotWrite(target, "this is a folder. Name a file in it.")
+        require_ordinary(target)
         if target.exists() and not replace:
             raise WouldReplace(target)
         if not target.parent.is_dir():
@@ -37,6 +36,7 @@ def _is_same(target: Path, other: Path) -> bool:
 
 def require_folder(folder: Path) -> None:
     """Raise where a folder is not there and cannot be made."""
+    require_name(folder)
     if folder.exists() and not folder.is_dir():
         raise CannotWrite(folder, "this is a file. Name a folder.")
     if not folder.absolute().parent.is_dir():

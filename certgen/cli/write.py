@@ -5,23 +5,42 @@ import secrets
 from contextlib import suppress
 from pathlib import Path
 
-from certgen.errors import CannotWrite, WouldReplace
+from certgen.errors import CannotWrite, WouldReplace, WrongUsage
+
+_STANDARD_OUTPUT = Path("-")  # as other programs mean it
 
 
 def write_new(path: Path, data: bytes, replace: bool = False) -> None:
     """Write `data` to `path`, all of it or nothing; an existing file is left alone unless `replace`.
 
-    Raises WouldReplace where the file exists, CannotWrite where it cannot be written.
+    Raises WouldReplace where the file exists, CannotWrite where it cannot be written, WrongUsage for a dash.
     """
     try:
+        require_ordinary(path)
         target = path.resolve() if replace else path  # a link stays, and what it leads to is replaced
-        if target.is_dir():
-            raise CannotWrite(path, "this is a folder. Name a file in it.")
         _write(target, data, replace)
     except FileExistsError:
         raise WouldReplace(path) from None
     except (OSError, ValueError) as error:
         raise CannotWrite(path, _reason(path, error)) from None
+
+
+def require_name(path: Path) -> None:
+    """Raise WrongUsage for a dash, with which other programs mean the standard output."""
+    if path == _STANDARD_OUTPUT:
+        raise WrongUsage("-: what certgen makes are files, never the standard output. Name one.")
+
+
+def require_ordinary(path: Path) -> None:
+    """Raise where `path` is no place for a file: CannotWrite for a folder, a device or a pipe, a dash is wrong.
+
+    None of those is ever replaced, whatever is asked for: a device would be gone for the whole machine.
+    """
+    require_name(path)
+    if path.is_dir():
+        raise CannotWrite(path, "this is a folder. Name a file in it.")
+    if path.exists() and not path.is_file():
+        raise CannotWrite(path, "this is a device, a pipe or the like, no ordinary file. Name another file.")
 
 
 def _write(target: Path, data: bytes, replace: bool) -> None:

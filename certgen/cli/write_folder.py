@@ -6,6 +6,7 @@ from contextlib import suppress
 from pathlib import Path
 from tempfile import mkdtemp
 
+from certgen.cli.write import require_name
 from certgen.errors import CannotWrite
 
 
@@ -15,6 +16,7 @@ def write_folder(folder: Path, files: Iterable[tuple[str, bytes]], ours: str | N
     CannotWrite where something of that name exists, or where it cannot be written. A folder that holds a file
     named `ours` is replaced: the old one is there until all of the new one is.
     """
+    require_name(folder)
     replaced = ours is not None and (folder / ours).is_file()
     if folder.exists() and not replaced and (not folder.is_dir() or any(folder.iterdir())):
         raise CannotWrite(folder, "exists already; nothing was written. Name a folder that does not.")

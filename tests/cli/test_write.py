@@ -87,3 +87,17 @@ def test_write_says_why_it_cannot(name: str, tmp_path: Path) -> None:
     with pytest.raises(CannotWrite):
         write_new(tmp_path / name, b"one")
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("replace", [False, True])
+def test_write_leaves_what_is_no_ordinary_file(replace: bool, tmp_path: Path) -> None:
+    """A pipe stays one, also behind a link, and nothing is said of replacing it."""
+    pipe, link = tmp_path / "pipe", tmp_path / "link"
+    os.mkfifo(pipe)
+    link.symlink_to(pipe)
+    for one in (pipe, link):
+        with pytest.raises(CannotWrite, match="no ordinary file") as refused:
+            write_new(one, b"new", replace)
+        assert not isinstance(refused.value, WouldReplace)
+    assert pipe.is_fifo()
+    assert sorted(tmp_path.iterdir()) == [link, pipe]

@@ -14,6 +14,7 @@ from certgen.cli.batch.outcome import Outcome, State
 from certgen.cli.cores import cores
 from certgen.cli.register.keep import keep_options
 from certgen.cli.register.where import register
+from certgen.cli.write import require_name
 from certgen.errors import CannotWrite, WrongUsage
 
 _INTERRUPTED = 130
@@ -67,6 +68,7 @@ def _jobs(folder: Path, verify: bool, output: Path | None, more: dict[str, Any])
 
 
 def _make(output: Path) -> None:
+    require_name(output)
     try:
         output.mkdir(parents=True, exist_ok=True)
     except FileExistsError:

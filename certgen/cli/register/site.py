@@ -12,6 +12,7 @@ from certgen.cli.house_options import house_options
 from certgen.cli.register.audit import require_sound
 from certgen.cli.register.filters import filter_options, wanted
 from certgen.cli.register.where import named, register, register_option
+from certgen.cli.write import require_name
 from certgen.errors import CannotWrite
 
 if TYPE_CHECKING:
@@ -61,6 +62,7 @@ def command(out: Path, where: str | None, replace: bool, **options: Any) -> None
 
 def _require_free(out: Path, ours: str, replace: bool) -> None:
     """Say what is wrong with a folder before anything is computed."""
+    require_name(out)
     if (out / ours).is_file() and not replace:
         raise CannotWrite(out, "there is a site here. To replace it, pass --replace.")
     if out.exists() and not out.is_dir():
