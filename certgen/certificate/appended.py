@@ -22,10 +22,16 @@ def appended(certificate: Carried, places: Sequence[Any], trust: Sequence[bytes]
     """Yield the checks of what follows the certificate as issued.
 
     `places` are those to sign, each page, left, bottom, right, top in points; `trust` are the certificates of
-    trusted authorities.
+    trusted authorities: where there are some, the certificate has to be signed, or its signature may have
+    been cut off.
     """
     if not certificate.appended:
         yield held("appended", "Nothing was appended to the certificate; it is not signed")
+        if trust:
+            yield differs(
+                "trust",
+                "There is no signature, so none of anybody to whom a trusted authority gave a certificate",
+            )
         return
     whole = PdfReader(BytesIO(certificate.data))
     if "/AcroForm" not in whole.root_object:

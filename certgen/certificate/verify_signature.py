@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator, Sequence
 from io import BytesIO
+from typing import Any
 
 from pyhanko.keys import load_certs_from_pemder_data
 from pyhanko.pdf_utils.misc import PdfError
@@ -23,7 +24,7 @@ def signatures(data: bytes, trust: Sequence[bytes]) -> Iterator[Check]:
 
     Nothing is fetched. Whether a certificate was revoked is not looked up.
     """
-    roots = _roots(trust)
+    roots = [one for data in trust for one in authorities(data)]
     found = PdfFileReader(BytesIO(data)).embedded_regular_signatures
     if not found:
         yield differs("signature", "What was appended to the certificate is no signature")
@@ -41,11 +42,17 @@ def signatures(data: bytes, trust: Sequence[bytes]) -> Iterator[Check]:
         yield _trusted(status, asked=bool(roots))
 
 
-def _roots(trust: Sequence[bytes]) -> list[object]:
+def authorities(data: bytes) -> list[Any]:
+    """Return the certificates in a file of trusted ones (PEM or DER); WrongUsage where it holds none."""
     try:
-        return [one for data in trust for one in load_certs_from_pemder_data(data)]
-    except ValueError as error:
-        raise WrongUsage(f"a trusted certificate cannot be read: {error}") from None
+        found = list(load_certs_from_pemder_data(data))
+        for one in found:
+            one.native  # noqa: B018  # it is read only where it is asked for
+    except (ValueError, TypeError) as error:
+        raise WrongUsage(f"holds no certificate that can be read: {error}") from None
+    if not found:
+        raise WrongUsage("holds no certificate.")
+    return found
 
 
 def _whole(signature: EmbeddedPdfSignature, status: PdfSignatureStatus, *, last: bool) -> Check:

@@ -11,6 +11,7 @@ import click
 
 from certgen.cli.fetch import fetch
 from certgen.cli.house import House, house_of
+from certgen.cli.trust import trusted
 from certgen.errors import NotVerified
 
 if TYPE_CHECKING:
@@ -30,16 +31,19 @@ Examples:
 @click.argument("file", type=click.Path())
 @click.option("--json", "as_json", is_flag=True, help="Print the checks as JSON.")
 @click.option(
-    "--trust", multiple=True, type=click.Path(), help="Certificate of an authority whose signers to trust."
+    "--trust",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    help="Certificate of an authority whose signers to trust; then it has to be signed by such.",
 )
 @click.option("--templates", type=click.Path(path_type=Path), help="The folder of templates that printed it.")
-def command(file: str, as_json: bool, trust: tuple[str, ...], templates: Path | None) -> None:
+def command(file: str, as_json: bool, trust: tuple[Path, ...], templates: Path | None) -> None:
     """Verify the certificate FILE: compute and print it again from the survey inside, and compare.
 
     Says of every check whether it holds. The exit status is 0 where all hold, 5 otherwise.
     """
     quiet()
-    authorities = [fetch(Path(name)) for name in trust]
+    authorities = trusted(trust)
     try:
         house = house_of(Path(file), templates)
         found = checks(fetch(Path(file)), house, authorities)

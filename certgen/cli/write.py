@@ -32,7 +32,7 @@ def require_name(path: Path) -> None:
 
 
 def require_ordinary(path: Path) -> None:
-    """Raise where `path` is no place for a file: CannotWrite for a folder, a device or a pipe, a dash is wrong.
+    """Raise CannotWrite where a folder, a device or a pipe has this name, WrongUsage where it is a dash.
 
     None of those is ever replaced, whatever is asked for: a device would be gone for the whole machine.
     """

@@ -31,6 +31,7 @@ from certgen.certificate.sign import key_of, name_of, signed
 from certgen.certificate.signature_face import signature_face
 from certgen.certificate.verification import Check
 from certgen.certificate.verify import verify
+from certgen.certificate.verify_signature import authorities
 from certgen.errors import WrongUsage
 from certgen.survey.survey import Paper
 from tests.certificate.authority import PASSPHRASE, authority, key_file, signer, time_stamper
@@ -129,10 +130,21 @@ def test_signer_of_another_authority_is_not_trusted() -> None:
     assert outcomes(signed_by(), authority("Another Authority").pem())["trust"] == "differs"
 
 
-def test_trusted_certificate_must_be_one() -> None:
-    """Wrong usage."""
-    with pytest.raises(WrongUsage):
-        checks(signed_by(), b"no certificate")
+def test_signature_that_was_cut_off_is_missed_where_somebody_is_trusted() -> None:
+    """What is left is the certificate as issued, which nobody has signed; without trust that is no fault."""
+    cut = carried(signed_by()).base
+    assert outcomes(cut) == {"appended": "held"}
+    assert outcomes(cut, authority().pem()) == {"appended": "held", "trust": "differs"}
+
+
+@pytest.mark.parametrize("encoding", [Encoding.PEM, Encoding.DER])
+def test_trusted_certificate_must_be_one(encoding: Encoding) -> None:
+    """A text, a key, nothing at all: wrong usage."""
+    key = signer().key.private_bytes(encoding, PrivateFormat.PKCS8, NoEncryption())
+    for data in (b"no certificate", b"", key):
+        with pytest.raises(WrongUsage, match="holds no certificate"):
+            checks(signed_by(), data)
+    assert len(authorities(authority().certificate.public_bytes(encoding))) == 1
 
 
 def test_changed_byte_breaks_the_signature() -> None:

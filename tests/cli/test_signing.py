@@ -41,6 +41,30 @@ def test_signed_certificate_verifies(
     assert "given by a trusted authority" in ended.out
 
 
+@pytest.mark.parametrize("command", [("verify",), ("register", "add", "--register", "kept")])
+def test_trust_needs_a_signature(
+    command: tuple[str, ...], key: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A certificate that nobody has signed ends in exit 5 and is not recorded."""
+    monkeypatch.chdir(key.parent)
+    Path("authority.pem").write_bytes(authority().pem())
+    assert run(capsys, "issue", TUTORIAL, "-o", "plain.pdf").status == 0
+    ended = run(capsys, *command, "plain.pdf", "--trust", "authority.pem")
+    assert (ended.status, "There is no signature" in ended.out + ended.err) == (5, True)
+    assert not Path("kept").exists()
+
+
+@pytest.mark.parametrize("command", [("verify",), ("register", "add", "--register", "kept")])
+def test_trust_in_no_certificate_is_wrong_usage(
+    command: tuple[str, ...], key: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Exit 2 before anything else is told, the file to verify being none either."""
+    monkeypatch.chdir(key.parent)
+    ended = run(capsys, *command, TUTORIAL, "--trust", TUTORIAL)
+    assert (ended.status, ended.out) == (2, "")
+    assert ended.err.startswith(f"--trust: {TUTORIAL}: holds no certificate")
+
+
 def test_passphrase_is_asked_for(
     key: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:

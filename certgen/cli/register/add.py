@@ -9,6 +9,7 @@ import click
 from certgen.cli.fetch import fetch
 from certgen.cli.house import House, house_of
 from certgen.cli.register.where import named, now, register, register_option
+from certgen.cli.trust import trusted
 from certgen.cli.verify import checks, quiet
 from certgen.errors import CertgenError, NotVerified
 
@@ -41,13 +42,13 @@ def command(
     """Verify the certificates FILES and add each of them, whole or not at all.
 
     A register that is missing is made for the first of them that is sound. One that is there already is left
-    as it is; one that was signed since is added as the signed form of it. One that is refused does not stop
-    the others; the exit status is the highest one of any file. At the end the head of the register is
-    printed: write it down, and `certgen register audit --expect` proves later that nothing before it is
-    missing.
+    as it is; one that was signed since is added as the signed form of it. With --trust only those are added
+    that are signed by somebody whom these authorities know. One that is refused does not stop the others; the
+    exit status is the highest one of any file. At the end the head of the register is printed: write it down,
+    and `certgen register audit --expect` proves later that nothing before it is missing.
     """
     quiet()
-    adding = _Adding(where or named(), Trusting(templates, tuple(fetch(path) for path in trust)))
+    adding = _Adding(where or named(), Trusting(templates, trusted(trust)))
     status = max(adding.one(file) for file in files)
     if adding.opened is not None:
         click.echo(f"head {adding.opened.head()}")
