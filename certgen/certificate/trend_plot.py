@@ -53,8 +53,13 @@ class _Span:
     last: float
 
     @property
-    def end(self) -> float:
+    def foretold(self) -> float:
         return 2.0 * self.last - self.first
+
+    @property
+    def end(self) -> float:
+        """A year is shown at least: visits of one day need an axis, those of few months a year to name."""
+        return max(self.foretold, self.first + 1.0)
 
     @property
     def ticks(self) -> list[int]:
@@ -158,7 +163,7 @@ def _outlook(axis: Any, drift: Drift, one: AspectTrend, scale: tuple[_Span, floa
     edge = axis.get_ylim()[1]
     last = one.points[-1]
     stretch = [point for point in one.points if point.stretch == last.stretch]
-    ahead = np.linspace(_year(stretch[0].day) - _year(last.day), span.end - _year(last.day), 60)
+    ahead = np.linspace(_year(stretch[0].day) - _year(last.day), span.foretold - _year(last.day), 60)
     found = np.array([drift.at(drift.origin + years) for years in ahead])
     middle = (found[:, 0] - one.target_mm_per_m) * factor
     half = drift.k * found[:, 1] * factor

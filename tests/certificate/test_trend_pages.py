@@ -105,3 +105,12 @@ def test_trend_without_drift_says_so() -> None:
     texts = conclusion(found, numbers_for(found.surveys[-1]), WORDING)
     assert "No drift can be shown." in texts
     assert compose_trend(found, WORDING).end == "End of trend"
+
+
+def test_visits_of_one_day_have_an_axis() -> None:
+    """It shows a year, so that there is one to name under every panel; nothing is warned of."""
+    one = sample("tutorial").solution
+    certificate = replace(one.survey.certificate, number="TB-2026-099")
+    other = replace(one, survey=replace(one.survey, certificate=certificate, sha256="another"))
+    pages = PdfReader(BytesIO(trend_pdf(trend([one, other]), WORDING))).pages
+    assert [word for page in pages for word in page.extract_text().split()].count("2027") == 5
