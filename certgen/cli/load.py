@@ -11,11 +11,11 @@ if TYPE_CHECKING:
 
 
 def load(path: str) -> tuple[Survey, tuple[Finding, ...]]:
-    """Return the survey and its warnings; SurveyRefused with every fault, those of its ties included."""
+    """Return the survey and its warnings; SurveyRefused with every fault, those of its network included."""
     reading = _built(path, read_survey(path))
-    from certgen.engine.accepted import missing_ties
+    from certgen.engine.accepted import network_faults
 
-    return accept(path, reading, missing_ties(reading)), reading.findings
+    return accept(path, reading, network_faults(reading)), reading.findings
 
 
 def load_solved(path: str) -> "tuple[Solution, tuple[Finding, ...]]":

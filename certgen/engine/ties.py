@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 from certgen.engine import parallel
 from certgen.engine.kept import kept
-from certgen.engine.network import solve
+from certgen.engine.network import Network, solve
 from certgen.engine.observation import Unknown
 from certgen.errors import RankDefect
 from certgen.findings import Finding, Place
@@ -13,14 +13,19 @@ from certgen.survey.survey import Setup, Survey
 
 def untied(survey: Survey) -> tuple[Finding, ...]:
     """Return an error for every setup whose direction cannot be compared with the reference; () if none."""
+    return tied_network(survey)[1]
+
+
+def tied_network(survey: Survey) -> tuple[Network | None, tuple[Finding, ...]]:
+    """Return the parallel network solved, or None with what `untied` finds; None without readings too."""
     rows = parallel.observations(kept(survey))
     if not rows:
-        return ()
+        return None, ()
     try:
-        solve(rows)
+        return solve(rows), ()
     except RankDefect as defect:
-        return _explain(kept(survey), {free for free in defect.free if isinstance(free, Unknown)})
-    return ()
+        free = {free for free in defect.free if isinstance(free, Unknown)}
+        return None, _explain(kept(survey), free)
 
 
 def _explain(survey: Survey, free: set[Unknown]) -> tuple[Finding, ...]:

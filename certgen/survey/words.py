@@ -20,9 +20,11 @@ from certgen.survey.suggest import did_you_mean
 LONGEST_TEXT = 2000
 LONGEST_NAME = 40
 LARGEST_COUNT = 1_000_000
+_LONGEST_COUNT = 100  # leading zeros are allowed; Python reads no number of thousands of digits
 SMALLEST_FACTOR = 0.1
 MOST_DEGREES = 1e6
 LARGEST_FACTOR = 100
+FIRST_YEAR, LAST_YEAR = 1970, 2100  # no laser surveyed a roll line before; beyond, a digit has slipped
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,9 +83,12 @@ class Day:
         if not re.fullmatch(patterns.DAY, text.strip(), re.ASCII):
             raise Wrong("this is not a date", hint)
         try:
-            return date.fromisoformat(text.strip())
+            day = date.fromisoformat(text.strip())
         except ValueError:
             raise Wrong("there is no such day", hint) from None
+        if not FIRST_YEAR <= day.year <= LAST_YEAR:
+            raise Wrong(f"the year is outside {FIRST_YEAR} to {LAST_YEAR}", "Check the year.")
+        return day
 
     def stand_in(self, number: int) -> date:
         """Return the first day of the calendar."""
@@ -103,11 +108,11 @@ class Whole:
     def read(self, text: str, context: Context) -> int:
         """Return the number."""
         digits = text.strip().replace("\u2212", "-")
-        if not re.fullmatch(r"[+-]?\d{1,12}", digits, re.ASCII):
+        if not re.fullmatch(r"[+-]?\d+", digits, re.ASCII):
             raise Wrong(
                 "this is not a whole number", f"Write a whole number such as {max(self.at_least, 1)}."
             )
-        if not self.at_least <= int(digits) <= LARGEST_COUNT:
+        if len(digits) > _LONGEST_COUNT or not self.at_least <= int(digits) <= LARGEST_COUNT:
             raise Wrong(f"the number is outside {self.at_least} to {LARGEST_COUNT}", "Check the number.")
         return int(digits)
 

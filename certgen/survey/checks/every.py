@@ -13,6 +13,8 @@ from certgen.survey.checks.needed import needed
 from certgen.survey.checks.reference import line, reference
 from certgen.survey.checks.renamed import renamed
 from certgen.survey.checks.rolls import rolls
+from certgen.survey.checks.sizes import sizes
+from certgen.survey.checks.slopes import slopes
 from certgen.survey.checks.targets import targets
 from certgen.survey.checks.tolerances import tolerances
 from certgen.survey.checks.web import web
@@ -24,7 +26,9 @@ _STRUCTURE: tuple[Check, ...] = (names, needed, line)
 _SENSE: tuple[Check, ...] = (
     dates,
     targets,
+    slopes,
     rolls,
+    sizes,
     renamed,
     tolerances,
     reference,
