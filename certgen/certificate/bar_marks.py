@@ -11,6 +11,7 @@ from reportlab.graphics.shapes import Drawing
 from certgen.assessment.assessment import AspectName, Measured, RollResult
 from certgen.certificate.look import BAND, BLUE, BODY, GREY, ORANGE, RULE, STRONG, width_of
 from certgen.certificate.pen import Letter, Point, Stroke, area, arrow, label, line
+from certgen.certificate.shortened import shortened
 
 FOUND = Stroke(ORANGE, 1.0, (3.0, 2.0))
 LEFT = Stroke(BLUE, 1.5)
@@ -18,6 +19,7 @@ _TRUE = Stroke(RULE, 0.5, (1.0, 1.5))
 _UNREAD = Stroke(GREY, 0.8, (0.5, 2.5))
 _WHISKER = Stroke(BLUE, 0.6)
 _MOVE = Stroke(GREY, 0.7)
+_LEAST_SIZE = 4.8
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,5 +134,11 @@ def _foot(column: Column, verdict: str) -> None:
     x, _ = column.origin
     centre = x if column.name == "parallel" else x + column.length / 2.0
     for text, y, most, font in ((column.result.id, 8.0, 6.8, STRONG), (verdict, 1.2, 5.8, BODY)):
-        size = min(most, most * (column.width - 2.0) / max(width_of(text, font, most), 1.0))
-        label(column.drawing, (centre, y), text, Letter(size, font))
+        shown, size = _fitted(text, column.width - 2.0, most, font)
+        label(column.drawing, (centre, y), shown, Letter(size, font))
+
+
+def _fitted(text: str, room: float, most: float, font: str) -> tuple[str, float]:
+    """The text at the size that fits the room, or shortened where that would be too small to read."""
+    size = max(_LEAST_SIZE, min(most, most * room / max(width_of(text, font, most), 1.0)))
+    return shortened(text, room, font, size), size

@@ -10,6 +10,7 @@ from certgen.assessment.assessment import ASPECTS, AspectName
 from certgen.assessment.comparison import AspectChange, Comparison, RollChange, Stood
 from certgen.certificate.plot_marks import BLACK, SIZE, band, dress_rows, mark
 from certgen.certificate.plot_numbers import write_numbers
+from certgen.certificate.plot_rows import place_panels, row_names
 from certgen.certificate.rounding import UNIT_SETS, UnitSet
 from certgen.certificate.vector import drawing_of
 from certgen.certificate.wording import Wording
@@ -46,16 +47,17 @@ def _figure(
     wording: Wording,
     width: float,
 ) -> Figure:
-    height = _HEAD + _ROW * len(rolls)
-    figure = Figure(figsize=(width / 72.0, height / 72.0), dpi=72)
+    sign = units.slope.sign
+    titles = [wording.word("compare_plot_axis", aspect=wording.word(name), unit=sign) for name in edges]
+    shown, left = row_names([roll.name for roll in rolls], width, titles)
+    figure = Figure(figsize=(width / 72.0, (_HEAD + _ROW * len(rolls)) / 72.0), dpi=72)
     axes = figure.subplots(1, len(edges), sharey=True, squeeze=False)[0]
-    figure.subplots_adjust(left=0.07, right=0.99, top=1.0 - 14.0 / height, bottom=30.0 / height, wspace=0.06)
-    for axis, (name, edge) in zip(axes, edges.items(), strict=True):
+    place_panels(figure, left, (14.0, 30.0))
+    for axis, (name, edge), title in zip(axes, edges.items(), titles, strict=True):
         _panel(axis, [roll.aspect(name) for roll in rolls], edge, units.slope.per_engine_unit)
         write_numbers(axis, wording.digits)
-        text = wording.word("compare_plot_axis", aspect=wording.word(name), unit=units.slope.sign)
-        axis.set_xlabel(text, fontsize=SIZE, labelpad=3)
-    axes[0].set_yticks(range(len(rolls)), labels=[roll.name for roll in rolls], fontsize=SIZE)
+        axis.set_xlabel(title, fontsize=SIZE, labelpad=3)
+    axes[0].set_yticks(range(len(rolls)), labels=shown, fontsize=SIZE)
     axes[0].set_ylim(len(rolls) - 0.4, -0.6)
     return figure
 

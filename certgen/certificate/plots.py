@@ -9,6 +9,7 @@ from reportlab.graphics.shapes import Drawing
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, Measured
 from certgen.certificate.plot_marks import FIRST, LAST, SIZE, band, dress_rows, mark
 from certgen.certificate.plot_numbers import write_numbers
+from certgen.certificate.plot_rows import place_panels, row_names
 from certgen.certificate.rounding import UNIT_SETS, UnitSet, fixed, places_for
 from certgen.certificate.vector import drawing_of
 from certgen.certificate.wording import Wording
@@ -34,21 +35,19 @@ def found_left_plot(assessment: Assessment, wording: Wording, width: float) -> l
 def _figure(
     assessment: Assessment, names: Sequence[AspectName], rows: slice, wording: Wording, width: float
 ) -> Figure:
-    rolls = assessment.rolls[rows]
-    height = _HEAD + _ROW * len(rolls)
+    units = UNIT_SETS[assessment.survey.certificate.units][0]
+    titles = [wording.word("plot_axis", aspect=wording.word(n), unit=units.slope.sign) for n in names]
+    ids, left = row_names([roll.id for roll in assessment.rolls], width, titles)
+    ids = ids[rows]
+    height = _HEAD + _ROW * len(ids)
     figure = Figure(figsize=(width / 72.0, height / 72.0), dpi=72)
     axes = figure.subplots(1, len(names), sharey=True, squeeze=False)[0]
-    figure.subplots_adjust(left=0.07, right=0.99, top=1.0 - 14.0 / height, bottom=28.0 / height, wspace=0.06)
-    units = UNIT_SETS[assessment.survey.certificate.units][0]
-    for axis, name in zip(axes, names, strict=True):
+    place_panels(figure, left, (14.0, 28.0))
+    for axis, name, title in zip(axes, names, titles, strict=True):
         _panel(axis, assessment, name, rows, units)
         write_numbers(axis, wording.digits)
-        axis.set_xlabel(
-            wording.word("plot_axis", aspect=wording.word(name), unit=units.slope.sign),
-            fontsize=SIZE,
-            labelpad=3,
-        )
-    _rows_axis(axes[0], [roll.id for roll in rolls])
+        axis.set_xlabel(title, fontsize=SIZE, labelpad=3)
+    _rows_axis(axes[0], ids)
     return figure
 
 

@@ -8,15 +8,15 @@ from math import hypot
 from reportlab.graphics.shapes import Circle as CircleShape
 from reportlab.graphics.shapes import Drawing, PolyLine
 
-from certgen.certificate.look import BLUE, GREY, INK, MM, RULE, STRONG, width_of
-from certgen.certificate.pen import Letter, Point, Stroke, area, label, line, nice_denominator
+from certgen.certificate.look import BLUE, GREY, INK, MM, RULE
+from certgen.certificate.pen import Point, Stroke, area, line, nice_denominator
 from certgen.certificate.rows import rows_of
+from certgen.certificate.side_labels import floor_label, roll_labels
 from certgen.certificate.web_path import Circle, web_path
 from certgen.certificate.wording import Wording
 from certgen.survey.survey import Monument, Roll, Survey
 
 _MOST_HEIGHT = 78.0 * MM
-_LABEL = 6.5
 _FLOOR = 16.0
 _TOP = 14.0
 
@@ -65,7 +65,7 @@ def _side_view(survey: Survey, wording: Wording, width: float, scale: int) -> Si
     _web(drawing, web)
     for roll, circle in zip(survey.rolls, circles, strict=True):
         _roll(drawing, circle, reference=roll.id == survey.reference.roll)
-    _labels(drawing, survey, circles, (wording, _along(web)))
+    roll_labels(drawing, survey, circles, (wording, web, frame.at(0.0, 0.0)[1]))
     return SideView(drawing, survey.rolls[0].id, survey.rolls[-1].id, frame.scale)
 
 
@@ -119,18 +119,7 @@ def _floor(drawing: Drawing, survey: Survey, frame: _Frame, width: float) -> Non
     for monument in survey.monuments:
         x, _ = frame.at(monument.station_mm, 0.0)
         area(drawing, [(x - 3.0, floor - 4.0), (x + 3.0, floor - 4.0), (x, floor + 1.5)], INK)
-        label(drawing, (x, floor - 11.5), monument.id, Letter(_LABEL))
-
-
-def _along(points: list[Point]) -> list["Box"]:
-    """Small boxes along the web, so that labels keep off it."""
-    found: list[Box] = []
-    for (x0, y0), (x1, y1) in pairwise(points):
-        steps = max(1, int(max(abs(x1 - x0), abs(y1 - y0)) / 4.0))
-        for step in range(steps + 1):
-            x, y = x0 + (x1 - x0) * step / steps, y0 + (y1 - y0) * step / steps
-            found.append((x - 0.5, y - 0.5, x + 0.5, y + 0.5))
-    return found
+        floor_label(drawing, (x, floor - 11.5), monument.id)
 
 
 def _web(drawing: Drawing, points: list[Point]) -> None:
@@ -163,58 +152,3 @@ def _roll(drawing: Drawing, circle: Circle, *, reference: bool) -> None:
     arm = min(2.0, circle.r * 0.6)
     line(drawing, (circle.x - arm, circle.y), (circle.x + arm, circle.y), Stroke(INK, 0.4))
     line(drawing, (circle.x, circle.y - arm), (circle.x, circle.y + arm), Stroke(INK, 0.4))
-
-
-Box = tuple[float, float, float, float]
-
-
-def _labels(
-    drawing: Drawing, survey: Survey, circles: list[Circle], around: tuple[Wording, list[Box]]
-) -> None:
-    """Each label goes to the first free place around its roll, farther out with a leader where crowded."""
-    wording, web = around
-    taken: list[Box] = [*((c.x - c.r, c.y - c.r, c.x + c.r, c.y + c.r) for c in circles), *web]
-    for roll, circle in zip(survey.rolls, circles, strict=True):
-        text = roll.id
-        if roll.id == survey.reference.roll:
-            text = f"{roll.id} ({wording.word('legend_reference')})"
-        half = width_of(text, STRONG, _LABEL) / 2.0
-        x, y = _free_place(circle, half, taken, drawing)
-        taken.append(_box(x, y, half))
-        gap = max(abs(x - circle.x) - half, abs(y + 2.0 - circle.y)) - circle.r
-        if gap > 9.0:
-            line(drawing, (circle.x, circle.y), (x, y + 2.0), Stroke(RULE, 0.4))
-        label(drawing, (x, y), text, Letter(_LABEL, STRONG))
-
-
-def _free_place(circle: Circle, half: float, taken: list[Box], drawing: Drawing) -> Point:
-    places = list(_places(circle, half))
-    inside = [
-        (x, y)
-        for x, y in places
-        if x - half >= 0.0 and x + half <= drawing.width and 12.0 <= y <= drawing.height - 6.0
-    ]
-    free = (place for place in inside if not any(_overlap(_box(*place, half), box) for box in taken))
-    return next(free, (inside or places)[0])
-
-
-def _places(circle: Circle, half: float) -> list[Point]:
-    """Above, below, right, left; then the same farther out."""
-    found: list[Point] = []
-    for away in (2.5, 11.0, 20.0, 29.0, 38.0):
-        reach = circle.r + away
-        found += [
-            (circle.x, circle.y + reach),
-            (circle.x, circle.y - reach - _LABEL * 0.75),
-            (circle.x + reach + half, circle.y - 2.0),
-            (circle.x - reach - half, circle.y - 2.0),
-        ]
-    return found
-
-
-def _box(x: float, y: float, half: float) -> Box:
-    return x - half - 1.0, y - 1.5, x + half + 1.0, y + _LABEL * 0.8
-
-
-def _overlap(a: Box, b: Box) -> bool:
-    return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]

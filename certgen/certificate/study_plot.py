@@ -1,37 +1,32 @@
 """The plot of a reference study: rolls outside tolerance and total move, over the reference's direction."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from matplotlib.figure import Figure
-from matplotlib.lines import Line2D
 from numpy.typing import NDArray
 from reportlab.graphics.shapes import Drawing
 
-from certgen.assessment.study import Candidate, Kind, Study
-from certgen.certificate.look import BLUE, INK, ORANGE, STRONG, width_of
-from certgen.certificate.plot_marks import web_colour
+from certgen.assessment.study import Candidate, Study
+from certgen.certificate.look import STRONG, width_of
+from certgen.certificate.plot_legend import fit_of, legend_below
 from certgen.certificate.plot_numbers import write_ticks
 from certgen.certificate.rounding import UNIT_SETS, UnitSet
+from certgen.certificate.shortened import shortened
 from certgen.certificate.spread import spread
+from certgen.certificate.study_legend import COST, DASHES, MARKS, PRESENT, STAY, study_handles
 from certgen.certificate.vector import drawing_of
 from certgen.certificate.wording import Wording
 from certgen.engine.study import breakpoints, curve
 
-_PANEL, _BOTTOM = 100.0, 50.0
+_PANEL, _SCALE = 100.0, 39.2  # the scale below with its name
 _SIZE = 7.0
 _LABEL = 6.0
 _LABEL_GAP = 7.5
+_MOST_LABEL = 90.0  # points of a name over its mark
 # Beyond so many candidates only the cheapest, the present one and the free direction are labelled.
 _MOST_LABELS = 40
-_BLUE, _ORANGE, _INK = (web_colour(colour) for colour in (BLUE, ORANGE, INK))
-_MARKS: Mapping[Kind, tuple[str, str, float]] = {
-    "roll": ("s", _BLUE, 3.2),
-    "line": ("D", _BLUE, 3.6),
-    "free": ("o", "white", 5.0),
-}
 _LEADER = 0.34  # share of the labels' band that the leaders take
 _LEFT, _RIGHT = 0.075, 0.985
 
@@ -40,12 +35,14 @@ Array = NDArray[np.float64]
 
 def study_plot(study: Study, wording: Wording, width: float) -> Drawing:
     """Draw the plot; `width` in points."""
-    band = _band_height(study, wording)
-    height = band + 2 * _PANEL + _BOTTOM
+    band, handles = _band_height(study, wording), study_handles(study, wording)
+    columns, high = fit_of(handles, width, _LABEL)
+    bottom = _SCALE + high
+    height = band + 2 * _PANEL + bottom
     figure = Figure(figsize=(width / 72.0, height / 72.0), dpi=72)
     ratios = {"height_ratios": (band, _PANEL, _PANEL)}
     labels, rolls, moves = figure.subplots(3, 1, sharex=True, gridspec_kw=ratios)
-    figure.subplots_adjust(left=_LEFT, right=_RIGHT, top=1.0, bottom=_BOTTOM / height, hspace=0.08)
+    figure.subplots_adjust(left=_LEFT, right=_RIGHT, top=1.0, bottom=bottom / height, hspace=0.08)
     scale = _Scale.of(study)
     _rolls(rolls, study, scale)
     _moves(moves, study, scale)
@@ -53,7 +50,7 @@ def study_plot(study: Study, wording: Wording, width: float) -> Drawing:
     _dress((labels, rolls, moves), study, scale)
     write_ticks(moves, wording.digits)
     _name((rolls, moves), scale, wording)
-    _legend(figure, study, wording)
+    legend_below(figure, handles, columns, _LABEL)
     return drawing_of(figure)
 
 
@@ -89,8 +86,8 @@ def _rolls(axis: Any, study: Study, scale: _Scale) -> None:
     low, high = scale.cells(study)
     found = curve(study.stands, (low + high) / 2.0)
     ends = scale.shown(np.column_stack([low, high]).ravel())
-    axis.plot(ends, np.repeat(found.outside, 2), color=_BLUE, linewidth=1.1)
-    axis.plot(ends, np.repeat(found.stuck, 2), color=_ORANGE, linewidth=1.1, linestyle=(0, (3, 2)))
+    axis.plot(ends, np.repeat(found.outside, 2), color=COST, linewidth=1.1)
+    axis.plot(ends, np.repeat(found.stuck, 2), color=STAY, linewidth=1.1, linestyle=DASHES)
     for candidate in reversed(study.candidates):
         _mark(axis, scale, candidate, len(candidate.cost.outside))
     axis.set_ylim(-0.06 * len(study.stands), 1.08 * max(len(study.stands), 1))
@@ -104,7 +101,7 @@ def _moves(axis: Any, study: Study, scale: _Scale) -> None:
     left, right = first - 0.25 * slope, second + 0.25 * slope
     factor = scale.units.small.per_engine_unit
     total = factor * np.column_stack([left, right]).ravel()
-    axis.plot(scale.shown(np.column_stack([low, high]).ravel()), total, color=_BLUE, linewidth=1.1)
+    axis.plot(scale.shown(np.column_stack([low, high]).ravel()), total, color=COST, linewidth=1.1)
     for candidate in reversed(study.candidates):
         _mark(axis, scale, candidate, factor * candidate.cost.total_move_mm)
     most = max(total.max(), *(factor * candidate.cost.total_move_mm for candidate in study.candidates))
@@ -112,8 +109,8 @@ def _moves(axis: Any, study: Study, scale: _Scale) -> None:
 
 
 def _mark(axis: Any, scale: _Scale, candidate: Candidate, height: float) -> None:
-    shape, fill, size = _MARKS[candidate.kind]
-    edge = _ORANGE if candidate.kind == "free" else _INK if candidate.present else _BLUE
+    shape, fill, size = MARKS[candidate.kind]
+    edge = STAY if candidate.kind == "free" else PRESENT if candidate.present else COST
     axis.plot(
         [scale.shown(candidate.direction_mm_per_m)],
         [height],
@@ -161,14 +158,14 @@ def _labels(axis: Any, study: Study, means: tuple[_Scale, Wording, float]) -> No
 
 def _label(candidate: Candidate, wording: Wording) -> str:
     marks = {"free": wording.word("study_mark_free"), "line": wording.word("study_mark_line")}
-    name = marks.get(candidate.kind, str(candidate.id))
+    name = marks.get(candidate.kind, shortened(str(candidate.id), _MOST_LABEL, STRONG, _LABEL))
     return wording.word("study_mark_present", name=name) if candidate.present else name
 
 
 def _dress(axes: tuple[Any, Any, Any], study: Study, scale: _Scale) -> None:
     axes[0].set_xlim(scale.shown(scale.low), scale.shown(scale.high))
     for axis in axes[1:]:
-        axis.axvline(scale.shown(study.present.direction_mm_per_m), color=_INK, linewidth=0.6, zorder=1)
+        axis.axvline(scale.shown(study.present.direction_mm_per_m), color=PRESENT, linewidth=0.6, zorder=1)
         axis.tick_params(labelsize=_SIZE, length=2.0, width=0.5, pad=2.0)
         axis.grid(visible=True, axis="y", color="#E4E9EF", linewidth=0.6)
         axis.set_axisbelow(True)
@@ -185,37 +182,3 @@ def _name(axes: tuple[Any, Any], scale: _Scale, wording: Wording) -> None:
     rolls.set_ylabel(wording.word("study_axis_rolls"), **style)
     moves.set_ylabel(wording.word("study_axis_move", unit=scale.units.small.sign), **style)
     moves.set_xlabel(wording.word("study_axis_direction", unit=scale.units.slope.sign), **style)
-
-
-def _legend(figure: Figure, study: Study, wording: Wording) -> None:
-    """What every line and mark means, in one row under the plot; kinds that do not occur are left out."""
-    kinds = {candidate.kind for candidate in study.candidates}
-    handles = [
-        Line2D([], [], color=_BLUE, linewidth=1.1, label=wording.word("study_legend_outside")),
-        Line2D(
-            [],
-            [],
-            color=_ORANGE,
-            linewidth=1.1,
-            linestyle=(0, (3, 2)),
-            label=wording.word("study_legend_stay"),
-        ),
-        *(_sample(kind, wording) for kind in _MARKS if kind in kinds),
-        Line2D([], [], color=_INK, linewidth=0.6, label=wording.word("study_legend_present")),
-    ]
-    figure.legend(handles=handles, loc="lower center", ncols=len(handles), frameon=False, fontsize=_LABEL)
-
-
-def _sample(kind: Kind, wording: Wording) -> Line2D:
-    shape, fill, size = _MARKS[kind]
-    edge = _ORANGE if kind == "free" else _BLUE
-    return Line2D(
-        [],
-        [],
-        linestyle="",
-        marker=shape,
-        markersize=size,
-        markerfacecolor=fill,
-        markeredgecolor=edge,
-        label=wording.word(f"study_legend_{kind}"),
-    )

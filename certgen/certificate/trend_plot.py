@@ -11,8 +11,10 @@ from reportlab.graphics.shapes import Drawing
 
 from certgen.assessment.assessment import AspectName
 from certgen.assessment.trend_records import AspectTrend, Point, Trend
+from certgen.certificate.look import STRONG, width_of
 from certgen.certificate.plot_marks import FIRST, LAST, band_along, marker
 from certgen.certificate.rounding import UNIT_SETS, Digits, UnitSet, fixed, plain
+from certgen.certificate.shortened import shortened
 from certgen.certificate.vector import drawing_of
 from certgen.certificate.wording import Wording
 from certgen.engine.drift import Drift
@@ -20,7 +22,8 @@ from certgen.engine.drift import Drift
 _PANEL, _GAP, _FOOT = 72.0, 11.0, 12.0
 _WIDEST_PANEL = 190.0
 _MOST_ROWS = 1  # a drawing for every row, so that pages fill
-_SIZE = 6.0
+_SIZE, _TITLE = 6.0, 7.0
+_BETWEEN = 0.17  # between two panels, as a share of the width of one
 # a panel shows so many tolerances either way; what lies further out is marked at its edge
 _SHOWN_LIMITS = 2.2
 _LEFT_SIDE, _RIGHT_SIDE = 0.055, 0.995
@@ -29,13 +32,15 @@ _MOST_TICKS = 7
 
 def trend_plots(found: Trend, aspect: AspectName, wording: Wording, width: float) -> list[Drawing]:
     """Draw the panels of one aspect; `width` in points. A long line breaks into several drawings."""
+    columns = max(2, int(width // _WIDEST_PANEL) + 1)
     named = wording.inline(aspect)  # on every panel, since they run on over the pages
     rolls = [
-        (f"{roll.name}, {named}", roll.aspect(aspect)) for roll in found.rolls if roll.aspect(aspect).points
+        (_title(roll.name, named, _panel_width(width, columns)), roll.aspect(aspect))
+        for roll in found.rolls
+        if roll.aspect(aspect).points
     ]
     if not rolls:
         return []
-    columns = max(2, int(width // _WIDEST_PANEL) + 1)
     units = UNIT_SETS[found.surveys[-1].certificate.units][0]
     first, last = found.surveys[0].visit.started, found.surveys[-1].visit.finished
     span = _Span(_year(first), _year(last))
@@ -43,6 +48,16 @@ def trend_plots(found: Trend, aspect: AspectName, wording: Wording, width: float
     parts = [rolls[start : start + size] for start in range(0, len(rolls), size)]
     paper = _Paper(width, columns, units, wording.digits)
     return [drawing_of(_figure(part, span, paper)) for part in parts]
+
+
+def _panel_width(width: float, columns: int) -> float:
+    return width * (_RIGHT_SIDE - _LEFT_SIDE) / (columns + _BETWEEN * (columns - 1))
+
+
+def _title(name: str, named: str, room: float) -> str:
+    """The roll and the aspect over a panel; a long name gives way."""
+    rest = width_of(f", {named}", STRONG, _TITLE)
+    return f"{shortened(name, room - rest, STRONG, _TITLE)}, {named}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +108,7 @@ def _figure(rolls: Sequence[tuple[str, AspectTrend]], span: _Span, paper: _Paper
         top=1.0 - _GAP / height,
         bottom=_FOOT / height,
         hspace=2.2 * _GAP / _PANEL,
-        wspace=0.17,
+        wspace=_BETWEEN,
     )
     for axis in axes[len(rolls) :]:
         axis.set_axis_off()
@@ -174,7 +189,7 @@ def _outlook(axis: Any, drift: Drift, one: AspectTrend, scale: tuple[_Span, floa
 
 
 def _dress(axis: Any, name: str, span: _Span, digits: Digits) -> None:
-    axis.set_title(name, fontsize=_SIZE + 1.0, loc="left", pad=2.0, weight="bold")
+    axis.set_title(name, fontsize=_TITLE, loc="left", pad=2.0, weight="bold")
     axis.set_xticks(span.ticks, labels=[str(year) for year in span.ticks])
     heights = _heights(axis.get_ylim()[1])
     labels = [digits.written(plain(height, 3)) for height in heights]

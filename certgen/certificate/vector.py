@@ -27,6 +27,13 @@ def drawing_of(figure: Figure) -> Drawing:
     return renderer.drawing
 
 
+def extent_of(artist: Any) -> tuple[float, float]:
+    """Return width and height of a part of a figure in points, without drawing it."""
+    load_fonts()
+    box = artist.get_window_extent(_ShapesRenderer(1.0, 1.0))
+    return float(box.width), float(box.height)
+
+
 class _ShapesRenderer(RendererBase):
     """Draws paths and texts; images and clipping do not occur in our plots."""
 

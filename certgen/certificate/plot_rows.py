@@ -1,0 +1,38 @@
+"""The names of the rows of a plot, at its left."""
+
+from collections.abc import Sequence
+
+from matplotlib.figure import Figure
+
+from certgen.certificate.look import BODY, width_of
+from certgen.certificate.plot_marks import SIZE
+from certgen.certificate.shortened import shortened
+
+# shares of the width: where the panels begin at the least and at the most, and where they end; what is
+# between two of them as a share of one
+_LEAST, _MOST, _END, _BETWEEN = 0.07, 0.25, 0.99, 0.06
+_GAP = 4.0  # points between name and panel
+
+
+def row_names(names: Sequence[str], width: float, titles: Sequence[str]) -> tuple[list[str], float]:
+    """Return the names as they are drawn, and the share of the width (points) at which the panels begin.
+
+    The panels beside keep the width that their `titles` need.
+    """
+    most = max(_LEAST, min(_MOST, _END - _panels(titles) / width))
+    shown = [shortened(name, most * width - _GAP, BODY, SIZE) for name in names]
+    widest = max(width_of(name, BODY, SIZE) for name in shown)
+    return shown, max(_LEAST, (widest + _GAP) / width)
+
+
+def place_panels(figure: Figure, left: float, edges: tuple[float, float]) -> None:
+    """Set panels side by side, from a share of the width on; `edges` are points left free above and below."""
+    height = 72.0 * figure.get_figheight()
+    above, below = edges
+    figure.subplots_adjust(left, below / height, _END, 1.0 - above / height, _BETWEEN)
+
+
+def _panels(titles: Sequence[str]) -> float:
+    """Points that panels side by side need so that their titles keep apart."""
+    widest = max(width_of(title, BODY, SIZE) for title in titles) + _GAP
+    return widest * (len(titles) + _BETWEEN * (len(titles) - 1))
