@@ -40,4 +40,5 @@ def load_fonts() -> None:
 
 def width_of(text: str, font: str, size: float) -> float:
     """Return the width of a text in points."""
+    load_fonts()
     return float(pdfmetrics.stringWidth(text, font, size))
