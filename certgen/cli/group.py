@@ -11,6 +11,7 @@ from typing import Any
 import click
 
 from certgen import __version__
+from certgen.cli.homes import need_no_home
 from certgen.errors import CannotWrite, CertgenError
 
 Commands = Mapping[str, str]
@@ -116,6 +117,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     """Run certgen on `arguments`, those of the process where None; ends the process with an exit status."""
     for name in _ONE_THREAD:  # before the first command loads a library that reads them
         os.environ.setdefault(name, "1")
+    need_no_home()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # a terminal without a letter shows its number, not a traceback
             stream.reconfigure(errors="backslashreplace")

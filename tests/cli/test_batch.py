@@ -11,7 +11,6 @@ import subprocess
 import sys
 import termios
 import time
-from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
@@ -21,6 +20,7 @@ from certgen import resources
 from certgen.certificate.carried import carried
 from certgen.cli.batch.jobs import Job
 from certgen.cli.batch.work import do
+from tests.cli.processes import wait_until, workers
 from tests.cli.run import ROOT, start
 
 SAMPLES = resources.sample_surveys()
@@ -42,20 +42,6 @@ def batch(*arguments: object) -> "subprocess.Popen[str]":
     return subprocess.Popen(
         command, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
     )
-
-
-def workers(process: int) -> list[int]:
-    """Return the processes that do the work of a batch."""
-    children = Path(f"/proc/{process}/task/{process}/children").read_text("ascii").split()
-    return [int(child) for child in children if b"spawn_main" in Path(f"/proc/{child}/cmdline").read_bytes()]
-
-
-def wait_until(true: Callable[[], bool]) -> None:
-    """Wait for something, a minute at most."""
-    until = time.monotonic() + 60
-    while not true():
-        assert time.monotonic() < until
-        time.sleep(0.05)
 
 
 def assert_all_whole(folder: Path, output: Path) -> None:

@@ -3,6 +3,7 @@
 import os
 import subprocess
 import sys
+from pathlib import Path
 
 import click
 import pytest
@@ -11,6 +12,8 @@ from certgen import __version__
 from certgen.cli import check
 from certgen.cli.group import COMMANDS, certgen
 from tests.cli.run import ROOT, SOUND, run, start
+
+TUTORIAL = ROOT / "sample_surveys" / "tutorial.yaml"
 
 
 def test_help_lists_every_command(capsys: pytest.CaptureFixture[str]) -> None:
@@ -107,3 +110,21 @@ def test_linear_algebra_runs_in_one_thread(
         monkeypatch.setenv("OPENBLAS_NUM_THREADS", before)
     run(capsys, "--version")
     assert os.environ["OPENBLAS_NUM_THREADS"] == after
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("issue", TUTORIAL, "-o", "out.pdf"),
+        pytest.param(("batch", TUTORIAL.parent, "-o", "out"), marks=pytest.mark.slow),
+    ],
+)
+def test_account_without_a_home_gets_no_warnings(arguments: tuple[str, ...], tmp_path: Path) -> None:
+    """What the plotting library keeps lies in a temporary folder, and nothing of it is left."""
+    (tmp_path / "temporary").mkdir()
+    kept = {name: value for name, value in os.environ.items() if not name.startswith(("XDG_", "MPL"))}
+    env = {**kept, "HOME": f"{os.devnull}/home", "TMPDIR": str(tmp_path / "temporary")}
+    command = [sys.executable, "-m", "certgen", *map(str, arguments)]
+    done = subprocess.run(command, cwd=tmp_path, env=env, capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert list((tmp_path / "temporary").iterdir()) == []

@@ -1,12 +1,18 @@
 """`certgen register site`: a folder that is whole or as it was."""
 
 import json
+import os
+import signal
+import subprocess
+import sys
+import time
 from pathlib import Path
 
 import pytest
 
 from certgen.register.register import Register
 from certgen.register.site import site as made
+from tests.cli.processes import wait_until, workers
 from tests.cli.run import run
 from tests.register.site.held import held, register_of, sample_path
 
@@ -106,6 +112,58 @@ def test_site_of_several_processes_is_the_same(tmp_path: Path, capsys: pytest.Ca
     one, two = (_files(tmp_path / jobs) for jobs in ("1", "2"))
     assert one == two
     assert len(one) == 4 + 4 + 3 * 4 + 2
+
+
+@pytest.mark.slow
+def test_site_of_several_processes_needs_no_home(tmp_path: Path) -> None:
+    """Nor does any of them say a word about it."""
+    names = ("winder_inch", "tutorial", "dryer_mixed", "coater_mm")
+    register_of(tmp_path / "kept", [held(sample_path(name)) for name in names])
+    command = (
+        sys.executable,
+        "-m",
+        "certgen",
+        "register",
+        "site",
+        "out",
+        "--jobs",
+        "2",
+        "--register",
+        "kept",
+    )
+    env = {"HOME": os.devnull, "TMPDIR": str(tmp_path)}
+    done = subprocess.run(command, cwd=tmp_path, env=env, capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["kept", "out"]
+
+
+@pytest.mark.slow
+def test_interruption_of_all_processes_of_a_site_is_quiet(tmp_path: Path) -> None:
+    """At a terminal Ctrl-C reaches every process, those among them that are only just starting."""
+    names = ("winder_inch", "tutorial", "dryer_mixed", "coater_mm")
+    register_of(tmp_path / "kept", [held(sample_path(name)) for name in names])
+    command = (
+        sys.executable,
+        "-m",
+        "certgen",
+        "register",
+        "site",
+        "out",
+        "--jobs",
+        "2",
+        "--register",
+        "kept",
+    )
+    for delay in (0.0, 0.1, 0.3, 0.6):
+        running = subprocess.Popen(
+            command, cwd=tmp_path, stdout=-1, stderr=-1, text=True, start_new_session=True
+        )
+        wait_until(lambda process=running.pid: bool(workers(process)))
+        time.sleep(delay)
+        os.killpg(running.pid, signal.SIGINT)
+        assert running.communicate(timeout=60) == ("", "")
+        assert running.returncode == 130
+    assert [path.name for path in tmp_path.iterdir()] == ["kept"]
 
 
 @pytest.mark.usefixtures("kept")

@@ -1,13 +1,9 @@
 """The work on one file, in another process: what the command for a single file does, its words caught."""
 
 import json
-import signal
-import threading
 from contextlib import redirect_stderr, redirect_stdout, suppress
 from hashlib import sha256
 from io import StringIO
-from multiprocessing import connection, parent_process
-from os import _exit
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -21,19 +17,6 @@ from certgen.errors import CannotCompute, CannotWrite, CertgenError, NotVerified
 
 if TYPE_CHECKING:
     from certgen.certificate.carried import Carried
-
-
-def begin() -> None:
-    """Leave an interruption to the first process, and end at once where that one is gone."""
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    parent = parent_process()
-    if parent is not None:
-        threading.Thread(target=_end_with, args=(parent.sentinel,), daemon=True).start()
-
-
-def _end_with(sentinel: int) -> None:
-    connection.wait([sentinel])
-    _exit(1)
 
 
 def do(job: Job) -> Outcome:

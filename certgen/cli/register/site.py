@@ -1,6 +1,7 @@
 """`certgen register site`: a register as a web site that needs no network."""
 
-from collections.abc import Iterator
+from collections.abc import Generator
+from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -55,7 +56,8 @@ def command(out: Path, where: str | None, replace: bool, **options: Any) -> None
     how = How(where or named(), _wish(options), house, language)
     require_sound(register(how.where))
     made = how.site()
-    write_folder(out, _told(how, made, jobs or cores()), ABOUT if replace else None)
+    with closing(_told(how, made, jobs or cores())) as files:  # interrupted, nothing more of it is made
+        write_folder(out, files, ABOUT if replace else None)
     shown = (_counted(len(made.held.lines), "line"), _counted(len(made.held.certificates), "certificate"))
     click.echo(f"Wrote {' and '.join(shown)} into {out}. Open {out / 'index.html'}.")
 
@@ -87,24 +89,20 @@ def _wish(options: dict[str, Any]) -> "Wish":
     return Wish(wanted(options), day, interval, linked)
 
 
-def _told(how: "How", made: "Site", processes: int) -> Iterator[tuple[str, bytes]]:
+def _told(how: "How", made: "Site", processes: int) -> Generator[tuple[str, bytes], None, None]:
     """Yield the files; on a terminal a bar says how many lines are done."""
     from rich.console import Console
     from rich.progress import track
 
     from certgen.cli.register.site_parts import parts
 
-    console, rows = Console(stderr=True), []
-    for part in track(
-        parts(how, made, processes),
-        "Lines",
-        total=len(made.held.lines),
-        console=console,
-        transient=True,
-        disable=not console.is_terminal,
-    ):
-        rows.append(part.row)
-        yield from part.files
+    console, rows, total = Console(stderr=True), [], len(made.held.lines)
+    with closing(parts(how, made, processes)) as coming:
+        for part in track(
+            coming, "Lines", total, console=console, transient=True, disable=not console.is_terminal
+        ):
+            rows.append(part.row)
+            yield from part.files
     yield from made.overview(rows)
 
 

@@ -1,13 +1,11 @@
 """The parts of a site over several processes: each makes whole lines, which need nothing of one another."""
 
-from collections.abc import Iterator
-from concurrent.futures import ProcessPoolExecutor
+from collections.abc import Generator
 from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
-from multiprocessing import get_context
 
-from certgen.cli.batch.work import begin
 from certgen.cli.house import House
+from certgen.cli.processes import pool, starting, termination_interrupts
 from certgen.errors import CannotCompute
 from certgen.register.chain import Head
 from certgen.register.register import Register
@@ -30,20 +28,22 @@ class How:
         return site(Register.open(self.where), self.wish, self.house.wording(self.language), head)
 
 
-def parts(how: How, made: Site, processes: int) -> Iterator[Part]:
+def parts(how: How, made: Site, processes: int) -> Generator[Part, None, None]:
     """Yield the part of every line in their order; CannotCompute where a process was ended from outside."""
     lines = made.held.lines
     if processes == 1 or len(lines) < _FEWEST:
         yield from map(made.part, lines)
         return
-    many = min(processes, len(lines))
-    pool = ProcessPoolExecutor(many, get_context("spawn"), _begin, (how, made.held.head))
     try:
-        yield from pool.map(_part, range(len(lines)))
+        with (
+            termination_interrupts(),
+            pool(min(processes, len(lines)), _begin, how, made.held.head) as shared,
+        ):
+            with starting():
+                coming = shared.map(_part, range(len(lines)))
+            yield from coming
     except BrokenProcessPool:
         raise CannotCompute("a process that worked on the site was ended from outside.") from None
-    finally:
-        pool.shutdown(wait=True, cancel_futures=True)
 
 
 _made: Site | None = None  # of this process
@@ -51,7 +51,6 @@ _made: Site | None = None  # of this process
 
 def _begin(how: How, head: Head) -> None:
     global _made  # what a process of the pool begins with has no other place
-    begin()
     _made = how.site(head)
 
 
