@@ -16,6 +16,7 @@ header,main,footer{max-width:66rem;margin:0 auto;padding:0 1rem}
 .letterhead p:first-child{color:var(--ink);font-weight:600}
 .letterhead img{max-height:4.5rem;max-width:min(16rem,100%%)}
 h1{font-size:1.7rem;line-height:1.2;margin:1.2rem 0 .2rem}
+h1,.of,.trail{overflow-wrap:anywhere}
 h2{font-size:1.2rem;color:var(--left);margin:2rem 0 .5rem}
 .of{color:var(--grey);margin:0 0 1rem}
 nav{border-top:1px solid var(--rule);border-bottom:1px solid var(--rule);padding:.4rem 0}

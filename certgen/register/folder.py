@@ -15,6 +15,7 @@ _HEADS = (
     "Certificate", "Revision", "Issued", "Line", "Asset", "Customer", "As found", "As left", "Replaced by",
     "Instruments", "SHA-256 of the PDF",
 )  # fmt: skip
+_WHOLE = 20  # letters
 _SHOWN = ("revision", "issued", "line", "asset", "customer", "as_found", "as_left")
 _PAGE = """<!DOCTYPE html>
 <html lang="en">
@@ -24,14 +25,16 @@ _PAGE = """<!DOCTYPE html>
 <title>Register of alignment certificates</title>
 <style>
 body {{ font: 1rem/1.4 sans-serif; margin: 2rem; color: #111; background: #fff; }}
-table {{ border-collapse: collapse; }}
-th, td {{ text-align: left; vertical-align: top; padding: .3rem .8rem .3rem 0; }}
-td {{ min-width: 5rem; overflow-wrap: anywhere; }}
-td:nth-child(2) {{ min-width: 0; }}
-td:nth-child(3), td:nth-child(7), td:nth-child(8) {{ white-space: nowrap; overflow-wrap: normal; }}
+table {{ border-collapse: collapse; font-size: .875em; }}
+th, td {{ text-align: left; vertical-align: top; padding: .3rem .6rem .3rem 0; }}
+td {{ min-width: 4rem; }}
+td:nth-child(2), td:nth-child(7), td:nth-child(8) {{ min-width: 0; }}
 td:nth-child(4), td:nth-child(6) {{ min-width: 7rem; }}
-td:nth-child(10) {{ min-width: 13rem; }}
-td:nth-child(11) {{ min-width: 9rem; }}
+td:nth-child(10) {{ min-width: 11rem; }}
+td:nth-child(3), td:nth-child(7), .whole {{ white-space: nowrap; }}
+.long {{ display: inline-block; min-width: 9em; overflow-wrap: anywhere; }}
+a .long {{ text-decoration: underline; }}
+td code {{ display: inline-block; width: 16.2ch; font-size: .8em; line-height: 1.3; }}
 tr {{ border-bottom: 1px solid #999; }}
 code {{ overflow-wrap: anywhere; }}
 .wide {{ overflow-x: auto; }}
@@ -96,12 +99,23 @@ def _page(found: Sequence[Kept], head: Head) -> str:
 
 def _row(one: Kept) -> str:
     said = one.said
-    link = f'<a href="{escape(pdf_name(one))}">{escape(said["number"])}</a>'
-    plain = [escape(f"{said[name]}") for name in _SHOWN]
-    used = "<br>".join(escape(_instrument(each)) for each in said["instruments"])
-    cells = (link, *plain, escape(one.replaced_by or ""), used, f"<code>{one.pdf}</code>")
+    link = f'<a href="{escape(pdf_name(one))}">{_parted(said["number"])}</a>'
+    plain = [_parted(f"{said[name]}") for name in _SHOWN]
+    used = "<br>".join(_parted(_instrument(each)) for each in said["instruments"])
+    cells = (link, *plain, _parted(one.replaced_by or ""), used, f"<code>{one.pdf}</code>")
     return f"<tr>{''.join(f'<td>{cell}</td>' for cell in cells)}</tr>"
 
 
 def _instrument(used: Mapping[str, str]) -> str:
     return f"{used['kind']} {used['serial']}, calibrated {used['calibrated']}, due {used['due']}"
+
+
+def _parted(text: str) -> str:
+    """A text in which a word of ordinary length stays whole and a longer one may be broken anywhere."""
+    return " ".join(_word(word) for word in text.split(" "))
+
+
+def _word(word: str) -> str:
+    if len(word) > _WHOLE:
+        return f'<span class="long">{escape(word)}</span>'
+    return f'<span class="whole">{escape(word)}</span>' if "-" in word or "/" in word else escape(word)

@@ -93,6 +93,16 @@ def test_folder_leads_to_every_pdf(filled: Register) -> None:
     assert list(files)[-1] == "index.html"
 
 
+def test_folder_parts_long_numbers_only(register: Register) -> None:
+    """A number of ordinary length stays in one piece, one that would push the digests out does not."""
+    long = "N" * 60
+    for number in ("NB2020/118", long):
+        register.add(small(number), WHEN)
+    page = dict(folder_files(register, entries(register), register.head()))["index.html"].decode()
+    assert '<span class="whole">NB2020/118</span>' in page
+    assert f'<span class="long">{long}</span>' in page
+
+
 def test_replaced_certificate_says_so_everywhere(filled: Register) -> None:
     """In every table and in the index, by what."""
     filled.add(small("B-7", 1, issued="2026-11-01", supersedes="A-1, revision 0"), WHEN)
@@ -106,7 +116,7 @@ def test_replaced_certificate_says_so_everywhere(filled: Register) -> None:
         "B-7, revision 1",
     ]
     page = dict(folder_files(filled, found, filled.head()))["index.html"].decode()
-    assert page.count("<td>B-7, revision 1</td>") == 1
+    assert page.count('<td><span class="whole">B-7,</span> revision 1</td>') == 1
 
 
 def test_signed_form_is_exported(filled: Register) -> None:

@@ -9,7 +9,7 @@ from certgen.assessment.rules import PASSING
 from certgen.certificate.content import Column, Table
 from certgen.certificate.wording import Wording
 from certgen.register.site.holdings import Listed
-from certgen.register.site.page import link
+from certgen.register.site.page import link, parted
 
 _HEADS = ("site_certificate", "site_revision", "dates_of_work", "date_of_issue", "as_found", "as_left")
 
@@ -71,5 +71,5 @@ def _cells(one: Listed, up: str, wording: Wording) -> tuple[str, ...]:
         day(said.issued, wording),
         wording.word(said.as_found),
         wording.word(said.as_left),
-        standing(one, wording),
+        parted(standing(one, wording)),
     )

@@ -14,7 +14,7 @@ from certgen.register.entry import words_of
 from certgen.register.site.cells import day, is_passing, number_link, standing
 from certgen.register.site.holdings import Holdings, Line, Listed
 from certgen.register.site.line import due_text
-from certgen.register.site.page import INDEX, Page, link, plain, sections_html
+from certgen.register.site.page import INDEX, Page, link, parted, plain, sections_html
 from certgen.register.site.search import SCRIPT
 from certgen.register.site.searchable import Row, Searchable, searchable
 from certgen.register.site.told import Told
@@ -92,8 +92,8 @@ def line_row(line: Line, told: Told, on: date, wording: Wording) -> Row:
         due_text(told, on, wording),
         day(one.finished, wording),
         _trend(told, wording),
-        one.asset,
-        one.customer,
+        parted(one.asset),
+        parted(one.customer),
     )
     return Row(words_of(one), cells, bold=not is_passing(line.latest))
 
@@ -120,8 +120,8 @@ def _certificate(one: Listed, line: str, wording: Wording) -> Row:
         wording.word(said.as_left),
         day(said.issued, wording),
         link(line, said.line),
-        said.customer,
-        standing(one, wording),
+        parted(said.customer),
+        parted(standing(one, wording)),
     )
     return Row(words_of(said), cells, bold=not is_passing(one))
 
@@ -129,5 +129,12 @@ def _certificate(one: Listed, line: str, wording: Wording) -> Row:
 def _calibration(one: RanOut, by_number: Mapping[tuple[str, int], Listed], wording: Wording) -> Row:
     relied = Markup(", ").join(number_link(by_number[relying], "") for relying in one.certificates)
     renewed = wording.word("site_not_known") if one.renewed is None else day(one.renewed, wording)
-    cells = (day(one.due, wording), day(one.calibrated, wording), one.kind, one.serial, renewed, relied)
+    cells = (
+        day(one.due, wording),
+        day(one.calibrated, wording),
+        parted(one.kind),
+        parted(one.serial),
+        renewed,
+        relied,
+    )
     return Row("", cells)

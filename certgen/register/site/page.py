@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from certgen.certificate.content import Section
 from certgen.certificate.html_blocks import Figures, section_html
@@ -27,10 +27,13 @@ _MORE_STYLE = """\
 .trail a{display:inline;padding:0}
 main a{color:var(--left)}
 time,.whole{white-space:nowrap}
+.long{display:inline-block;min-width:9rem;overflow-wrap:anywhere}
+a .long{text-decoration:underline}
 td{overflow-wrap:break-word}
 footer{overflow-wrap:anywhere}
 @media print{.search{display:none}}
 """
+_LONG = Markup('<span class="long">{}</span>')
 _HEADER = Markup("""\
 {letterhead}{trail}<h1>{heading}</h1>
 <p class="of">{below}</p>""")
@@ -104,7 +107,13 @@ def sections_html(sections: Sequence[Section], figures: Figures) -> Markup:
 def link(target: str, text: str) -> Markup:
     """Return a link, in one piece where it is short; file names of a site need no quoting."""
     whole = Markup(' class="whole"') if len(text) < _WHOLE else Markup("")
-    return Markup('<a href="{}"{}>{}</a>').format(target, whole, text)
+    return Markup('<a href="{}"{}>{}</a>').format(target, whole, parted(text))
+
+
+def parted(text: str) -> Markup:
+    """Return a text whose long words may be parted anywhere, so that they push no other column aside."""
+    words = (_LONG.format(word) if len(word) >= _WHOLE else escape(word) for word in text.split(" "))
+    return Markup(" ").join(words)
 
 
 def plain(wording: Wording, key: str) -> str:

@@ -233,6 +233,16 @@ def test_text_of_a_certificate_is_never_markup(tmp_path: Path) -> None:
     assert not [file for file in files if ".." in file or "<" in file]
 
 
+def test_long_number_may_be_parted_and_an_ordinary_one_not(tmp_path: Path) -> None:
+    """Else it pushes the verdicts of all certificates out of the window."""
+    long, path = "N" * 60, tmp_path / "survey.yaml"
+    path.write_text(sample_path("tutorial").read_text("utf-8").replace("TB-2026-014", long), "utf-8")
+    files = site_of(register_of(tmp_path / "kept", [held(path), held(sample_path("dryer_mixed"))]))
+    page = page_of(files, "index.html")
+    assert f'<span class="long">{long}</span></a>' in page
+    assert 'class="whole">CR-0457</a>' in page
+
+
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_site_speaks_its_language(language: str, kept: Register) -> None:
     """On every page, with the days in its form."""
