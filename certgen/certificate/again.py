@@ -1,5 +1,6 @@
 """A certificate printed once more from the survey it carries."""
 
+import json
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -10,9 +11,12 @@ from typing import Any, cast, get_args
 from pypdf import PdfReader
 
 from certgen.assessment.assess import assess
-from certgen.certificate.archive_record import SURVEY
+from certgen.certificate.archive_print import ROUNDING
+from certgen.certificate.archive_record import SURVEY, results_bytes
 from certgen.certificate.assemble import Printed, certificate
 from certgen.certificate.carried import carried
+from certgen.certificate.rounding import RULE, rounding_rule
+from certgen.certificate.verify_results import differing
 from certgen.certificate.verify_words import pages
 from certgen.certificate.wording import Wording
 from certgen.engine.accepted import solve_reading
@@ -25,9 +29,18 @@ WordingOf = Callable[[str], Wording]
 
 @dataclass(frozen=True)
 class Again:
-    """The certificate that the survey gives now, by this program and these words."""
+    """The certificate that the survey gives now, by this program and these words.
+
+    Where the results of the one that is verified hold, and only another way of rounding tells their last
+    digits from those computed now, they travel inside the new one as well, so that the rest can be compared.
+    """
 
     printed: Printed
+
+    @property
+    def rounds_alike(self) -> bool:
+        """Whether the results inside are those that were computed, to the last bit."""
+        return carried(self.printed.pdf).results == self.printed.results
 
     @cached_property
     def reader(self) -> PdfReader:
@@ -42,21 +55,38 @@ class Again:
     @cached_property
     def found(self) -> dict[str, Any]:
         """The new results after their way through JSON."""
-        return carried(self.printed.pdf).found() or {}
+        found: dict[str, Any] = json.loads(self.printed.results)
+        return found
 
 
-def print_again(survey: bytes, how: dict[str, Any], wording_of: WordingOf) -> Again:
-    """Return the certificate of a survey, printed as `how` says.
+def print_again(survey: bytes, results: bytes, wording_of: WordingOf) -> Again:
+    """Return the certificate of a survey, printed as the results of an earlier one say.
 
     Raises SurveyRefused or CannotCompute where the survey gives none, NotVerified for an unknown language.
     """
+    how = json.loads(results)["printed"]
     solution = solve_reading(SURVEY, read_bytes(SURVEY, survey))
     stated = solution.survey.certificate.paper
     paper = cast(Paper, how["paper"]) if how.get("paper") in get_args(Paper) else stated
     wording = wording_of(_language(how))
     assessment = assess(solution)
     with_checklist = how.get("with_checklist") is True
-    return Again(certificate(assessment, wording, paper, with_checklist=with_checklist))
+
+    def inside(computed: bytes) -> bytes:
+        return results if _differ_by_rounding(results, computed) else computed
+
+    with rounding_rule(1 if how.get("rounding_rule") is None else RULE):
+        return Again(certificate(assessment, wording, paper, with_checklist=with_checklist, inside=inside))
+
+
+def _differ_by_rounding(results: bytes, computed: bytes) -> bool:
+    """Whether results of a machine that rounds otherwise are the computed ones but for the last digits."""
+    one, two = json.loads(results), json.loads(computed)
+    hows = [dict(some.pop("printed")) for some in (one, two)]
+    rounding = [how.pop(ROUNDING, None) for how in hows]
+    whole = results_bytes({**one, "printed": json.loads(results)["printed"]})
+    same = hows[0] == hows[1] and rounding[0] != rounding[1] and whole == results
+    return same and not any(differing("", one, two, more_allowed=False))
 
 
 def _language(how: dict[str, Any]) -> str:

@@ -7,9 +7,13 @@ from certgen import __version__, resources
 from certgen.assessment.results import Json
 from certgen.certificate.archive_record import FORMAT
 from certgen.certificate.report_record import REPORT, Kind
+from certgen.certificate.rounding import RULE
 from certgen.certificate.wording import Wording
 from certgen.certificate.wording_digest import wording_digest
+from certgen.engine.arithmetic import arithmetic_digest
 from certgen.survey.survey import Paper
+
+ROUNDING = "arithmetic_sha256"  # how the machine rounds that computed the results
 
 
 def printed(wording: Wording, paper: Paper, *, with_checklist: bool) -> Json:
@@ -20,6 +24,8 @@ def printed(wording: Wording, paper: Paper, *, with_checklist: bool) -> Json:
         "language": wording.language,
         "paper": paper,
         "with_checklist": with_checklist,
+        "rounding_rule": RULE,
+        ROUNDING: arithmetic_digest(),
         "wording_sha256": wording_digest(wording),
     }
 

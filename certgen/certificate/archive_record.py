@@ -8,12 +8,13 @@ from hashlib import sha256
 
 from certgen import __version__
 from certgen.assessment.assessment import Assessment
-from certgen.assessment.results import Json, results
+from certgen.assessment.results import Json
 from certgen.certificate.content import Content
 
 FORMAT = "certgen-certificate/1"
 SURVEY = "survey.yaml"
 RESULTS = "results.json"
+_RESULTS = "The unrounded results, and how the certificate was printed"
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,8 +73,8 @@ class Record:
     kind: str = ""
 
 
-def record(assessment: Assessment, content: Content, how: Json) -> Record:
-    """Return the record of a certificate: the survey's exact bytes and the results travel with it."""
+def record(assessment: Assessment, content: Content, how: Json, found: bytes) -> Record:
+    """Return the record of a certificate: the survey's exact bytes and its results travel with it."""
     head = assessment.survey.certificate
     return Record(
         form=CERTIFICATE,
@@ -85,7 +86,7 @@ def record(assessment: Assessment, content: Content, how: Json) -> Record:
         language=content.language,
         day=head.issued,
         printed=print_digest(how),
-        attachments=(_survey(assessment), _results(assessment, how)),
+        attachments=(_survey(assessment), results_attachment(found, _RESULTS)),
     )
 
 
@@ -99,15 +100,14 @@ def _survey(assessment: Assessment) -> Attachment:
     return Attachment(SURVEY, "application/yaml", description, "Source", assessment.survey.source)
 
 
-def _results(assessment: Assessment, how: Json) -> Attachment:
-    description = "The unrounded results, and how the certificate was printed"
-    return results_attachment({**results(assessment), "printed": how}, description)
+def results_bytes(found: Mapping[str, object]) -> bytes:
+    """Return results as they travel inside a document."""
+    return f"{json.dumps(found, indent=1, ensure_ascii=False, allow_nan=False)}\n".encode()
 
 
-def results_attachment(found: Mapping[str, object], description: str) -> Attachment:
+def results_attachment(found: bytes, description: str) -> Attachment:
     """Return results as the file that a document carries."""
-    text = json.dumps(found, indent=1, ensure_ascii=False, allow_nan=False)
-    return Attachment(RESULTS, "application/json", description, "Data", f"{text}\n".encode())
+    return Attachment(RESULTS, "application/json", description, "Data", found)
 
 
 def one_line(text: str) -> str:

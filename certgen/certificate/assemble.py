@@ -1,6 +1,7 @@
 """Assemble the PDF: page frame, running head and foot, page n of N; the same input gives the same bytes."""
 
-from collections.abc import Sequence
+import json
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from io import BytesIO
 from typing import Any
@@ -8,8 +9,9 @@ from typing import Any
 from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
 
 from certgen.assessment.assessment import Assessment
+from certgen.assessment.results import results
 from certgen.certificate.archive_print import printed
-from certgen.certificate.archive_record import Record, record
+from certgen.certificate.archive_record import Record, record, results_bytes
 from certgen.certificate.canvas import Binding, SignaturePlace, canvas_maker
 from certgen.certificate.compose import compose
 from certgen.certificate.content import Content
@@ -28,10 +30,14 @@ _TOP = 22.0 * MM
 
 @dataclass(frozen=True, slots=True)
 class Printed:
-    """A certificate as the bytes of a PDF/A-3b file, with its empty places to sign in reading order."""
+    """A certificate as the bytes of a PDF/A-3b file, with its empty places to sign in reading order.
+
+    `results` are the bytes of the results as computed, which travel inside it.
+    """
 
     pdf: bytes
     places: tuple[SignaturePlace, ...]
+    results: bytes
 
 
 def certificate_pdf(
@@ -42,9 +48,17 @@ def certificate_pdf(
 
 
 def certificate(
-    assessment: Assessment, wording: Wording, paper: Paper, *, with_checklist: bool = False
+    assessment: Assessment,
+    wording: Wording,
+    paper: Paper,
+    *,
+    with_checklist: bool = False,
+    inside: Callable[[bytes], bytes] | None = None,
 ) -> Printed:
-    """Return the certificate with its places to sign; survey and results travel inside it."""
+    """Return the certificate with its places to sign; survey and results travel inside it.
+
+    Where it is printed again, `inside` may give other bytes for the computed results to travel inside it.
+    """
     load_fonts()
     content = compose(assessment, wording, with_checklist=with_checklist)
     require_letters(content, wording.look.letterhead)
@@ -57,14 +71,18 @@ def certificate(
         ],
     }
     how = printed(wording, paper, with_checklist=with_checklist)
+    computed: list[bytes] = []
 
     def kept(places: Sequence[SignaturePlace]) -> Record:
-        return record(assessment, content, how | {"signature_places": [one.numbers() for one in places]})
+        whole = how | {"signature_places": [one.numbers() for one in places]}
+        computed.append(results_bytes({**results(assessment), "printed": whole}))
+        found = computed[0] if inside is None else inside(computed[0])
+        return record(assessment, content, json.loads(found)["printed"], found)
 
     binding = Binding(content, wording, margin(paper), kept, [])
     story = [*letterhead(wording.look, width), *flowables(content, figures, width)]
     pdf = _pdf(binding, story, paper)
-    return Printed(pdf, tuple(binding.places))
+    return Printed(pdf, tuple(binding.places), computed[0])
 
 
 def bound(content: Content, story: list[Any], kept: Record, wording: Wording, paper: Paper) -> bytes:

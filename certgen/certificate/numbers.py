@@ -19,6 +19,7 @@ from certgen.certificate.rounding import (
 from certgen.survey.survey import Survey
 
 _POINT = Digits()
+_NO_SLOPE_MM_PER_M = 1e-12
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +117,7 @@ class Numbers:
 
     def _over_bearings(self, state: Measured) -> str:
         """The slope over the bearings to the place of U over the bearings."""
-        if state.slope_mm_per_m == 0.0:
+        if abs(state.slope_mm_per_m) < _NO_SLOPE_MM_PER_M:
             return self.lines(lambda units: small_text(units, 0.0))
         expanded = abs(state.over_bearings_mm / state.slope_mm_per_m) * state.U_mm_per_m
         return self._with_uncertainty(state.over_bearings_mm, expanded, lambda units: units.small)

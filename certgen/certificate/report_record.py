@@ -15,6 +15,7 @@ from certgen.certificate.archive_record import (
     one_line,
     print_digest,
     results_attachment,
+    results_bytes,
 )
 from certgen.certificate.content import Content
 from certgen.certificate.wording import Wording
@@ -56,7 +57,7 @@ def attachments(basis: Basis, how: Json) -> tuple[Attachment, ...]:
     names = survey_names(len(basis.surveys))
     surveys = (_survey(name, survey) for name, survey in zip(names, basis.surveys, strict=True))
     description = "The unrounded results, and how the report was printed"
-    return (*surveys, results_attachment({**basis.results, "printed": how}, description))
+    return (*surveys, results_attachment(results_bytes({**basis.results, "printed": how}), description))
 
 
 def _survey(name: str, survey: Survey) -> Attachment:

@@ -3,11 +3,17 @@
 U is printed to two significant digits and the value to the same place (JCGM 100:2008, 7.2.6); rounding is
 to nearest, ties to even (ISO 80000-1:2009, B.3 rule A). A value whose rounding would contradict its verdict
 gets more digits.
+
+The last digits of a float are another processor's to round otherwise. So a number is first rounded far
+beyond what is printed: what is a tie but for those digits is a tie everywhere, and prints alike. That is
+rule 2; rule 1 took every digit of the float, and certificates that were printed so are held against it.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import ROUND_HALF_EVEN, Context, Decimal
 from typing import Literal
 
 from certgen.assessment.assessment import Measured
@@ -19,6 +25,21 @@ MINUS = "\N{MINUS SIGN}"
 POINT = "."
 NOTHING = "\N{EN DASH}"
 _MOST_EXTRA_DIGITS = 8
+_EVEN = Context(prec=400, rounding=ROUND_HALF_EVEN)  # as many digits as any float takes
+_BEYOND = 6  # places beyond those that are printed
+_SIGNIFICANT = 9  # digits of a number whose size decides how many are printed
+RULE = 2
+_rule = ContextVar("rule", default=RULE)
+
+
+@contextmanager
+def rounding_rule(rule: int) -> Iterator[None]:
+    """Round by another rule than the present one, to print again what was printed by it."""
+    before = _rule.set(rule)
+    try:
+        yield
+    finally:
+        _rule.reset(before)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,11 +71,15 @@ def places_for(expanded: float) -> int:
     """Return the decimal places that show two significant digits of an uncertainty (never negative)."""
     if expanded <= 0.0:
         return 3
-    exponent = Decimal(repr(float(expanded))).adjusted()
+    return max(0, 1 - _exponent(expanded, 2))
+
+
+def _exponent(value: float, digits: int) -> int:
+    """The power of ten of the first digit that is printed, of so many."""
+    snapped = Decimal(repr(float(value)) if _rule.get() == 1 else f"{value:.{_SIGNIFICANT - 1}e}")
+    exponent = snapped.adjusted()
     # 0.0996 rounds up to 0.10: the carry must not leave three digits
-    if _rounded(expanded, 1 - exponent).adjusted() > exponent:
-        exponent += 1
-    return max(0, 1 - exponent)
+    return exponent + (_rounded(float(snapped), digits - 1 - exponent).adjusted() > exponent)
 
 
 def fixed(value: float, places: int, *, signed: bool = False) -> str:
@@ -71,10 +96,7 @@ def significant(value: float, digits: int, *, signed: bool = False) -> str:
     """Return a number to that many significant digits, without an exponent."""
     if value == 0.0:
         return "0"
-    exponent = Decimal(repr(float(value))).adjusted()
-    if _rounded(value, digits - 1 - exponent).adjusted() > exponent:
-        exponent += 1
-    return fixed(value, max(0, digits - 1 - exponent), signed=signed)
+    return fixed(value, max(0, digits - 1 - _exponent(value, digits)), signed=signed)
 
 
 def plain(value: float, most_places: int) -> str:
@@ -153,4 +175,7 @@ def places_ok(limit: float, printed: float) -> bool:
 
 
 def _rounded(value: float, places: int) -> Decimal:
-    return Decimal(repr(float(value))).quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_EVEN)
+    near = Decimal(repr(float(value)))
+    if _rule.get() != 1:
+        near = near.quantize(Decimal(1).scaleb(-places - _BEYOND), context=_EVEN)
+    return near.quantize(Decimal(1).scaleb(-places), context=_EVEN)

@@ -34,7 +34,14 @@ def decision_section(assessment: Assessment, numbers: Numbers, wording: Wording)
     for name, _ in surveyed(assessment):
         budgets = roll_budgets(assessment, name)
         if budgets:
-            blocks.append(_detail(assessment, name, max(budgets, key=lambda one: one.u), (numbers, wording)))
+            blocks.append(
+                _detail(
+                    assessment,
+                    name,
+                    max(budgets, key=lambda one: float(significant(one.u, 9))),
+                    (numbers, wording),
+                )
+            )
             blocks.append(_overview(name, budgets, numbers, wording))
     return Section(wording.word("section_decision"), tuple(blocks))
 

@@ -11,7 +11,7 @@ from certgen.certificate.verify_again import against
 from certgen.certificate.verify_inside import inside
 from certgen.errors import CannotCompute, NotVerified, SurveyRefused, WrongUsage
 
-PrintAgain = Callable[[bytes, dict[str, Any]], Again]
+PrintAgain = Callable[[bytes, bytes], Again]
 
 
 def verify(certificate: Carried, print_again: PrintAgain, trust: Sequence[bytes] = ()) -> tuple[Check, ...]:
@@ -36,7 +36,7 @@ def _as_issued(certificate: Carried, print_again: PrintAgain) -> tuple[Check, ..
     how = found.get("printed")
     if not isinstance(how, dict):
         return (*checks, differs("results", "The results inside are not those of a certificate"))
-    return (*checks, *against(certificate, found, print_again(certificate.survey, how)))
+    return (*checks, *against(certificate, found, print_again(certificate.survey, certificate.results)))
 
 
 def _places(certificate: Carried) -> Sequence[Any]:

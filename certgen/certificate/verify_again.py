@@ -8,9 +8,11 @@ from collections.abc import Iterator
 from typing import Any
 
 from certgen.certificate.again import Again
+from certgen.certificate.archive_print import ROUNDING
 from certgen.certificate.carried import Carried
 from certgen.certificate.verification import Check, differs, held, remark
-from certgen.certificate.verify_objects import differences
+from certgen.certificate.verify_drawings import drawn_alike
+from certgen.certificate.verify_objects import differences, exactly
 from certgen.certificate.verify_results import ABSOLUTE, RELATIVE, differing, exact
 from certgen.certificate.verify_words import by_page, pages, running
 
@@ -30,6 +32,10 @@ def against(certificate: Carried, found: dict[str, Any], again: Again) -> Iterat
         yield _printed_otherwise(other, how, now)
     else:
         yield _printed(how, now)
+    if how.get(ROUNDING, now[ROUNDING]) != now[ROUNDING]:
+        yield remark(
+            "arithmetic", "It was computed on a machine that rounds the last digits otherwise than this one"
+        )
     yield _results(found, again.found, other=bool(other))
     yield _pages(certificate, again, other=bool(other))
     yield _everything(certificate, again, other=bool(other))
@@ -49,7 +55,7 @@ def _printed_otherwise(other: list[str], how: dict[str, Any], now: dict[str, Any
 def _printed(how: dict[str, Any], now: dict[str, Any]) -> Check:
     odd = [
         f"{key}: {how.get(key)} against {now.get(key)}"
-        for key in {*how, *now}
+        for key in sorted({*how, *now} - {ROUNDING})
         if how.get(key) != now.get(key)
     ]
     if odd:
@@ -87,13 +93,18 @@ def _pages(certificate: Carried, again: Again, *, other: bool) -> Check:
 
 def _everything(certificate: Carried, again: Again, *, other: bool) -> Check:
     if certificate.base == again.printed.pdf:
-        return held("file", "The file is, byte for byte, what certgen prints from the survey inside")
+        text = "The file is, byte for byte, what certgen prints from the survey inside"
+        return held("file", text if again.rounds_alike else f"{text}, with these last digits of the results")
     if other:
         return remark(
             "file", "Drawings and layout were not compared: they are another program's or other templates'"
         )
-    paths = differences(certificate.reader, again.reader)
+    rounded = not again.rounds_alike
+    paths = differences(certificate.reader, again.reader, alike=drawn_alike if rounded else exactly)
     if paths:
         return differs("file", "Drawings, fonts or other objects are not those that the survey gives", paths)
-    text = "Drawings, fonts and all other objects are those that the survey gives; only their packing differs"
+    only = (
+        "the last digits of coordinates, which nobody sees, or their packing" if rounded else "their packing"
+    )
+    text = f"Drawings, fonts and all other objects are those that the survey gives; only {only} differs"
     return remark("file", text)

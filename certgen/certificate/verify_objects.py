@@ -11,6 +11,12 @@ _PACKING = ("/Length", "/Filter", "/DecodeParms")
 MOST = 20
 
 LeaveOut = Callable[[str, str], bool]
+Alike = Callable[[StreamObject, StreamObject], bool]
+
+
+def exactly(one: StreamObject, other: StreamObject) -> bool:  # noqa: ARG001  # the form of Alike
+    """Tell that streams of other bytes are never the same."""
+    return False
 
 
 def nothing(path: str, key: str) -> bool:  # noqa: ARG001  # the form of LeaveOut
@@ -18,14 +24,17 @@ def nothing(path: str, key: str) -> bool:  # noqa: ARG001  # the form of LeaveOu
     return False
 
 
-def differences(one: PdfReader, other: PdfReader, leave_out: LeaveOut = nothing) -> tuple[str, ...]:
+def differences(
+    one: PdfReader, other: PdfReader, leave_out: LeaveOut = nothing, alike: Alike = exactly
+) -> tuple[str, ...]:
     """Return the paths, from the trailer, at which two files differ; at most so many.
 
-    `leave_out` says of a path and a key below it whether not to look there.
+    `leave_out` says of a path and a key below it whether not to look there, `alike` of two streams that are
+    not the same bytes whether they count as the same.
     """
     found: list[str] = []
     for key in ("/Root", "/Info"):
-        for path in _Walk(leave_out, set()).compare(key, one.trailer[key], other.trailer[key]):
+        for path in _Walk(leave_out, alike).compare(key, one.trailer[key], other.trailer[key]):
             found.append(path)
             if len(found) == MOST:
                 return tuple(found)
@@ -35,9 +44,10 @@ def differences(one: PdfReader, other: PdfReader, leave_out: LeaveOut = nothing)
 class _Walk:
     """Goes through both trees at once; a pair of objects that was seen is not looked at again."""
 
-    def __init__(self, leave_out: LeaveOut, seen: set[tuple[int, int]]) -> None:
+    def __init__(self, leave_out: LeaveOut, alike: Alike) -> None:
         self._leave_out = leave_out
-        self._seen = seen
+        self._alike = alike
+        self._seen: set[tuple[int, int]] = set()
         self._kept: list[Any] = []  # so that no two objects share an identity
 
     def compare(self, path: str, one: Any, other: Any) -> Iterator[str]:
@@ -60,11 +70,16 @@ class _Walk:
 
     def _dictionaries(self, path: str, one: DictionaryObject, other: DictionaryObject) -> Iterator[str]:
         streams = [isinstance(item, StreamObject) for item in (one, other)]
-        if any(streams) and (not all(streams) or one.get_data() != other.get_data()):  # type: ignore[attr-defined]
+        if any(streams) and not self._same(one, other):
             yield path
         for key in sorted({*one, *other} - ({*_PACKING} if any(streams) else set())):
             if not self._leave_out(path, key):
                 yield from self.compare(f"{path}{key}", _raw(one, key), _raw(other, key))
+
+    def _same(self, one: DictionaryObject, other: DictionaryObject) -> bool:
+        if not isinstance(one, StreamObject) or not isinstance(other, StreamObject):
+            return False
+        return one.get_data() == other.get_data() or self._alike(one, other)
 
     def _arrays(self, path: str, one: ArrayObject, other: ArrayObject) -> Iterator[str]:
         if len(one) != len(other):

@@ -67,7 +67,7 @@ def checks(data: bytes, house: House, trust: Sequence[bytes]) -> Sequence["Check
     from certgen.certificate.carried import carried
     from certgen.certificate.verify import verify
 
-    return verify(carried(data), lambda survey, how: print_again(survey, how, house.wording), trust)
+    return verify(carried(data), lambda survey, results: print_again(survey, results, house.wording), trust)
 
 
 def _as_json(file: str, checks: Sequence["Check"], sound: bool) -> str:

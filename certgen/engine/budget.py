@@ -10,6 +10,9 @@ from certgen.engine.estimate import Array, Estimate
 from certgen.engine.network import Network
 from certgen.survey.survey import StandardUncertainty, Uncertainties
 
+_NOTHING = 1e-18  # a share of the variance that is rounding: gains that cancel leave so much
+_EQUAL_PLACES = 9  # shares that agree to so many are equal, and stay in the order of the network
+
 
 @dataclass(frozen=True, slots=True)
 class Share:
@@ -39,10 +42,9 @@ def budget(network: Network, estimate: Estimate, stated: Uncertainties) -> tuple
     total = sum(share.u**2 for share in shares)
     if total == 0.0:
         return ()
-    whole = (
-        Share(s.source, s.input_u, s.sensitivity, s.u, s.u**2 / total, s.dof) for s in shares if s.u > 0.0
-    )
-    return tuple(sorted(whole, key=lambda share: -share.part))
+    whole = (Share(s.source, s.input_u, s.sensitivity, s.u, s.u**2 / total, s.dof) for s in shares)
+    entering = (share for share in whole if share.part > _NOTHING)
+    return tuple(sorted(entering, key=lambda share: -round(share.part, _EQUAL_PLACES)))
 
 
 def effective_dof(shares: tuple[Share, ...]) -> float:

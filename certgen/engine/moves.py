@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 from certgen.survey.survey import Roll, Side
 
+_NO_ERROR_MM_PER_M = 1e-9  # an error so small is rounding of the arithmetic
+
 
 @dataclass(frozen=True, slots=True)
 class Move:
@@ -60,7 +62,7 @@ def stop_reading_mm(
 def raising_side(roll: Roll, error_mm_per_m: float) -> Side | None:
     """Return the bearing to move for a level error: where both can, the one to be raised; None if neither."""
     if roll.adjustable == "both":
-        return "operator" if error_mm_per_m > 0.0 else "drive"
+        return "operator" if error_mm_per_m > _NO_ERROR_MM_PER_M else "drive"
     return None if roll.adjustable == "none" else roll.adjustable
 
 

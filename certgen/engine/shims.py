@@ -34,9 +34,9 @@ def pack(stock: ShimStock, wanted_mm: float, most_mm: float = inf) -> ShimPack |
 
     Never thicker than `most_mm`. None where nothing is to be raised: shims are only added.
     """
-    if wanted_mm <= 0.0:
-        return None
     wanted = round(wanted_mm * _PER_MM)
+    if wanted <= 0:
+        return None
     sizes = sorted({round(size * _PER_MM) for size in stock.stock_mm}, reverse=True)
     # a sum beyond twice the wanted one is worse than no shim at all
     limit = min(round(min(2.0 * wanted_mm, most_mm) * _PER_MM), stock.max * sizes[0])

@@ -10,7 +10,7 @@ from typing import Literal
 
 from certgen.engine.moves import bearing_move_mm, split_move_mm
 from certgen.engine.shims import ShimPack, pack
-from certgen.engine.travel import SIDES, Room
+from certgen.engine.travel import ROUNDING_MM, SIDES, Room
 from certgen.survey.survey import Roll, ShimStock, Side
 
 Way = Literal["one_bearing", "raise_only", "split"]
@@ -68,7 +68,7 @@ def steps(
     left = slope - target
     for side in (first, other(first)):
         amount = rooms[side].within(bearing_move_mm(left, roll.bearings_mm, side)) + 0.0
-        if amount != 0.0:
+        if abs(amount) > ROUNDING_MM:
             before = found[-1].after_mm_per_m if found else slope
             found.append(_step(roll, side, amount, before, (stock, rooms[side])))
         left += effect_mm_per_m(side, amount, roll.bearings_mm)

@@ -9,6 +9,7 @@ from certgen.survey.survey import BearingTravel, Roll, Round, Side, Survey
 # up takes a roll level, downstream takes it parallel; the opposite ways are negative
 Direction = Literal["up", "downstream"]
 SIDES: tuple[Side, Side] = ("operator", "drive")
+ROUNDING_MM = 1e-9  # a move so small, or so little beyond the travel, is rounding of the arithmetic
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +24,8 @@ class Room:
 
     def within(self, amount_mm: float) -> float:
         """Return as much of a move as there is room for."""
+        if self.least_mm - ROUNDING_MM <= amount_mm <= self.most_mm + ROUNDING_MM:
+            return amount_mm
         return min(max(amount_mm, self.least_mm), self.most_mm)
 
 

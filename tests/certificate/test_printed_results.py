@@ -55,8 +55,8 @@ def pointed(text: str) -> str:
 
 
 def shown(value: float, places: int, *, signed: bool) -> str:
-    """Write a number with a true minus sign; a rounded zero has no sign."""
-    number = Decimal(repr(value)).quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_EVEN)
+    """Write a number with a true minus sign, none at a rounded zero; last digits of a float do not count."""
+    number = Decimal(f"{value:.12f}").quantize(Decimal(1).scaleb(-places), rounding=ROUND_HALF_EVEN)
     sign = "" if number == 0 else "−" if number < 0 else "+" if signed else ""
     return f"{sign}{abs(number):.{places}f}"
 
@@ -81,7 +81,11 @@ def state_row(units: str, state: dict[str, Any], language: str = "en") -> str:
         return f"– – – {word(language, 'not measured')}"
     expanded, slope = state["U_mm_per_m"], state["slope_mm_per_m"]
     over = expanded * abs(state["over_bearings_mm"] / slope) if slope else 0.0
-    bearings = cells(units, state["over_bearings_mm"], over, small=True) if slope else r"[0.]+(?: [0.]+)?"
+    bearings = (
+        cells(units, state["over_bearings_mm"], over, small=True)
+        if abs(slope) > 1e-12
+        else r"[0.]+(?: [0.]+)?"
+    )
     parts = (cells(units, slope, expanded), bearings, cells(units, expanded, expanded, signed=False))
     return " ".join((*parts, word(language, state["verdict"])))
 

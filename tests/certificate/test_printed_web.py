@@ -17,7 +17,7 @@ from tests.certificate.test_printed_results import FACTORS, SAMPLES, issued
 def digits(value: float) -> str:
     """Write a number to three significant digits, without an exponent."""
     exponent = Decimal(f"{value:.2e}").adjusted()
-    return str(Decimal(repr(value)).quantize(Decimal(1).scaleb(min(0, exponent - 2)), ROUND_HALF_EVEN))
+    return str(Decimal(f"{value:.12g}").quantize(Decimal(1).scaleb(min(0, exponent - 2)), ROUND_HALF_EVEN))
 
 
 def each_unit(units: str, value: float, small: int = 0) -> str:

@@ -5,6 +5,7 @@ import subprocess
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from datetime import UTC, datetime
 from functools import cache
 from http.server import BaseHTTPRequestHandler, HTTPServer
@@ -168,7 +169,7 @@ def test_addition_beside_a_signature_is_found(before: bool) -> None:
     if before:
         key = key_of(key_file(signer()), PASSPHRASE.encode(), NOW)
         face = signature_face(printed().places[-1], name_of(key), NOW, WORDING)
-        noted = signed(Printed(noted, printed().places), key, face)
+        noted = signed(replace(printed(), pdf=noted), key, face)
     assert outcomes(noted)["appended"] == "differs"
 
 
@@ -187,7 +188,7 @@ def test_signature_outside_its_place_is_found() -> None:
     left, bottom, right, top = place.box
     moved = type(place)(1, (left, bottom + 200, right, top + 260))
     key = key_of(key_file(signer()), PASSPHRASE.encode(), NOW)
-    data = signed(Printed(printed().pdf, (moved,)), key, signature_face(moved, "K. Sample", NOW, WORDING))
+    data = signed(replace(printed(), places=(moved,)), key, signature_face(moved, "K. Sample", NOW, WORDING))
     assert outcomes(data)["appended"] == "differs"
 
 

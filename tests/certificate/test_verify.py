@@ -6,7 +6,6 @@ from collections.abc import Callable
 from functools import cache
 from io import BytesIO
 from random import Random
-from typing import Any
 
 import pytest
 from pypdf import PdfWriter
@@ -36,13 +35,9 @@ def pdf(name: str = "tutorial") -> bytes:
 
 
 @cache
-def _again(survey: bytes, how: str) -> Again:
-    return print_again(survey, json.loads(how), lambda language: Wording(resources.templates(), language))
-
-
-def again(survey: bytes, how: dict[str, Any]) -> Again:
+def again(survey: bytes, results: bytes) -> Again:
     """Print again; the same survey printed in the same way only once."""
-    return _again(survey, json.dumps(how))
+    return print_again(survey, results, lambda language: Wording(resources.templates(), language))
 
 
 def checks(data: bytes) -> dict[str, Check]:
