@@ -18,6 +18,7 @@ _SAME_MM = 0.01
 _ALIKE_K = 5.0
 # Beyond so many rolls it is not tried which other reference would explain more.
 _MOST_ROLLS = 200
+_FEWEST_ROLLS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,10 +89,12 @@ def other_reference(comparison: Comparison) -> OtherReference | None:
     """Return the roll against which fewest rolls would have moved, where most have against the present one.
 
     A reference that itself moved makes all others look moved; which one did is not for the numbers to tell.
+    Nor is it with fewer than three others, and within one visit rolls have moved because they were adjusted.
     """
     present, judged = _moved(comparison.rolls), _judged(comparison.rolls)
-    reference = comparison.reference
-    if reference is None or 2 * present <= judged or judged > _MOST_ROLLS:
+    if comparison.reference is None or comparison.within_one_visit or 2 * present <= judged:
+        return None
+    if not _FEWEST_ROLLS <= judged <= _MOST_ROLLS:
         return None
     names = [roll.name for roll in comparison.rolls if roll.parallel.outcome in JUDGED]
     counts = {name: _moved(rolls_against(comparison, CommonReference(name))) for name in names}

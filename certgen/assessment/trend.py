@@ -61,7 +61,7 @@ class _Line:
     @property
     def outlook_ends(self) -> date:
         """As long after the latest visit as the record reaches back."""
-        return self.last + (self.last - self.moments[0].day)
+        return _later(self.last, (self.last - self.moments[0].day).days)
 
     def rolls(self) -> Iterator[RollTrend]:
         """Yield the rolls of the latest survey in their order, then those that are gone."""
@@ -149,7 +149,7 @@ class _Line:
         """The day before that of a year, so that what holds until then holds on it."""
         if year is None:
             return None
-        return self.moments[0].day + timedelta(days=int(year * _DAYS_PER_YEAR + _ROUNDING_DAYS))
+        return _later(self.moments[0].day, int(year * _DAYS_PER_YEAR + _ROUNDING_DAYS))
 
     def _target(self, aspect: AspectName, roll: Roll, moment: Moment) -> float:
         """The target of the latest survey that has the roll, parallel against the common reference."""
@@ -174,6 +174,11 @@ class _Line:
             earliest=self._day(far.earliest) if found.shown else None,
             latest=self._day(far.latest) if found.shown else None,
         )
+
+
+def _later(day: date, days: int) -> date:
+    """So many days later, the last day there is where the calendar ends before."""
+    return day + min(timedelta(days=days), date.max - day)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -132,7 +132,7 @@ def other_lines(surveys: Sequence[Survey], wording: Wording) -> Iterator[str]:
 
 def _reference(comparison: Comparison, wording: Wording) -> Iterator[str]:
     common, suspect = comparison.reference, other_reference(comparison)
-    if common is None:
+    if common is None or all(roll.parallel.shift is None for roll in comparison.rolls):
         return
     if common.roll is None:
         yield wording.word("compare_stands_line", ids=joined(common.monuments))

@@ -4,7 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from certgen.assessment.compare import compare
+from certgen import resources
+from certgen.assessment.compare import compare, within
 from certgen.assessment.comparison_remarks import (
     Resized,
     other_line,
@@ -14,6 +15,8 @@ from certgen.assessment.comparison_remarks import (
     scattered,
     temperatures,
 )
+from certgen.engine.solution import solve_survey
+from certgen.survey import accept, read_survey
 from certgen.survey.survey import Conditions, Roll, Survey
 from tests.simulate import records
 from tests.simulate.visits import line, pair_of_rolls, solved, turned, visit
@@ -80,6 +83,16 @@ def test_reference_that_stood_still_is_not_suspected() -> None:
     """Two of eight rolls have moved: no reason to look for another reference."""
     second = visit(turned(ONE, {"R4": 0.3, "R8": 0.3}), 1, np.random.default_rng(1))
     assert other_reference(compare(*solved(FIRST, second))) is None
+
+
+def test_reference_is_not_suspected_where_nothing_tells_it_from_the_others() -> None:
+    """Of two other rolls, or of rolls that were adjusted within one visit."""
+    two = pair_of_rolls({"R1": 0.0, "R2": 0.0, "R3": 0.0}, {"R1": 0.0, "R2": 1.0, "R3": 1.0})
+    comparison = compare(*solved(*two))
+    assert [roll.parallel.outcome for roll in comparison.rolls] == ["reference", "moved", "moved"]
+    assert other_reference(comparison) is None
+    file = str(resources.sample_surveys() / "winder_inch.yaml")
+    assert other_reference(within(solve_survey(accept(file, read_survey(file))), "R2")) is None
 
 
 def test_visits_alike_in_temperature_are_no_remark() -> None:

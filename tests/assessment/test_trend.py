@@ -202,6 +202,13 @@ def test_no_day_follows_where_nothing_can_be_foretold() -> None:
     assert (outside.day, outside.not_kept) == (None, (("R2", "parallel"),))
 
 
+def test_outlook_ends_with_the_calendar() -> None:
+    """A mistyped year must not end in an error of the language."""
+    first, second = pair_of_rolls({"R1": 0.0, "R2": 0.0}, {"R1": 0.0, "R2": 0.0})
+    found = trend(solved(first, dated(second, date.max)))
+    assert found.next_survey.day == date.max
+
+
 def test_roll_that_jumps_is_not_steady() -> None:
     """It moved at one visit and back at the next: no drift, and nothing is foretold."""
     one, rng = line(21), np.random.default_rng(2)

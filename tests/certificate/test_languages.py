@@ -149,10 +149,10 @@ def test_days_have_the_form_of_the_language() -> None:
 @pytest.mark.parametrize(
     ("language", "values", "shown"),
     [
-        ("fr", {"outside": 1, "judged": 5}, "1 jugement sur 5 hors tolérance"),
-        ("fr", {"outside": 2, "judged": 5}, "2 jugements sur 5 hors tolérance"),
-        ("es", {"outside": 1, "judged": 1}, "1 de 1 juicio fuera de tolerancia"),
-        ("de", {"outside": 1, "judged": 5}, "1 von 5 Bewertungen außerhalb der Toleranz"),
+        ("fr", {"outside": 1, "judged": 5}, "1 jugement sur 5 non conforme"),
+        ("fr", {"outside": 2, "judged": 5}, "2 jugements sur 5 non conformes"),
+        ("es", {"outside": 1, "judged": 1}, "no conformes: 1 de 1 juicio"),
+        ("de", {"outside": 1, "judged": 5}, "1 von 5 Bewertungen nicht bestanden"),
     ],
 )
 def test_counts_have_the_plural_of_the_language(language: str, values: dict[str, int], shown: str) -> None:

@@ -21,7 +21,7 @@ def test_compare_prints_conclusion_remarks_and_tables(capsys: pytest.CaptureFixt
         "- Changes judged: 21. Moved: 2;",
         "- Moved, level: R8.",
         "- Moved, parallel: R7.",
-        "- Roll R11 is taken to have stood still",
+        "- For parallel, roll R11 is taken to have stood still",
         "- Renamed: R10 is now T10.",
         "Level, positive",
         "Parallel to the common reference",
@@ -71,12 +71,14 @@ def test_compare_asks_for_a_limit_that_matters(capsys: pytest.CaptureFixture[str
 def test_compare_holds_against_the_roll_asked_for(capsys: pytest.CaptureFixture[str]) -> None:
     """Which must be measured at both; else exit 3 and what may be named."""
     assert (
-        "Roll R1 is taken to have stood still"
+        "For parallel, roll R1 is taken to have stood still"
         in run(capsys, "compare", FIRST, SECOND, "--reference", "R1").out
     )
     ended = run(capsys, "compare", FIRST, SECOND, "--reference", "R3")
     assert (ended.status, ended.out) == (3, "")
-    assert "to be named with --reference: R1, R11, R12" in ended.err
+    assert ended.err.endswith(
+        "to be named with --reference: R1, R2, R4, R5, R6, R7, R8, R9, T10, R11, R12.\n"
+    )
 
 
 def test_compare_writes_a_pdf(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

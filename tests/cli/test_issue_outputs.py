@@ -145,7 +145,7 @@ def test_letter_names_what_is_left_outside(tmp_path: Path, capsys: pytest.Captur
     ended = run(capsys, "issue", survey, "-o", tmp_path / "o.pdf", "--letter", tmp_path / "o.txt")
     text = (tmp_path / "o.txt").read_text("utf-8")
     assert ended.status == 0
-    assert "Left outside tolerance: D4 (parallel)." in text
+    assert "Not passed as left: D4 (parallel)." in text
     assert "lock out, tag out and verify zero energy" in " ".join(text.split())
     assert "does not replace it" in " ".join(text.split())
     assert max(map(len, text.splitlines())) <= 76
