@@ -61,6 +61,7 @@ def _plan(name: AspectName, plan: AspectPlan, sign: float) -> Json:
             for one in plan.alternatives
         ],
         "predicted": asdict(plan.predicted),
+        "can_pass": plan.can_pass,
     }
 
 
@@ -68,11 +69,15 @@ def _step(name: AspectName, step: Step, stop: Stop, sign: float) -> Json:
     moved: Json = {"side": step.side, f"{_WAYS[name][0]}_mm": step.amount_mm}
     if name == "parallel":
         return moved | {"stop_reading_mm": None if stop.target_mm is None else sign * stop.target_mm}
-    return moved | _watched(stop) | {"shims": _shims(step.shims)}
+    laid = None if stop.laid is None else _watched(stop.laid)
+    return moved | _watched(stop) | {"shims": _shims(step.shims), "with_shims": laid}
 
 
 def _watched(stop: Stop) -> Json:
-    """What the level shows at the end, or the height at the far end; heights are up in every survey."""
+    """What the level shows, or the height at the far end; heights are up in every survey.
+
+    At the slope aimed at in `steps[]`, at the one that the shims bring in `steps[].with_shims`.
+    """
     return {
         "stop_level": None if stop.level is None else asdict(stop.level),
         "stop_height_mm": stop.target_mm,

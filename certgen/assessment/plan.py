@@ -22,11 +22,12 @@ class Stop:
 
     `target_mm` is the read-out at the far end after the near one was zeroed: of the laser's cross plane
     (parallel, positive downstream) or of a level plane (level read by heights, positive up). `level` is what
-    the level shows.
+    the level shows. `laid` is the same with the shims of the step, which may miss its aim.
     """
 
     target_mm: float | None = None
     level: LevelStop | None = None
+    laid: "Stop | None" = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +36,7 @@ class AspectPlan:
 
     `predicted` has the uncertainty of the last measurement; that of setting the move is not in it.
     `steps` come with what to watch; none where nothing can be moved. `move` is the move without limits.
+    `best` is the verdict on a roll without any error, by that uncertainty.
     """
 
     which: Round
@@ -44,11 +46,17 @@ class AspectPlan:
     rooms: Mapping[Side, Room]
     alternatives: tuple[Alternative, ...]
     predicted: Measured
+    best: Verdict
 
     @property
     def needed(self) -> bool:
         """Whether the roll has to be moved: its verdict is not a pass."""
         return self.state.verdict not in PASSING
+
+    @property
+    def can_pass(self) -> bool:
+        """Whether any move can bring a pass: not where U leaves no room within the limit."""
+        return self.best in PASSING
 
     @property
     def limited(self) -> bool:
@@ -125,6 +133,7 @@ def aspect_plan(assessment: Assessment, index: int, name: AspectName, which: Rou
         rooms=rooms,
         alternatives=tuple(ways),
         predicted=_predicted(assessment, roll, state, done),
+        best=RULES[survey.decision](0.0, state.U_mm_per_m, state.limit_mm_per_m),
     )
 
 
@@ -132,9 +141,18 @@ def _stop(solution: Solution, name: AspectName, roll: Roll, step: tuple[Round, S
     which, moved = step
     if name == "parallel":
         return Stop(target_stop_mm(solution, roll, which, moved))
-    return Stop(
-        height_stop_mm(solution, roll, which, moved), level_stop(solution, roll, which, moved.aim_mm_per_m)
+    aimed = _shown(solution, roll, which, moved)
+    if moved.shims is None:
+        return aimed
+    return replace(
+        aimed, laid=_shown(solution, roll, which, replace(moved, aim_mm_per_m=moved.after_mm_per_m))
     )
+
+
+def _shown(solution: Solution, roll: Roll, which: Round, step: Step) -> Stop:
+    """What level or heights show at the slope that a step aims at."""
+    level = level_stop(solution, roll, which, step.aim_mm_per_m)
+    return Stop(height_stop_mm(solution, roll, which, step), level)
 
 
 def _predicted(assessment: Assessment, roll: Roll, state: Measured, done: tuple[Step, ...]) -> Measured:

@@ -136,14 +136,17 @@ def _target_stop(step: Step, stop: Stop, means: Means) -> tuple[str, str]:
 
 
 def _level_stop(step: Step, stop: Stop, means: Means) -> tuple[str, str]:
-    """The level where the roll was read with one, else the height of the far end."""
-    word, numbers = means.wording.word, means.numbers
-    if stop.level is not None:
-        watch = word("stop_level", at=place(numbers, stop.level.at_mm))
-        return watch, level_reading(numbers, stop.level)
-    if stop.target_mm is None:
+    """The level where the roll was read with one, else the height of the far end: with shims, as they are."""
+    word, numbers, laid = means.wording.word, means.numbers, stop.laid is not None
+    if step.shims is not None and not step.shims.pieces_mm:
+        return "", ""  # nothing is done, so there is nothing to watch
+    shown = stop.laid or stop
+    if shown.level is not None:
+        watch = word("stop_level", at=place(numbers, shown.level.at_mm), laid=laid)
+        return watch, level_reading(numbers, shown.level)
+    if shown.target_mm is None:
         return "", ""
-    return word("stop_height", **_ends(step, means)), reading(numbers, stop.target_mm)
+    return word("stop_height", **_ends(step, means), laid=laid), reading(numbers, shown.target_mm)
 
 
 def _ends(step: Step, means: Means) -> dict[str, str]:
@@ -153,9 +156,11 @@ def _ends(step: Step, means: Means) -> dict[str, str]:
 
 
 def _remarks(name: AspectName, plan: AspectPlan, means: Means) -> Iterator[Remark]:
-    """What travel forbids, what else would do, and what to expect."""
+    """What U and travel forbid, what else would do, and what to expect."""
     word = means.wording.word
     aspect = word(name)
+    if not plan.can_pass:
+        yield Remark(_never(aspect, plan, means), strong=True)
     if plan.limited:
         yield Remark(word("titled", title=aspect, text=_travel_remark(plan, means)), strong=True)
     if not plan.steps:
@@ -175,6 +180,17 @@ def _expected(aspect: str, plan: AspectPlan, means: Means) -> str:
         error=slope(numbers, after.error_mm_per_m),
         expanded=slope(numbers, after.U_mm_per_m, signed=False),
         verdict=word(after.verdict),
+    )
+
+
+def _never(aspect: str, plan: AspectPlan, means: Means) -> str:
+    """No move can make it pass, and why."""
+    word, numbers, state = means.wording.word, means.numbers, plan.state
+    return word(
+        "sheet_never",
+        aspect=aspect,
+        expanded=slope(numbers, state.U_mm_per_m, signed=False),
+        limit=slope(numbers, state.limit_mm_per_m, signed=False),
     )
 
 

@@ -3,6 +3,8 @@
 import json
 from dataclasses import replace
 
+import pytest
+
 from certgen.assessment.assess import assess
 from certgen.assessment.results import results
 from certgen.engine.solution import solve_survey
@@ -21,7 +23,7 @@ def moves(taken: Survey) -> dict:
 def test_moves_keep_the_names_of_the_contract() -> None:
     """Side, amount, stop reading, split, shims; steps, travel, alternatives and prediction beside them."""
     found = moves(replace(both_ways(Travel(), 0.1, 0.2), shims=STOCK))
-    shared = {"side", "split", "from", "needed", "travel", "steps", "alternatives", "predicted"}
+    shared = {"side", "split", "from", "needed", "travel", "steps", "alternatives", "predicted", "can_pass"}
     assert found["parallel"].keys() == shared | {"downstream_mm", "stop_reading_mm"}
     assert found["level"].keys() == shared | {"up_mm", "shims"}
     assert found["level"]["shims"].keys() == {"pieces_mm", "total_mm", "residual_mm"}
@@ -33,9 +35,19 @@ def test_steps_say_what_to_watch() -> None:
     found = moves(replace(both_ways(Travel(), 0.1, 0.2), shims=STOCK))
     assert found["parallel"]["steps"][0].keys() == {"side", "downstream_mm", "stop_reading_mm"}
     (step,) = found["level"]["steps"]
-    assert step.keys() == {"side", "up_mm", "stop_level", "stop_height_mm", "shims"}
+    assert step.keys() == {"side", "up_mm", "stop_level", "stop_height_mm", "shims", "with_shims"}
     assert step["stop_level"].keys() == {"at_mm", "slope_mm_per_m", "divisions"}
     assert step["stop_height_mm"] is None
+
+
+def test_stop_level_with_shims_is_that_of_the_predicted_slope() -> None:
+    """A pack that falls short of the move: what it shows on the level agrees with the prediction."""
+    found = moves(replace(both_ways(Travel(), 0.1, 0.2), shims=ShimStock((0.25,), 1)))["level"]
+    (step,) = found["steps"]
+    left = 0.1 - step["shims"]["total_mm"] / 2.7
+    assert step["with_shims"]["stop_level"]["slope_mm_per_m"] == pytest.approx(left, abs=1e-9)
+    assert step["stop_level"]["slope_mm_per_m"] == pytest.approx(0.0, abs=1e-9)
+    assert found["predicted"]["slope_mm_per_m"] == pytest.approx(left, abs=1e-9)
 
 
 def test_travel_without_a_limit_is_null() -> None:

@@ -17,6 +17,7 @@ from certgen.survey.survey import (
     BearingTravel,
     HeightReading,
     LevelReadings,
+    Limit,
     Reference,
     ShimStock,
     Survey,
@@ -192,6 +193,47 @@ def test_shims_round_the_predicted_slope() -> None:
     coarse = plans(assess(solve_survey(replace(taken, shims=ShimStock((0.25,), 1)))))[1].level
     assert coarse.predicted.error_mm_per_m == pytest.approx(-0.02 / 2.7)
     assert coarse.predicted.verdict == "pass"
+
+
+SHORT_OF_IT = ShimStock((0.1,), 1)
+
+
+def test_level_shows_its_stop_reading_with_the_shims_laid() -> None:
+    """0.12 mm wanted, 0.1 mm laid on 1800 mm: the level shows what is predicted, not what was aimed at."""
+    record = roll("R2", bearings_mm=1800.0)
+    taken = survey((roll("R1"), record), level=levelled(tilt("R1", 0.0), tilt("R2", -0.12 / 1.8)))
+    level = plans(assess(solve_survey(replace(taken, shims=SHORT_OF_IT))))[1].level
+    ((step, stop),) = level.steps
+    assert (step.amount_mm, step.shims.pieces_mm) == (pytest.approx(0.12), (0.1,))
+    left = (0.1 - 0.12) / 1.8
+    assert stop.laid.level.slope_mm_per_m == pytest.approx(left, abs=1e-9)
+    assert stop.level.slope_mm_per_m == pytest.approx(0.0, abs=1e-9)
+    assert level.predicted.slope_mm_per_m == pytest.approx(left, abs=1e-9)
+
+
+@pytest.mark.parametrize("stock", [SHORT_OF_IT, ShimStock((0.25,), 4), ShimStock((0.5,), 1)])
+def test_height_shows_its_stop_reading_with_the_shims_laid(stock: ShimStock) -> None:
+    """Targets at 200 and 2100 mm, the drive side lifted by what was laid; near end zeroed before."""
+    record = roll("R2", targets_mm=(200.0, 2100.0))
+    one = TrueRoll(record, {"as_found": 0.0}, {"as_found": -0.21})
+    tops = (one.top("as_found", y) for y in (200.0, 2100.0))
+    heights = HeightReading("R2", "as_found", *tops, (200.0, 2100.0), "")
+    taken = survey((roll("R1"), record))
+    taken = replace(taken, level=LevelReadings("level", (), (heights,)), shims=stock)
+    ((step, stop),) = plans(assess(solve_survey(taken)))[1].level.steps
+    near, far = (one.top("as_found", y) for y in (200.0, 2100.0))
+    lifted = far + sum(step.shims.pieces_mm) * 2100.0 / record.bearings_mm
+    assert stop.laid.target_mm == pytest.approx(lifted - near, abs=1e-6)
+
+
+def test_roll_whose_u_is_beyond_its_limit_cannot_pass() -> None:
+    """Guarded, no error at all is a fail; by simple acceptance it is a pass."""
+    taken = survey((roll("R1"), roll("R2")), level=levelled(tilt("R1", 0.0), tilt("R2", -0.1)))
+    tight = replace(taken, rolls=(taken.rolls[0], replace(taken.rolls[1], level_limit=Limit(1e-4, ""))))
+    for decision, can in (("guarded", False), ("simple", True)):
+        level = plans(assess(solve_survey(replace(tight, decision=decision))))[1].level
+        assert level.state.U_mm_per_m > 1e-4
+        assert (level.needed, level.can_pass) == (True, can)
 
 
 def test_travel_of_what_remains_is_less_what_was_reported() -> None:

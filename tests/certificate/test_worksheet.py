@@ -12,6 +12,7 @@ from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
 from certgen.assessment.pairs_after import still_apart
 from certgen.assessment.plan import plans
+from certgen.certificate.languages import LANGUAGES
 from certgen.certificate.sheet_rolls import Remark
 from certgen.certificate.wording import Wording
 from certgen.certificate.worksheet import SheetRoll, WorkSheet, work_sheet
@@ -160,6 +161,46 @@ def test_equal_shims_are_counted() -> None:
     assert one.steps[0].shims == "Add 3 × 0.09 mm of shims (0.000 mm over)"
 
 
+def test_shims_that_fall_short_agree_with_what_the_level_shows() -> None:
+    """0.27 mm wanted and 0.25 mm laid on 2700 mm: 0.007 mm/m is left, on the level and in the prediction."""
+    (one,) = rolls(sheet_of(replace(both_ways(Travel(), 0.1, 0.0), shims=ShimStock((0.25,), 1))))
+    (step,) = one.steps
+    assert step.shims == "Add 0.25 mm of shims (0.020 mm short)"
+    assert step.watch.endswith("not reversed; with these shims it shows")
+    assert "+0.007 mm/m" in step.stop
+    assert "error +0.007 mm/m" in one.remarks[-1].text
+
+
+def test_no_reading_is_watched_where_no_shim_helps() -> None:
+    """Nothing is laid, so there is nothing to stop at."""
+    (one,) = rolls(sheet_of(replace(both_ways(Travel(), 0.1, 0.0), shims=ShimStock((5.0,), 1))))
+    assert (one.steps[0].shims, one.steps[0].watch, one.steps[0].stop) == (
+        "No shim in stock brings it nearer",
+        "",
+        "",
+    )
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_roll_that_no_move_can_make_pass_is_told_first(language: str) -> None:
+    """U and limit beside each other, and louder than the rest."""
+    taken = both_ways(Travel(), 0.1, 0.0)
+    tight = replace(taken, rolls=(taken.rolls[0], replace(taken.rolls[1], level_limit=Limit(1e-3, ""))))
+    wording = Wording(resources.templates(), language)
+    (one,) = rolls(work_sheet(assess(solve_survey(tight)), wording))
+    assert one.remarks[0].strong
+    assert wording.digits.fixed(0.001, 3) in one.remarks[0].text
+    (fits,) = rolls(work_sheet(assess(solve_survey(taken)), wording))
+    assert fits.remarks[0].text[:30] != one.remarks[0].text[:30]
+
+
+def test_setup_note_tells_how_to_carry_on_after_setting_anew() -> None:
+    """An untouched roll first, best the reference."""
+    notes = [group.note for group in work_sheet(found_only("winder_inch"), WORDING).groups if group.note]
+    assert notes
+    assert all("an unmoved roll, best the reference" in note for note in notes)
+
+
 def test_travel_that_forbids_is_said() -> None:
     """How much of the move there is room for, and that the other bearing takes the rest."""
     (one,) = rolls(sheet_of(both_ways(Travel(operator=BearingTravel(up_mm=0.2)), 0.1, 0.0)))
@@ -198,8 +239,10 @@ def test_stop_reading_of_the_level_is_in_divisions_and_as_a_slope() -> None:
     """Where the level states its sensitivity."""
     found = {one.id: one for one in rolls(work_sheet(found_only("winder_inch"), WORDING))}
     step = found["R8"].steps[0]
-    assert step.watch == "Level at 54 in from the operator-side bearing, not reversed; stop at"
-    assert step.stop == "+0.1 div (+0.05 thou/ft)"
+    assert (
+        step.watch == "Level at 54 in from the operator-side bearing, not reversed; with these shims it shows"
+    )
+    assert step.stop == "+0.1 div (+0.06 thou/ft)"
 
 
 def test_roll_that_cannot_be_moved_is_named() -> None:
