@@ -64,9 +64,10 @@ def significance_text(comparison: Comparison, wording: Wording) -> str:
 
 
 def conclusion(comparison: Comparison, wording: Wording) -> tuple[str, ...]:
-    """Return what the comparison comes to."""
+    """Return what the comparison comes to; that the surveys are of different lines stands first."""
+    lines = other_lines([comparison.before.survey, comparison.after.survey], wording)
     if comparison.judged == 0:
-        return (wording.word("compare_no_judgement"),)
+        return (*lines, wording.word("compare_no_judgement"))
     counts = wording.word(
         "compare_counts",
         moved=comparison.count("moved"),
@@ -76,7 +77,7 @@ def conclusion(comparison: Comparison, wording: Wording) -> tuple[str, ...]:
         chance=wording.digits.significant(comparison.significance * comparison.judged, 2),
     )
     moved = _lists(comparison, "compare_list_moved", "moved", wording)
-    return (counts, *moved, *_lists(comparison, "compare_list_open", "cannot be told", wording))
+    return (*lines, counts, *moved, *_lists(comparison, "compare_list_open", "cannot be told", wording))
 
 
 def _lists(comparison: Comparison, key: str, outcome: Outcome, wording: Wording) -> Iterator[str]:
@@ -96,9 +97,8 @@ def _surveyed(comparison: Comparison) -> list[AspectName]:
 
 
 def remarks(comparison: Comparison, numbers: Numbers, wording: Wording) -> tuple[str, ...]:
-    """Return what to know before believing it: the line, the reference, rolls that are not the same."""
+    """Return what to know before believing it: readings that scatter, the reference, rolls not the same."""
     return (
-        *other_lines([comparison.before.survey, comparison.after.survey], wording),
         *doubts([comparison.before.solution, comparison.after.solution], wording),
         *_reference(comparison, wording),
         *_rolls(comparison, wording),

@@ -81,6 +81,16 @@ def test_compare_holds_against_the_roll_asked_for(capsys: pytest.CaptureFixture[
     )
 
 
+def test_compare_of_two_lines_says_so_first(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Before anything that is only true of one line."""
+    other = tmp_path / "other.yaml"
+    other.write_text(SECOND.read_text("utf-8").replace("LN3-WND", "LN4-WND"), "utf-8")
+    lines = run(capsys, "compare", FIRST, other).out.splitlines()
+    assert "LN3-WND" in lines[1]
+    assert "LN4-WND" in lines[1]
+    assert lines[2].startswith("- Changes judged:")
+
+
 def test_compare_writes_a_pdf(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Beside the tables; with --json the standard output stays a document."""
     target = tmp_path / "comparison.pdf"
