@@ -1,12 +1,13 @@
 """The changes between two moments as tables, one for each aspect."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from certgen.assessment.assessment import AspectName
-from certgen.assessment.comparison import AspectChange, Comparison, RollChange, Shift
+from certgen.assessment.comparison import AspectChange, Comparison, RollChange, Shift, Stood
 from certgen.certificate.content import Column, Table
 from certgen.certificate.numbers import Numbers
-from certgen.certificate.rounding import NOTHING, Unit, UnitSet, fixed, places_for
+from certgen.certificate.rounding import NOTHING, Unit, UnitSet, fixed, limit_places, places_for
 from certgen.certificate.wording import Wording
 
 _MOST_EXTRA_DIGITS = 8
@@ -20,10 +21,11 @@ def comparison_table(
     if not rolls:
         return None
     sense = wording.word(f"compare_sense_{aspect}")
+    shifts = [shift for roll in rolls if (shift := roll.aspect(aspect).shift) is not None]
     return Table(
         caption=wording.word(f"compare_table_{aspect}"),
         columns=_columns(wording),
-        rows=tuple(_row(roll, aspect, numbers, wording) for roll in rolls),
+        rows=tuple(_row(roll, roll.aspect(aspect), (numbers, wording, shifts)) for roll in rolls),
         note=wording.word(
             "compare_note", unit=numbers.slope_signs(), small=numbers.small_signs(), sense=sense
         ),
@@ -54,33 +56,38 @@ def roll_label(roll: RollChange, wording: Wording) -> str:
     return wording.word("compare_was", name=roll.name, was=before.id)
 
 
-def _row(roll: RollChange, aspect: AspectName, numbers: Numbers, wording: Wording) -> tuple[str, ...]:
-    change = roll.aspect(aspect)
+def _row(
+    roll: RollChange, change: AspectChange, means: tuple[Numbers, Wording, Sequence[Shift]]
+) -> tuple[str, ...]:
+    numbers, wording, shifts = means
     outcome = wording.word(change.outcome if roll.presence == "both" else roll.presence)
     return (
         roll_label(roll, wording),
-        *_stood(change, numbers),
+        *(_stood(stood, change.shift, numbers, shifts) for stood in (change.before, change.after)),
         *_shift(change.shift, numbers),
         outcome,
         *_bearings(change.shift, numbers),
     )
 
 
-def _stood(change: AspectChange, numbers: Numbers) -> tuple[str, str]:
-    """Both slopes to the place of the change where there is one, else to that of their own U."""
-    before, after = (
-        NOTHING if stood is None else _at(stood.slope_mm_per_m, stood.U_mm_per_m, change.shift, numbers)
-        for stood in (change.before, change.after)
-    )
-    return before, after
+def _stood(stood: Stood | None, shift: Shift | None, numbers: Numbers, shifts: Sequence[Shift]) -> str:
+    """A slope to the place of the change where there is one, else to that of its own U.
 
+    A roll with one reading only is printed no finer than the finest of those that can be compared.
+    """
+    if stood is None:
+        return NOTHING
 
-def _at(value: float, expanded: float, shift: Shift | None, numbers: Numbers) -> str:
-    if shift is None:
-        return numbers.slope(value, expanded)
-    return numbers.lines(
-        lambda units: fixed(value * units.slope.per_engine_unit, consistent(shift, units.slope), signed=True)
-    )
+    def shown(units: UnitSet) -> str:
+        unit, factor = units.slope, units.slope.per_engine_unit
+        if shift is not None:
+            places = consistent(shift, unit)
+        else:
+            own = places_for(stood.U_mm_per_m * factor)
+            places = min((own, max((consistent(one, unit) for one in shifts), default=own)))
+        return fixed(stood.slope_mm_per_m * factor, places, signed=True)
+
+    return numbers.lines(shown)
 
 
 def _shift(shift: Shift | None, numbers: Numbers) -> tuple[str, str, str]:
@@ -92,10 +99,14 @@ def _shift(shift: Shift | None, numbers: Numbers) -> tuple[str, str, str]:
     def shown(units: UnitSet, value: float, *, signed: bool) -> str:
         return fixed(value * units.slope.per_engine_unit, consistent(shift, units.slope), signed=signed)
 
+    def limit(units: UnitSet, value: float) -> str:
+        value *= units.slope.per_engine_unit
+        return fixed(value, limit_places(value, consistent(shift, units.slope)))
+
     return (
         numbers.lines(lambda units: shown(units, shift.value_mm_per_m, signed=True)),
         numbers.lines(lambda units: shown(units, shift.U_mm_per_m, signed=False)),
-        NOTHING if relevant is None else numbers.lines(lambda units: shown(units, relevant, signed=False)),
+        NOTHING if relevant is None else numbers.lines(lambda units: limit(units, relevant)),
     )
 
 
@@ -110,12 +121,12 @@ def consistent(shift: Shift, unit: Unit) -> int:
 
 
 def _printed(shift: Shift, factor: float, places: int) -> Shift:
-    relevant = shift.relevant_mm_per_m
+    relevant = None if shift.relevant_mm_per_m is None else shift.relevant_mm_per_m * factor
     return replace(
         shift,
         value_mm_per_m=round(shift.value_mm_per_m * factor, places),
         U_mm_per_m=round(shift.U_mm_per_m * factor, places),
-        relevant_mm_per_m=None if relevant is None else round(relevant * factor, places),
+        relevant_mm_per_m=None if relevant is None else round(relevant, limit_places(relevant, places)),
     )
 
 

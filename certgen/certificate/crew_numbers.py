@@ -5,7 +5,7 @@ from itertools import groupby
 
 from certgen.assessment.adjustment_check import AdjustmentCheck
 from certgen.certificate.numbers import Numbers, small_text
-from certgen.certificate.rounding import UnitSet, fixed, places_for, plain
+from certgen.certificate.rounding import UnitSet, fixed, limit_places, places_for, plain
 from certgen.engine.live import LevelStop
 from certgen.engine.shims import ShimPack
 
@@ -29,11 +29,24 @@ def slope(numbers: Numbers, value_mm_per_m: float, *, signed: bool = True) -> st
     """Return a slope to a hundredth of a thou/ft or a thousandth of a mm/m: finer than it can be set."""
 
     def shown(units: UnitSet) -> str:
-        places = 3 if units.name == "mm" else 2
-        number = fixed(value_mm_per_m * units.slope.per_engine_unit, places, signed=signed)
+        number = fixed(value_mm_per_m * units.slope.per_engine_unit, _slope_places(units), signed=signed)
         return f"{number} {units.slope.sign}"
 
     return _each(numbers, shown)
+
+
+def limit(numbers: Numbers, value_mm_per_m: float) -> str:
+    """Return a limit, with digits of its own where it is finer than a slope is printed here."""
+
+    def shown(units: UnitSet) -> str:
+        value = value_mm_per_m * units.slope.per_engine_unit
+        return f"{fixed(value, limit_places(value, _slope_places(units)))} {units.slope.sign}"
+
+    return _each(numbers, shown)
+
+
+def _slope_places(units: UnitSet) -> int:
+    return 3 if units.name == "mm" else 2
 
 
 def place(numbers: Numbers, value_mm: float) -> str:

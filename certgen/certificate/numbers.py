@@ -13,6 +13,7 @@ from certgen.certificate.rounding import (
     UnitSet,
     consistent_places,
     fixed,
+    limit_places,
     places_for,
     plain,
 )
@@ -66,7 +67,7 @@ class Numbers:
             over_bearings=self._over_bearings(state),
             standard=self._slopes(state, state.u_mm_per_m, signed=False),
             expanded=self._slopes(state, state.U_mm_per_m, signed=False),
-            limit=self._slopes(state, state.limit_mm_per_m, signed=False),
+            limit=self._limit(state),
         )
 
     def change(self, change: Change | None) -> tuple[str, str, str]:
@@ -112,6 +113,14 @@ class Numbers:
         def shown(units: UnitSet) -> str:
             places = consistent_places(state, units.slope, RULES[self.decision])
             return fixed(value * units.slope.per_engine_unit, places, signed=signed)
+
+        return self.lines(shown)
+
+    def _limit(self, state: Measured) -> str:
+        def shown(units: UnitSet) -> str:
+            limit = state.limit_mm_per_m * units.slope.per_engine_unit
+            places = consistent_places(state, units.slope, RULES[self.decision])
+            return fixed(limit, limit_places(limit, places))
 
         return self.lines(shown)
 

@@ -82,6 +82,14 @@ def _exponent(value: float, digits: int) -> int:
     return exponent + (_rounded(float(snapped), digits - 1 - exponent).adjusted() > exponent)
 
 
+def limit_places(limit: float, places: int) -> int:
+    """Return the places of a limit beside numbers with `places`: two significant digits of its own at least.
+
+    A limit is stated and not measured, so that a large U takes none of its digits.
+    """
+    return max(places, places_for(limit)) if limit > 0.0 else places
+
+
 def fixed(value: float, places: int, *, signed: bool = False) -> str:
     """Return a number with that many decimals, a true minus sign, and no minus on a rounded zero."""
     rounded = _rounded(value, places)
@@ -163,8 +171,9 @@ def consistent_places(state: Measured, unit: Unit, rule: Rule) -> int:
     if state.verdict == "reference":
         return start
     for places in range(start, start + _MOST_EXTRA_DIGITS):
-        error, expanded, limit = (float(_rounded(number, places)) for number in numbers)
-        if rule(error, expanded, limit) == state.verdict and places_ok(numbers[2], limit):
+        error, expanded, coarse = (float(_rounded(number, places)) for number in numbers)
+        limit = float(_rounded(numbers[2], limit_places(numbers[2], places)))
+        if rule(error, expanded, limit) == state.verdict and places_ok(numbers[2], coarse):
             return places
     return start + _MOST_EXTRA_DIGITS
 

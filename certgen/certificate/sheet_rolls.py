@@ -6,7 +6,7 @@ from typing import Literal
 
 from certgen.assessment.assessment import ASPECTS, AspectName
 from certgen.assessment.plan import AspectPlan, RollPlan, Stop
-from certgen.certificate.crew_numbers import amount, level_reading, pieces, place, reading, slope
+from certgen.certificate.crew_numbers import amount, level_reading, limit, pieces, place, reading, slope
 from certgen.certificate.numbers import Numbers
 from certgen.certificate.wording import Wording
 from certgen.engine.steps import Alternative, Step, other
@@ -190,7 +190,7 @@ def _never(aspect: str, plan: AspectPlan, means: Means) -> str:
         "sheet_never",
         aspect=aspect,
         expanded=slope(numbers, state.U_mm_per_m, signed=False),
-        limit=slope(numbers, state.limit_mm_per_m, signed=False),
+        limit=limit(numbers, state.limit_mm_per_m),
     )
 
 

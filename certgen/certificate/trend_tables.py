@@ -7,7 +7,7 @@ from certgen.assessment.assessment import AspectName
 from certgen.assessment.trend_records import AspectTrend, Trend
 from certgen.certificate.content import Column, Table
 from certgen.certificate.numbers import Numbers
-from certgen.certificate.rounding import NOTHING, UnitSet, fixed, places_for
+from certgen.certificate.rounding import NOTHING, UnitSet, fixed, limit_places, places_for
 from certgen.certificate.wording import Wording
 from certgen.engine.drift import Drift
 from certgen.survey.survey import Round
@@ -54,7 +54,7 @@ def _cells(one: AspectTrend, numbers: Numbers, wording: Wording) -> tuple[str, .
     return (
         *_rate(one.drift, numbers, wording),
         NOTHING if one.error_mm_per_m is None else numbers.slope(one.error_mm_per_m, smallest),
-        NOTHING if limit is None else numbers.lines(lambda units: _unsigned(units, limit, smallest)),
+        NOTHING if limit is None else numbers.lines(lambda units: _limit(units, limit, smallest)),
         *_outlook(one, wording),
     )
 
@@ -62,6 +62,11 @@ def _cells(one: AspectTrend, numbers: Numbers, wording: Wording) -> tuple[str, .
 def _unsigned(units: UnitSet, value: float, expanded: float) -> str:
     factor = units.slope.per_engine_unit
     return fixed(value * factor, places_for(expanded * factor))
+
+
+def _limit(units: UnitSet, limit: float, expanded: float) -> str:
+    factor = units.slope.per_engine_unit
+    return fixed(limit * factor, limit_places(limit * factor, places_for(expanded * factor)))
 
 
 def _rate(one: Drift | None, numbers: Numbers, wording: Wording) -> tuple[str, str, str, str]:

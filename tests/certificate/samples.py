@@ -2,6 +2,7 @@
 
 from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from certgen import resources
 from certgen.assessment.assess import assess
@@ -22,6 +23,14 @@ def assessed(path: Path) -> Assessment:
     """Return the survey in a file, solved and assessed."""
     solution, _ = load_solved(str(path))
     return assess(solution)
+
+
+def vague() -> Assessment:
+    """Return the smallest sample, its line read so badly that U is far beyond every limit."""
+    with TemporaryDirectory() as folder:
+        worse = (("level: {standard: 0.005 mm/m}", "level: {standard: 2 mm/m}"),
+                 ("repeatability: {standard: 0.006}", "repeatability: {standard: 2}"))  # fmt: skip
+        return changed(Path(folder), "tutorial", *worse)
 
 
 def changed(tmp_path: Path, name: str, *replacements: tuple[str, str]) -> Assessment:

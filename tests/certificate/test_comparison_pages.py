@@ -16,7 +16,7 @@ from certgen.certificate.comparison_table import comparison_table, consistent
 from certgen.certificate.comparison_words import conclusion, remarks
 from certgen.certificate.numbers import numbers_for
 from certgen.certificate.rounding import METRIC
-from tests.certificate.samples import WORDING, sample
+from tests.certificate.samples import WORDING, sample, vague
 
 WINDER = ("winder_inch", "winder_inch_next_year")
 ONE_VISIT = ("coater_mm", "dryer_mixed", "tutorial", "unwind_wide", "winder_inch")
@@ -61,6 +61,25 @@ def test_table_says_what_the_results_say() -> None:
     assert row[3] == f"+{12.0 * change['slope_mm_per_m']:.2f}"
     assert row[4] == f"{12.0 * change['U_mm_per_m']:.2f}"
     assert row[7] == f"+{change['drive_bearing_alone_mm'] / 0.0254:.1f}"
+
+
+def test_limit_keeps_its_digits_beside_a_large_uncertainty() -> None:
+    """U of some mm/m: the limit of 0.05 mm/m is no 0.0."""
+    found = within(vague().solution)
+    for aspect in ("level", "parallel"):
+        table = comparison_table(found, aspect, numbers_for(found.after.survey), WORDING)
+        assert table is not None
+        assert {row[5] for row in table.rows} <= {"0.050", "–"}
+        assert "0.050" in {row[5] for row in table.rows}
+        assert max(float(row[4]) for row in table.rows if row[4] != "–") > 1.0
+
+
+def test_roll_with_one_reading_is_printed_no_finer_than_the_others() -> None:
+    """R1 of the tutorial was levelled as found only, more exactly than any change can be told."""
+    found = compared("tutorial")
+    table = comparison_table(found, "level", numbers_for(found.after.survey), WORDING)
+    assert table is not None
+    assert [row[1] for row in table.rows] == ["+0.015", "−0.020", "−0.090"]
 
 
 def test_rows_of_what_has_moved_are_bold() -> None:

@@ -4,11 +4,13 @@ import pytest
 
 from certgen.assessment.assessment import Measured
 from certgen.assessment.rules import RULES, Verdict
+from certgen.certificate.numbers import Numbers
 from certgen.certificate.rounding import (
     INCH,
     METRIC,
     consistent_places,
     fixed,
+    limit_places,
     percent,
     places_for,
     plain,
@@ -106,3 +108,14 @@ def test_value_just_beyond_its_bound_gets_more_digits() -> None:
     """0.0502 against a limit of 0.05 with U 0.02 would print as 0.050 and look like a pass."""
     state = _state(0.0502, 0.02, 0.05, RULES["simple"](0.0502, 0.02, 0.05))
     assert fixed(0.0502, consistent_places(state, METRIC.slope, RULES["simple"])) == "0.0502"
+
+
+def test_large_uncertainty_takes_no_digits_of_a_limit() -> None:
+    """A limit of 0.0148 beside a U of 2.8 is no 0.01; beside a small one it has as many places as that."""
+    assert [fixed(0.0148, limit_places(0.0148, places)) for places in (1, 2, 4)] == [
+        "0.015",
+        "0.015",
+        "0.0148",
+    ]
+    state = _state(0.02, 2.83, 0.0148, RULES["guarded"](0.02, 2.83, 0.0148))
+    assert Numbers((METRIC,), "guarded").state(state).limit == "0.015"

@@ -54,6 +54,17 @@ def test_drift_table_says_what_the_fit_found() -> None:
     assert row[3:5] == ("< 0.001", "drift")
 
 
+def test_limit_keeps_its_digits_beside_a_large_uncertainty() -> None:
+    """U of some thou/ft: the limit of 0.5 thou/ft is no 0 and no 1."""
+    found = followed()
+    (roll,) = (roll for roll in found.rolls if roll.name == "R8")
+    points = tuple(replace(point, U_mm_per_m=20.0) for point in roll.level.points)
+    vague = replace(found, rolls=(replace(roll, level=replace(roll.level, points=points)),))
+    table = drift_table(vague, "level", numbers_for(found.surveys[-1]), WORDING)
+    assert table is not None
+    assert table.rows[0][6] == "0.50"
+
+
 def test_rows_with_a_drift_are_bold() -> None:
     """And no others."""
     for aspect, name in (("level", "R8"), ("parallel", "R2")):

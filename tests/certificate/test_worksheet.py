@@ -185,11 +185,11 @@ def test_no_reading_is_watched_where_no_shim_helps() -> None:
 def test_roll_that_no_move_can_make_pass_is_told_first(language: str) -> None:
     """U and limit beside each other, and louder than the rest."""
     taken = both_ways(Travel(), 0.1, 0.0)
-    tight = replace(taken, rolls=(taken.rolls[0], replace(taken.rolls[1], level_limit=Limit(1e-3, ""))))
+    tight = replace(taken, rolls=(taken.rolls[0], replace(taken.rolls[1], level_limit=Limit(2e-4, ""))))
     wording = Wording(resources.templates(), language)
     (one,) = rolls(work_sheet(assess(solve_survey(tight)), wording))
     assert one.remarks[0].strong
-    assert wording.digits.fixed(0.001, 3) in one.remarks[0].text
+    assert wording.digits.fixed(0.0002, 5) in one.remarks[0].text
     (fits,) = rolls(work_sheet(assess(solve_survey(taken)), wording))
     assert fits.remarks[0].text[:30] != one.remarks[0].text[:30]
 
