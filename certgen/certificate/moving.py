@@ -19,9 +19,10 @@ def moves_section(assessment: Assessment, numbers: Numbers, wording: Wording) ->
     """Return the moves of every roll that can be moved, level and parallel, and the crew's adjustments."""
     survey = assessment.survey
     positive = wording.word(survey.positive.roll)
+    made = (_table(assessment, name, numbers, wording) for name in ASPECTS)
+    tables = [table for table in made if table.rows]
     intro = wording.word("moves_intro", positive=positive, unit=numbers.small_signs())
-    tables = [_table(assessment, name, numbers, wording) for name in ASPECTS]
-    blocks: list[Block] = [Paragraphs((intro,)), *(table for table in tables if table.rows)]
+    blocks: list[Block] = [Paragraphs((intro if tables else wording.word("moves_none"),)), *tables]
     planned = planned_table(assessment, numbers, wording)
     blocks += [planned] if planned is not None else []
     blocks += moves_made(assessment, numbers, wording)

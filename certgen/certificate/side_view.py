@@ -17,6 +17,7 @@ from certgen.certificate.wording import Wording
 from certgen.survey.survey import Monument, Roll, Survey
 
 _MOST_HEIGHT = 78.0 * MM
+_ONE_HEIGHT = 30.0 * MM  # a roll by itself has nothing to be seen beside
 _FLOOR = 16.0
 _TOP = 14.0
 
@@ -90,8 +91,8 @@ class _Frame:
 
 def _least_scale(survey: Survey, width: float) -> int:
     left, right, bottom, top = _extent(survey)
-    inner = width - 8.0
-    return nice_denominator(max((right - left) * MM / inner, (top - bottom) * MM / _MOST_HEIGHT, 1.0))
+    inner, height = width - 8.0, _MOST_HEIGHT if len(survey.rolls) > 1 else _ONE_HEIGHT
+    return nice_denominator(max((right - left) * MM / inner, (top - bottom) * MM / height, 1.0))
 
 
 def _frame(survey: Survey, width: float, scale: int) -> _Frame:
