@@ -12,6 +12,7 @@ from certgen.assessment.assessment import AspectName, Measured, RollResult
 from certgen.certificate.look import BAND, BLUE, BODY, GREY, ORANGE, RULE, STRONG, width_of
 from certgen.certificate.pen import Letter, Point, Stroke, area, arrow, label, line
 from certgen.certificate.shortened import shortened
+from certgen.engine.travel import ROUNDING_MM
 
 FOUND = Stroke(ORANGE, 1.0, (3.0, 2.0))
 LEFT = Stroke(BLUE, 1.5)
@@ -117,7 +118,7 @@ def whisker(drawing: Drawing, low: Point, high: Point) -> None:
 def _moved(column: Column, text: str) -> None:
     """An arrow beside the bearing that is moved, with the amount."""
     move = column.result.aspect(column.name).moves["as_found"]
-    sign = 1.0 if move.amount_mm >= 0.0 else -1.0
+    sign = 1.0 if move.amount_mm >= -ROUNDING_MM else -1.0
     x, y = column.origin
     if column.name == "parallel":
         level = y + column.length + 6.0 if move.side == "drive" else y - 5.0

@@ -91,7 +91,7 @@ def alternatives(
     one = (amount, 0.0) if first == "operator" else (0.0, amount)
     yield _alternative("one_bearing", one, rooms)
     if raising:
-        yield _alternative("raise_only", one if amount >= 0.0 else None, rooms)
+        yield _alternative("raise_only", one if amount >= -ROUNDING_MM else None, rooms)
     if roll.adjustable == "both":
         yield _alternative("split", split_move_mm(error_mm_per_m, roll.bearings_mm), rooms)
 

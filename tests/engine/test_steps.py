@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from certgen.engine.moves import raising_side
 from certgen.engine.steps import Alternative, alternatives, effect_mm_per_m, other, steps
 from certgen.engine.travel import SIDES, Room, reported_mm, room
 from certgen.survey.survey import Adjustment, BearingTravel, ShimStock, Travel
@@ -37,6 +38,20 @@ def test_no_step_where_nothing_is_to_be_moved() -> None:
     shut = dict.fromkeys(SIDES, Room(0.0, 0.0))
     assert steps(one(), "drive", (0.02, 0.02), BOTH, None) == ()
     assert steps(one(), "drive", (0.02, 0.0), shut, None) == ()
+
+
+@pytest.mark.parametrize("rounding", [1e-17, -1e-17])
+def test_rounding_is_no_step_and_decides_nothing(rounding: float) -> None:
+    """What one processor computes as zero another one computes as the last digit of something."""
+    assert steps(one(), "drive", (rounding, 0.0), BOTH, None) == ()
+    assert raising_side(one(adjustable="both"), rounding) == raising_side(one(adjustable="both"), 0.0)
+    found = alternatives(one(adjustable="both"), "operator", rounding, BOTH, raising=True)
+    assert [(way.way, way.moves_mm is None, way.fits) for way in found] == [
+        ("one_bearing", False, True),
+        ("raise_only", False, True),
+        ("split", False, True),
+    ]
+    assert Room(-0.1, 0.1).within(0.1 + rounding) == 0.1 + rounding
 
 
 def test_other_bearing_takes_what_travel_leaves() -> None:
