@@ -19,7 +19,6 @@ enlarges the uncertainties of both (our own rule, no source).
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from math import inf, log, sqrt
 from typing import Any
 
@@ -36,6 +35,8 @@ PROBABILITY = 0.95
 K = float(ndtri((1.0 + PROBABILITY) / 2.0))  # its coverage factor where u is exactly known
 
 _FAR_MORE_LIKELY = 2.0 * log(20.0)  # as a difference of chi-square
+_COLLINEAR = 1e-9  # of its square: a movement that the starts of the stretches explain by themselves
+_EQUAL_PLACES = 9  # of chi-square: movements that leave as much are equal, and the first one counts
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -159,21 +160,21 @@ def _fit(design: _Floats, values: _Floats) -> _Fit:
 
 
 def _sudden(course: Course, lower: _Floats, values: _Floats, steady: _Fit) -> Movement | None:
-    """Return the movement that leaves least chi-square, where it is far more likely than a steady rate."""
-    years, found = np.array(course.years), []
-    for last, first in pairwise(sorted(set(course.years))):
-        moved = (years > last).astype(float)
-        if _varies(course.stretches, moved):
-            chi_square = _fit(np.linalg.solve(lower, _design(course, moved)), values).chi_square
-            found.append((chi_square, Movement(last, first, float(chdtrc(steady.dof, chi_square)))))
-    least, movement = min(found, key=lambda one: one[0])
-    scatter = max(1.0, least / steady.dof)
-    return movement if (steady.chi_square - least) / scatter > _FAR_MORE_LIKELY else None
+    """Return the movement that leaves least chi-square, where it is far more likely than a steady rate.
 
-
-def _varies(stretches: Sequence[int], column: Array) -> bool:
-    """Whether a column differs within some stretch, without which the starts of the stretches explain it."""
-    return len(set(zip(stretches, column, strict=True))) > len(set(stretches))
+    With the starts of the stretches projected out of both, a column c leaves v.v - (c.v)^2 / c.c of values v.
+    """
+    times = sorted(set(course.years))
+    moved = np.array(course.years)[:, None] > np.array(times[:-1])
+    q, _ = np.linalg.qr(np.linalg.solve(lower, _starts(course)))
+    columns, rest = (part - q @ (q.T @ part) for part in (np.linalg.solve(lower, moved), values))
+    size = np.sum(columns**2, axis=0)
+    told = size > _COLLINEAR * np.sum(np.linalg.solve(lower, moved) ** 2, axis=0)
+    left = rest @ rest - np.where(told, (columns.T @ rest) ** 2 / np.where(told, size, 1.0), 0.0)
+    at = int(np.argmin(np.round(left, _EQUAL_PLACES)))
+    if (steady.chi_square - left[at]) / max(1.0, left[at] / steady.dof) <= _FAR_MORE_LIKELY:
+        return None
+    return Movement(times[at], times[at + 1], float(chdtrc(steady.dof, max(left[at], 0.0))))
 
 
 def _drift(fit: _Fit, origin: float) -> Drift:
@@ -187,7 +188,11 @@ def _drift(fit: _Fit, origin: float) -> Drift:
 
 
 def _design(course: Course, years: Array) -> Array:
-    """One column for the start of every stretch, one for what is common to all; shape (n, stretches + 1)."""
+    """One column for the start of every stretch, one for the rate; shape (n, stretches + 1)."""
+    return np.column_stack([_starts(course), years])
+
+
+def _starts(course: Course) -> Array:
+    """One column for the start of every stretch, shape (n, stretches)."""
     stretches = np.array(course.stretches)
-    starts = stretches[:, None] == np.arange(stretches.max() + 1)
-    return np.column_stack([starts.astype(float), years])
+    return np.asarray(stretches[:, None] == np.arange(stretches.max() + 1), dtype=np.float64)
