@@ -87,9 +87,19 @@ def flowables(content: Content, figures: Figures, width: float) -> Iterator[Any]
     """Yield everything in reading order; `figures` holds the drawings by name, `width` is in points."""
     yield Paragraph(markup(content.title), TITLE)
     yield Paragraph(markup(content.identification), SUBTITLE)
-    for section in content.sections:
-        yield from _section(section, figures, width)
-    yield Paragraph(markup(content.end), END)
+    made = [one for section in content.sections for one in _section(section, figures, width)]
+    yield from made[:-1]
+    yield from _ended(made[-1:], Paragraph(markup(content.end), END))
+
+
+def _ended(last: list[Any], end: Any) -> Iterator[Any]:
+    """The end mark never stands on a page by itself: what comes before it goes there with it."""
+    if last and isinstance(last[0], KeepTogether):
+        yield KeepTogether([*last[0]._content, end])
+    elif last and isinstance(last[0], Paragraph):
+        yield KeepTogether([*last, end])
+    else:
+        yield from (*last, end)
 
 
 def markup(text: str) -> str:

@@ -6,12 +6,16 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
+from certgen import resources
 from certgen.certificate.assemble import certificate_pdf
 from certgen.certificate.cells import Type, broken, decimal_column, fraction_width
 from certgen.certificate.content import Column, Table
 from certgen.certificate.grids import grid
+from certgen.certificate.languages import LANGUAGES
 from certgen.certificate.look import BODY, load_fonts, width_of
+from certgen.certificate.wording import Wording
 from certgen.survey.survey import Paper
+from tests.certificate.reports import made
 from tests.certificate.samples import WORDING, changed, sample
 
 KIND = Type(BODY, 7.2)
@@ -46,6 +50,15 @@ def test_long_number_keeps_clear_of_the_page_number(tmp_path: Path) -> None:
     foot = next(text for text in reader.pages[1].extract_text().splitlines() if "…" in text)
     assert foot.startswith("Certificate TB-2026-014")
     assert len(foot) < len(number)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_end_mark_stands_on_no_page_by_itself(language: str) -> None:
+    """On the small paper, where pages are full: the files of a report are named above its end."""
+    wording = Wording(resources.templates(), language)
+    last = PdfReader(BytesIO(made("comparison", wording, "A5"))).pages[-1].extract_text()
+    assert wording.word("compare_end") in last
+    assert "results.json" in last
 
 
 def test_greek_cyrillic_and_accents_are_printed(tmp_path: Path) -> None:
