@@ -2,7 +2,7 @@
 
     CertgenError
     ├── SurveyRefused          1   the survey file has faults; carries all of them
-    ├── WrongUsage             2   the command was called wrongly
+    ├── WrongUsage             2   the command was called wrongly, or with a path that cannot be read
     ├── CannotCompute          3   the survey is well formed and yet has no answer
     │   ├── RankDefect         3   the readings leave some unknowns free; names them
     │   └── NoSuchLetter       3   a text holds letters that no font of the certificate has; names them
@@ -41,7 +41,7 @@ class SurveyRefused(CertgenError):
 
 
 class WrongUsage(CertgenError):
-    """The command was called wrongly."""
+    """The command was called wrongly, or with a path from which nothing can be read."""
 
 
 class CannotCompute(CertgenError):

@@ -36,6 +36,18 @@ class Finding:
         at = f"{file}:{self.place.line}:{self.place.column}"
         return f"{at}: {label}{self.where}: {self.message}{got}. {self.hint}"
 
+    def plain(self) -> dict[str, object]:
+        """Return it as plain data, for programs; the names of the keys stay."""
+        return {
+            "severity": self.severity,
+            "line": self.place.line,
+            "column": self.place.column,
+            "where": self.where,
+            "message": self.message,
+            "got": self.got,
+            "hint": self.hint,
+        }
+
 
 def has_errors(findings: tuple[Finding, ...]) -> bool:
     """Return whether any finding refuses the survey."""

@@ -20,7 +20,7 @@ Examples:
   certgen check --json line3.yaml
   certgen check --with-checklist line3.yaml"""
 )
-@click.argument("file", type=click.Path())
+@click.argument("file", type=click.Path(readable=False))
 @click.option("--json", "as_json", is_flag=True, help="Print findings and summary as JSON.")
 @click.option(
     "--with-checklist", is_flag=True, help="Add the clauses of ISO/IEC 17025, each with its answer."
@@ -89,22 +89,10 @@ def _json(file: str, findings: tuple[Finding, ...], held: Summary | None) -> str
         "format": "certgen-check/1",
         "file": file,
         "ok": held is not None,
-        "findings": [_plain(finding) for finding in findings],
+        "findings": [finding.plain() for finding in findings],
         "summary": held,
     }
     return json.dumps(report, indent=2)
-
-
-def _plain(finding: Finding) -> dict[str, object]:
-    return {
-        "severity": finding.severity,
-        "line": finding.place.line,
-        "column": finding.place.column,
-        "where": finding.where,
-        "message": finding.message,
-        "got": finding.got,
-        "hint": finding.hint,
-    }
 
 
 def _count(findings: tuple[Finding, ...]) -> str:

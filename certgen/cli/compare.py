@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from certgen.cli.house_options import page_options
+from certgen.cli.made import made, tell
 from certgen.cli.outputs import require_free
 from certgen.cli.register.where import register_option
 from certgen.cli.typed import typed
@@ -32,15 +33,19 @@ Examples:
   certgen compare line3_2026.yaml line3_2027.yaml --reference R5 --relevant "0.02 mm/m"
   certgen compare FC-2026-031 line3_2027.yaml --register certificates --pdf comparison.pdf"""
 )
-@click.argument("one", metavar="FILE|NUMBER", type=click.Path())
-@click.argument("other", metavar="[NEXT]", type=click.Path(), required=False)
+@click.argument("one", metavar="FILE|NUMBER", type=click.Path(readable=False))
+@click.argument("other", metavar="[NEXT]", type=click.Path(readable=False), required=False)
 @register_option("The register that has the NUMBER: a folder or postgresql://...")
 @click.option("--reference", metavar="ROLL", help="Hold parallel against this roll at both.")
 @click.option(
     "--relevant", metavar="SLOPE", callback=_SLOPE, help="The change that matters; else tolerances."
 )
 @click.option("--json", "as_json", is_flag=True, help="Print the comparison as JSON.")
-@click.option("--pdf", type=click.Path(path_type=Path), help="Also write the comparison as PDF, with a plot.")
+@click.option(
+    "--pdf",
+    type=click.Path(readable=False, path_type=Path),
+    help="Also write the comparison as PDF, with a plot.",
+)
 @click.option("--replace", is_flag=True, help="Replace a PDF that exists.")
 @page_options
 def command(one: str, other: str | None, **options: Any) -> None:
@@ -64,9 +69,10 @@ def command(one: str, other: str | None, **options: Any) -> None:
     if pdf is not None:
         paper = house.paper_for(found.after.survey, options["paper"])
         write_new(pdf, _pdf(found, wording, paper), options["replace"])
+        made(f"Wrote {pdf}.")
     click.echo(_json(found) if options["as_json"] else _text(found, wording))
     if pdf is not None:
-        click.echo(f"Wrote {pdf}", err=options["as_json"])
+        tell(f"Wrote {pdf}.", options["as_json"])
 
 
 def _compared(names: list[str], options: dict[str, Any]) -> "Comparison":

@@ -6,6 +6,7 @@ from pathlib import Path
 import click
 
 from certgen.cli.fetch import fetch
+from certgen.cli.made import made, tell
 from certgen.cli.outputs import require_folder, require_free, write_all
 from certgen.errors import NotVerified
 
@@ -17,9 +18,13 @@ Examples:
   certgen extract FC-2026-031.pdf -o inside --replace
   certgen extract comparison.pdf -o inside"""
 )
-@click.argument("file", type=click.Path())
+@click.argument("file", type=click.Path(readable=False))
 @click.option(
-    "-o", "--output", type=click.Path(), default=".", help="The folder to write into; by default here."
+    "-o",
+    "--output",
+    type=click.Path(readable=False),
+    default=".",
+    help="The folder to write into; by default here.",
 )
 @click.option("--replace", is_flag=True, help="Replace files that exist.")
 def command(file: str, output: str, replace: bool) -> None:
@@ -41,5 +46,6 @@ def command(file: str, output: str, replace: bool) -> None:
     if folder.is_dir():
         require_free(list(files), replace)
     write_all(files, [folder], replace)
+    made(f"Wrote {', '.join(map(str, files))}.")
     for target, data in files.items():
-        click.echo(f"Wrote {target}, {len(data)} bytes.")
+        tell(f"Wrote {target}, {len(data)} bytes.")

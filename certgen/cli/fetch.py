@@ -3,6 +3,7 @@
 from pathlib import Path
 
 from certgen.errors import WrongUsage
+from certgen.survey.source import unreadable
 
 LARGEST_BYTES = 50_000_000
 
@@ -13,7 +14,7 @@ def fetch(path: Path) -> bytes:
         with path.open("rb") as stream:
             data = stream.read(LARGEST_BYTES + 1)
     except (OSError, ValueError) as error:
-        raise WrongUsage(f"{path}: cannot be read: {getattr(error, 'strerror', None) or error}.") from None
+        raise unreadable(path, error) from None
     if len(data) > LARGEST_BYTES:
         raise WrongUsage(f"{path}: this is larger than any certificate (50 MB).")
     return data

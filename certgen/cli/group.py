@@ -11,8 +11,8 @@ from typing import Any
 import click
 
 from certgen import __version__
+from certgen.cli.endings import endings
 from certgen.cli.homes import need_no_home
-from certgen.errors import CannotWrite, CertgenError
 
 Commands = Mapping[str, str]
 
@@ -45,15 +45,12 @@ Examples:
 Exit status:
   0  done
   1  the survey has faults
-  2  wrong usage
+  2  wrong usage, or a file that cannot be read
   3  the survey has no answer
   4  the output cannot be written
   5  a certificate does not verify, or a register was changed"""
 # matrices as small as ours are slower for being shared out, and rounded the same however many cores there are
 _ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
-# what a shell reports for a program that a closed pipe or the user ended
-_BROKEN_PIPE = 141
-_INTERRUPTED = 130
 
 
 class LazyGroup(click.Group):
@@ -79,27 +76,17 @@ class LazyGroup(click.Group):
         with formatter.section("Commands"):
             formatter.write_dl(list(self.table.items()))
 
+    def make_context(
+        self, info_name: str | None, args: list[str], parent: click.Context | None = None, **extra: Any
+    ) -> click.Context:  # click's signature
+        """Read the arguments of the group; help on a full disk ends as any command does."""
+        with endings(args):
+            return super().make_context(info_name, args, parent, **extra)
+
     def invoke(self, ctx: click.Context) -> Any:  # click's signature
         """Run a command; what goes wrong on purpose ends in a message and an exit status."""
-        try:
+        with endings(ctx.args):
             return super().invoke(ctx)
-        except CertgenError as error:
-            click.echo(str(error), err=True)
-            ctx.exit(error.exit_code)
-        except BrokenPipeError:
-            _leave_quietly()
-        except KeyboardInterrupt:
-            ctx.exit(_INTERRUPTED)
-        except OSError as error:
-            click.echo(f"certgen: {error.strerror or error}: {error.filename or ''}".rstrip(": "), err=True)
-            ctx.exit(CannotWrite.exit_code)
-
-
-def _leave_quietly() -> None:
-    """End without a word: whoever read the output has seen enough."""
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, sys.stdout.fileno())  # so that the flush at exit finds an open end
-    sys.exit(_BROKEN_PIPE)
 
 
 @click.group(

@@ -22,7 +22,7 @@ def house_options(function: Function) -> Function:
     )
     templates = click.option(
         "--templates",
-        type=click.Path(path_type=Path),
+        type=click.Path(readable=False, path_type=Path),
         help="A folder of your own words, paragraphs, logo and colours.",
     )
     return language(templates(function))

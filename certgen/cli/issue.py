@@ -7,10 +7,11 @@ import click
 
 from certgen.cli.house_options import page_options
 from certgen.cli.load import load_solved
+from certgen.cli.made import tell
 from certgen.cli.register.keep import keep_options
 from certgen.errors import WrongUsage
 
-_FILE = click.Path(path_type=Path)
+_FILE = click.Path(readable=False, path_type=Path)
 
 
 @click.command(
@@ -53,4 +54,4 @@ def command(file: Path, **asked: Any) -> None:
     wanted = Asked(file, **asked)
     wanted.require_free()
     overall = issue(solution, wanted, findings, lambda line: click.echo(line, err=True)).overall
-    click.echo(f"{wanted.pdf}: as found {overall['as_found']}, as left {overall['as_left']}")
+    tell(f"{wanted.pdf}: as found {overall['as_found']}, as left {overall['as_left']}")

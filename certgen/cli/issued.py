@@ -9,6 +9,7 @@ from certgen.assessment.assessment import Assessment
 from certgen.assessment.cautions import cautions
 from certgen.certificate.wording import Wording
 from certgen.cli.house import house_of
+from certgen.cli.made import made
 from certgen.cli.outputs import require_folder, require_free, write_all
 from certgen.cli.register.keep import keeper
 from certgen.engine.solution import Solution
@@ -66,6 +67,7 @@ def issue(
     files = dict(_files(assessment, wording, house.paper_for(solution.survey, asked.paper), asked))
     files[asked.pdf] = keep(asked.pdf, files[asked.pdf])
     write_all(files, [] if asked.csv is None else [asked.csv], asked.replace)
+    made(f"Wrote {', '.join(map(str, files))}.")
     return assessment
 
 

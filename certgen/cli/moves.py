@@ -8,6 +8,7 @@ import click
 
 from certgen.cli.house_options import page_options
 from certgen.cli.load import load_solved
+from certgen.cli.made import made, tell
 from certgen.cli.outputs import require_free
 from certgen.cli.write import write_new
 from certgen.survey.survey import Paper
@@ -25,10 +26,12 @@ Examples:
   certgen moves line3.yaml --lang es --paper A5 --pdf line3-moves.pdf
   certgen moves --json line3.yaml"""
 )
-@click.argument("file", type=click.Path())
+@click.argument("file", type=click.Path(readable=False))
 @click.option("--json", "as_json", is_flag=True, help="Print the moves as JSON.")
 @click.option(
-    "--pdf", type=click.Path(path_type=Path), help="Write the work sheet for the crew to this file."
+    "--pdf",
+    type=click.Path(readable=False, path_type=Path),
+    help="Write the work sheet for the crew to this file.",
 )
 @click.option("--replace", is_flag=True, help="Replace a work sheet that exists.")
 @page_options
@@ -51,10 +54,12 @@ def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options
     assessment = assess(solution)
     for finding in (*findings, *cautions(assessment)):
         click.echo(finding.line(file), err=True)
-    click.echo(_json(assessment) if as_json else _text(assessment, wording))
     if pdf is not None:
         write_new(pdf, _pdf(assessment, wording, house.paper_for(solution.survey, options["paper"])), replace)
-        click.echo(f"wrote {pdf}", err=True)
+        made(f"Wrote {pdf}.")
+    click.echo(_json(assessment) if as_json else _text(assessment, wording))
+    if pdf is not None:
+        tell(f"Wrote {pdf}.", as_json)
 
 
 def _json(assessment: "Assessment") -> str:

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from certgen.cli.made import tell
 from certgen.cli.write import require_ordinary, write_new
 from certgen.errors import CannotWrite, WouldReplace, WrongUsage
 from certgen.resources import templates
@@ -15,7 +16,7 @@ from certgen.survey.json_schema import FILE_NAME, schema_text
 Example:
   certgen new line3.yaml"""
 )
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=click.Path(readable=False, path_type=Path))
 @click.option("--replace", is_flag=True, help="Replace files that exist already.")
 def command(file: Path, replace: bool) -> None:
     """Write a commented survey to FILE, to be filled in.
@@ -29,7 +30,7 @@ def command(file: Path, replace: bool) -> None:
     if file.exists() and not replace:
         raise WouldReplace(file)
     _write_both(file, beside, replace)
-    click.echo(f"Wrote {file} and {beside}. Fill it in, then run: certgen check {file}")
+    tell(f"Wrote {file} and {beside}. Fill it in, then run: certgen check {file}")
 
 
 def _write_both(file: Path, beside: Path, replace: bool) -> None:

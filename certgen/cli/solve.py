@@ -19,7 +19,7 @@ Examples:
   certgen solve --lang de line3.yaml
   certgen solve --monte-carlo 100000 --seed 7 line3.yaml"""
 )
-@click.argument("file", type=click.Path())
+@click.argument("file", type=click.Path(readable=False))
 @click.option("--json", "as_json", is_flag=True, help="Print the results contract as JSON.")
 @click.option("--budget", is_flag=True, help="Add the uncertainty budget of every roll.")
 @click.option(

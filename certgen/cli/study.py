@@ -8,6 +8,7 @@ import click
 
 from certgen.cli.house_options import page_options
 from certgen.cli.load import load_solved
+from certgen.cli.made import made, tell
 from certgen.cli.outputs import require_free
 from certgen.cli.write import write_new
 from certgen.survey.survey import ROUNDS, Paper
@@ -24,10 +25,12 @@ Examples:
   certgen study line3.yaml --round as_left --json
   certgen study line3.yaml --lang fr --templates our_house --pdf study.pdf"""
 )
-@click.argument("file", type=click.Path())
+@click.argument("file", type=click.Path(readable=False))
 @click.option("--round", "which", type=click.Choice(ROUNDS), default="as_found", show_default=True)
 @click.option("--json", "as_json", is_flag=True, help="Print the study as JSON.")
-@click.option("--pdf", type=click.Path(path_type=Path), help="Also write the study as PDF, with a plot.")
+@click.option(
+    "--pdf", type=click.Path(readable=False, path_type=Path), help="Also write the study as PDF, with a plot."
+)
 @click.option("--replace", is_flag=True, help="Replace a PDF that exists.")
 @page_options
 def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options: Any) -> None:
@@ -50,9 +53,10 @@ def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options
     found = study(solution, options["which"])
     if pdf is not None:
         write_new(pdf, _pdf(found, wording, house.paper_for(solution.survey, options["paper"])), replace)
+        made(f"Wrote {pdf}.")
     click.echo(_json(found) if as_json else _text(found, wording))
     if pdf is not None:
-        click.echo(f"Wrote {pdf}", err=as_json)
+        tell(f"Wrote {pdf}.", as_json)
 
 
 def _pdf(found: "Study", wording: "Wording", paper: Paper) -> bytes:

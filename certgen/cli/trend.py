@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from certgen.cli.house_options import page_options
+from certgen.cli.made import made, tell
 from certgen.cli.outputs import require_free
 from certgen.cli.register.where import register_option
 from certgen.cli.write import write_new
@@ -45,11 +46,13 @@ Examples:
   certgen trend line3_2026.yaml line3_2027.yaml line3_2028.yaml --lang fr
   certgen trend FC-2026-031.pdf line3_2027.yaml --reference R5 --json"""
 )
-@click.argument("names", metavar="LINE|FILE...", type=click.Path(), nargs=-1, required=True)
+@click.argument("names", metavar="LINE|FILE...", type=click.Path(readable=False), nargs=-1, required=True)
 @line_options
 @click.option("--reference", metavar="ROLL", help="Hold parallel against this roll at every visit.")
 @click.option("--json", "as_json", is_flag=True, help="Print the trend as JSON.")
-@click.option("--pdf", type=click.Path(path_type=Path), help="Also write the trend as PDF, with plots.")
+@click.option(
+    "--pdf", type=click.Path(readable=False, path_type=Path), help="Also write the trend as PDF, with plots."
+)
 @click.option("--replace", is_flag=True, help="Replace a PDF that exists.")
 @page_options
 def command(names: tuple[str, ...], **options: Any) -> None:
@@ -75,9 +78,10 @@ def command(names: tuple[str, ...], **options: Any) -> None:
     if pdf is not None:
         paper = house.paper_for(found.surveys[-1], options["paper"])
         write_new(pdf, _pdf(found, wording, paper), options["replace"])
+        made(f"Wrote {pdf}.")
     click.echo(_json(found) if options["as_json"] else _text(found, wording))
     if pdf is not None:
-        click.echo(f"Wrote {pdf}", err=options["as_json"])
+        tell(f"Wrote {pdf}.", options["as_json"])
 
 
 def _of_line(opened: "Register", line: str, options: dict[str, Any]) -> "list[Recorded]":

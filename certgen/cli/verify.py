@@ -28,15 +28,19 @@ Examples:
   certgen verify --trust authority.pem FC-2026-031.pdf
   certgen verify --templates our_house FC-2026-031.pdf"""
 )
-@click.argument("file", type=click.Path())
+@click.argument("file", type=click.Path(readable=False))
 @click.option("--json", "as_json", is_flag=True, help="Print the checks as JSON.")
 @click.option(
     "--trust",
     multiple=True,
-    type=click.Path(path_type=Path),
+    type=click.Path(readable=False, path_type=Path),
     help="Certificate of an authority whose signers to trust; then it has to be signed by such.",
 )
-@click.option("--templates", type=click.Path(path_type=Path), help="The folder of templates that printed it.")
+@click.option(
+    "--templates",
+    type=click.Path(readable=False, path_type=Path),
+    help="The folder of templates that printed it.",
+)
 def command(file: str, as_json: bool, trust: tuple[Path, ...], templates: Path | None) -> None:
     """Verify the certificate FILE: compute and print it again from the survey inside, and compare.
 

@@ -2,6 +2,7 @@
 
 import logging
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
@@ -35,9 +36,16 @@ class Kept:
     def visits(self, name: str) -> list[Solution]:
         """Return the visits of that name in the register, solved; WrongUsage where no register is named."""
         if not is_named(self.where):
+            _require_no_folder(name)
             told = f"there is no such file, and no register is named to look for a {self.kind} of this name"
             raise WrongUsage(f"{name}: {told}. Pass --register DIR, or set {VARIABLE}.")
         return [_recorded(one) for one in self.find(register(self.where), name)]
+
+
+def _require_no_folder(name: str) -> None:
+    with suppress(OSError, ValueError):
+        if Path(name).is_dir():
+            raise WrongUsage(f"{name}: this is a folder. Name a file in it.")
 
 
 def solved(names: Sequence[str], kept: Kept) -> list[Solution]:
@@ -58,7 +66,9 @@ def _visits(name: str, kept: Kept) -> list[Solution]:
 def _means_a_file(name: str) -> bool:
     """What is written like a file is one, and so is what is there."""
     path = Path(name)
-    return path.suffix.lower() in {".yaml", ".yml", ".pdf"} or path.is_file()
+    with suppress(OSError, ValueError):  # no name that a file could have
+        return path.suffix.lower() in {".yaml", ".yml", ".pdf"} or path.is_file()
+    return False
 
 
 def _recorded(one: "Recorded") -> Solution:

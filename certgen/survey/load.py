@@ -29,7 +29,10 @@ class Reading:
 
 
 def read_survey(path: Path | str) -> Reading:
-    """Return the survey in a file with all findings; SurveyRefused where the file is no YAML at all."""
+    """Return the survey in a file with all findings; SurveyRefused where the file is no YAML at all.
+
+    WrongUsage where nothing can be read from the path.
+    """
     return read_bytes(str(path), fetch(Path(path)))
 
 

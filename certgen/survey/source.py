@@ -3,7 +3,7 @@
 import re
 from pathlib import Path
 
-from certgen.errors import SurveyRefused
+from certgen.errors import SurveyRefused, WrongUsage
 from certgen.findings import Finding, Place
 
 LARGEST_BYTES = 5_000_000
@@ -24,23 +24,25 @@ def refuse(
 
 
 def fetch(path: Path) -> bytes:
-    """Return the bytes of the file; SurveyRefused where there are none to be had or too many."""
-    file = str(path)
+    """Return the bytes of the file; WrongUsage where there are none to be had, SurveyRefused for too many."""
     try:
         with path.open("rb") as stream:
             data = stream.read(LARGEST_BYTES + 1)
-    except FileNotFoundError:
-        raise refuse(file, "there is no such file", "Check the name and the folder.") from None
-    except IsADirectoryError:
-        raise refuse(file, "this is a folder", "Name the survey file in it.") from None
     except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise refuse(
-            file, f"the file cannot be read: {reason}", "Check its permissions and its name."
-        ) from None
+        raise unreadable(path, error) from None
     if len(data) > LARGEST_BYTES:
-        raise refuse(file, "the file is larger than 5 MB", "Keep one visit to one line in one file.")
+        raise refuse(str(path), "the file is larger than 5 MB", "Keep one visit to one line in one file.")
     return data
+
+
+def unreadable(path: Path, error: OSError | ValueError) -> WrongUsage:
+    """Return the error about a path from which nothing can be read."""
+    if isinstance(error, FileNotFoundError):
+        return WrongUsage(f"{path}: there is no such file. Check the name and the folder.")
+    if isinstance(error, IsADirectoryError):
+        return WrongUsage(f"{path}: this is a folder. Name a file in it.")
+    reason = getattr(error, "strerror", None) or error
+    return WrongUsage(f"{path}: cannot be read: {reason}. Check its permissions and its name.")
 
 
 def decode(file: str, data: bytes) -> str:

@@ -103,8 +103,10 @@ def test_check_json_of_a_faulty_survey(capsys: pytest.CaptureFixture[str]) -> No
 def test_check_json_of_no_file(capsys: pytest.CaptureFixture[str]) -> None:
     """Even where there is no file, the output is JSON."""
     ended = run(capsys, "check", "--json", "absent.yaml")
-    assert ended.status == 1
-    assert json.loads(ended.out)["findings"][0]["message"] == "there is no such file"
+    assert ended.status == 2
+    told = json.loads(ended.out)
+    assert (told["format"], told["exit_code"]) == ("certgen-error/1", 2)
+    assert told["error"].startswith("absent.yaml: there is no such file.")
 
 
 def test_check_counts_errors_and_warnings(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:

@@ -96,7 +96,7 @@ def test_compare_writes_a_pdf(tmp_path: Path, capsys: pytest.CaptureFixture[str]
     target = tmp_path / "comparison.pdf"
     ended = run(capsys, "compare", FIRST, SECOND, "--json", "--pdf", target)
     assert json.loads(ended.out)["format"] == "certgen-compare/1"
-    assert ended.err == f"Wrote {target}\n"
+    assert ended.err == f"Wrote {target}.\n"
     assert target.read_bytes().startswith(b"%PDF-")
     assert list(tmp_path.iterdir()) == [target]
 

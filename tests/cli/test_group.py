@@ -1,5 +1,8 @@
 """The group of commands: help, exit statuses and endings without a traceback."""
 
+import errno
+import io
+import json
 import os
 import subprocess
 import sys
@@ -43,11 +46,47 @@ def test_wrong_usage_ends_in_two(arguments: list[str], capsys: pytest.CaptureFix
 
 
 @pytest.mark.parametrize("name", ["absent.yaml", ".", "x" * 300, "caf\udce9.yaml"])
-def test_missing_file_ends_in_one(name: str, capsys: pytest.CaptureFixture[str]) -> None:
-    """No file, a folder, impossible names: a finding, not a traceback."""
-    ended = run(capsys, "check", name)
-    assert (ended.status, ended.out) == (1, "")
-    assert "Traceback" not in ended.err
+@pytest.mark.parametrize(
+    "command",
+    [
+        ("check",),
+        ("solve",),
+        ("issue",),
+        ("moves",),
+        ("study",),
+        ("compare",),
+        ("trend",),
+        ("verify",),
+        ("extract",),
+        ("register", "add", "--register", "kept"),
+    ],
+)
+def test_path_that_cannot_be_read_is_wrong_usage(
+    command: tuple[str, ...], name: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """No file, a folder, impossible names: said in one line that begins with the name."""
+    ended = run(capsys, *command, name)
+    assert (ended.status, ended.out) == (2, "")
+    assert ended.err.startswith(f"{name}: ".encode(errors="backslashreplace").decode())
+    assert ended.err.count("\n") == 1
+    assert ("this is a folder" in ended.err) == (name == ".")
+
+
+def test_file_without_permission_is_wrong_usage(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In words of our own, whatever the library of options knows of permissions."""
+    secret = tmp_path / "secret.yaml"
+    secret.touch()
+
+    def refused(*_: object) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(os, "access", lambda *_: False)
+    monkeypatch.setattr(Path, "open", refused)
+    ended = run(capsys, "check", secret)
+    assert ended.status == 2
+    assert ended.err == f"{secret}: cannot be read: Permission denied. Check its permissions and its name.\n"
 
 
 def test_operating_system_error_has_no_traceback(
@@ -91,7 +130,7 @@ def test_poor_terminal_gets_letters_as_numbers() -> None:
     command = [sys.executable, "-X", "utf8=0", "-m", "certgen", "check", "tests/faulty_surveys/Ü.yaml"]
     poor = {"PYTHONIOENCODING": "ascii", "PATH": "/usr/bin:/bin"}
     done = subprocess.run(command, cwd=ROOT, capture_output=True, check=False, env=poor)
-    assert done.returncode == 1
+    assert done.returncode == 2
     assert b"Traceback" not in done.stderr
 
 
@@ -128,3 +167,72 @@ def test_account_without_a_home_gets_no_warnings(arguments: tuple[str, ...], tmp
     done = subprocess.run(command, cwd=tmp_path, env=env, capture_output=True, text=True, check=False)
     assert (done.returncode, done.stderr) == (0, "")
     assert list((tmp_path / "temporary").iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("arguments", "status"),
+    [
+        (("solve", ROOT / "tests" / "faulty_surveys" / "several_faults.yaml"), 1),
+        (("moves", "absent.yaml"), 2),
+        (("compare", TUTORIAL, "--reference", "R99"), 3),
+        (("trend", TUTORIAL), 2),
+        (("study", TUTORIAL, "--no-such-option"), 2),
+        (("aim", "--far", "5 furlongs"), 2),
+        (("verify", TUTORIAL), 5),
+        (("register", "list", "--register", "absent"), 2),
+        (("register", "due", "--on", "tomorrow"), 2),
+    ],
+)
+def test_error_is_json_where_json_was_asked_for(
+    arguments: tuple[str, ...], status: int, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One object, with the exit status and what the standard error says too; without --json nothing."""
+    ended = run(capsys, *arguments, "--json")
+    told = json.loads(ended.out)
+    assert (ended.status, told["exit_code"], told["format"]) == (status, status, "certgen-error/1")
+    assert told["error"] in ended.err
+    assert ("findings" in told) == (status == 1)
+    plain = run(capsys, *arguments)
+    assert (plain.status, plain.out, plain.err) == (status, "", ended.err)
+
+
+class Full(io.TextIOBase):
+    """An output on a full disk."""
+
+    def write(self, _: str) -> int:
+        """Refuse."""
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+
+@pytest.mark.parametrize("arguments", [["--help"], ["--version"], ["check", "--help"], ["schema"]])
+def test_full_disk_has_no_traceback(
+    arguments: list[str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Exit 4 and a line."""
+    monkeypatch.setattr(sys, "stdout", Full())
+    ended = run(capsys, *arguments)
+    assert (ended.status, ended.err) == (4, "certgen: No space left on device\n")
+
+
+@pytest.mark.parametrize(
+    ("arguments", "told"),
+    [
+        (("issue", TUTORIAL, "-o", "out.pdf"), "out.pdf: as found fail, as left pass"),
+        (("moves", TUTORIAL, "--pdf", "out.pdf"), "Wrote out.pdf."),
+        (("register", "reserve", "--prefix", "FC-", "--register", "kept"), "FC-001"),
+        (("new", "out.yaml"), "Wrote out.yaml and certgen-survey.schema.json."),
+    ],
+)
+def test_what_was_made_is_told_on_a_full_disk(
+    arguments: tuple[str, ...],
+    told: str,
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A number that was handed out, a file that is there: on the standard error, with exit 4."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(sys, "stdout", Full())
+    ended = run(capsys, *arguments)
+    assert ended.status == 4
+    assert f"\nDone all the same: {told}" in ended.err

@@ -221,7 +221,7 @@ def test_file_that_cannot_be_read_does_not_stop_the_others(
     monkeypatch.setattr(Path, "open", opened)
     ended = run(capsys, "register", "add", "secret.pdf", pdf)
     assert (ended.status, "added as entry 1" in ended.out) == (2, True)
-    assert ended.err == "secret.pdf: cannot be read: Permission denied.\n"
+    assert ended.err == "secret.pdf: cannot be read: Permission denied. Check its permissions and its name.\n"
 
 
 @pytest.mark.usefixtures("at")

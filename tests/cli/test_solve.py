@@ -58,10 +58,12 @@ def test_solve_warns_where_nothing_can_pass(tmp_path: Path, capsys: pytest.Captu
 
 
 def test_solve_refuses_a_faulty_survey(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """Exit 1, the fault on the standard error, nothing on the standard output."""
+    """Exit 1, the fault on the standard error, and as data on the standard output."""
     path = tmp_path / "faulty.yaml"
     path.write_text(TUTORIAL.read_text("utf-8").replace("rolls:", "rols:"), "utf-8")
     assert run("solve", path, "--json") == 1
     printed = capsys.readouterr()
-    assert printed.out == ""
-    assert "rols" in printed.err
+    told = json.loads(printed.out)
+    assert (told["format"], told["exit_code"], told["file"]) == ("certgen-error/1", 1, str(path))
+    assert told["findings"][0]["got"] == "rols"
+    assert printed.err.strip() == told["error"]

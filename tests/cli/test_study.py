@@ -40,7 +40,7 @@ def test_study_writes_a_pdf(tmp_path: Path, capsys: pytest.CaptureFixture[str]) 
     target = tmp_path / "study.pdf"
     ended = run(capsys, "study", TUTORIAL, "--json", "--pdf", target)
     assert json.loads(ended.out)["format"] == "certgen-study/1"
-    assert ended.err == f"Wrote {target}\n"
+    assert ended.err == f"Wrote {target}.\n"
     assert target.read_bytes().startswith(b"%PDF-")
     assert list(tmp_path.iterdir()) == [target]
 

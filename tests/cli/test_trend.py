@@ -93,7 +93,7 @@ def test_trend_json_is_the_contract(capsys: pytest.CaptureFixture[str]) -> None:
 def test_trend_writes_a_pdf(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Left alone once it is there, until --replace is given."""
     target = tmp_path / "trend.pdf"
-    assert run(capsys, "trend", *WINDER[:2], "--pdf", target).out.endswith(f"Wrote {target}\n")
+    assert run(capsys, "trend", *WINDER[:2], "--pdf", target).out.endswith(f"Wrote {target}.\n")
     assert run(capsys, "trend", *WINDER[:2], "--pdf", target).status == 4
     assert run(capsys, "trend", *WINDER[:2], "--pdf", target, "--replace").status == 0
     assert list(tmp_path.iterdir()) == [target]

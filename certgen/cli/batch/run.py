@@ -1,5 +1,6 @@
 """`certgen batch`: a folder of files, each done as its own command would do it."""
 
+import os
 from collections import Counter
 from collections.abc import Sequence
 from contextlib import closing
@@ -28,9 +29,11 @@ Examples:
   certgen batch surveys -o certificates --register register --jobs 4
   certgen batch --verify certificates -o verified"""
 )
-@click.argument("folder", type=click.Path(path_type=Path))
+@click.argument("folder", type=click.Path(readable=False, path_type=Path))
 @click.option("--verify", is_flag=True, help="Verify the certificates in DIR instead.")
-@click.option("-o", "--output", type=click.Path(path_type=Path), help="The folder to write into.")
+@click.option(
+    "-o", "--output", type=click.Path(readable=False, path_type=Path), help="The folder to write into."
+)
 @click.option("--replace", is_flag=True, help="Replace the certificate of a survey that has changed.")
 @click.option("--jobs", type=click.IntRange(1, 256), help="Processes; by default one for every core.")
 @keep_options
@@ -54,11 +57,11 @@ def command(folder: Path, verify: bool, output: Path | None, jobs: int | None, *
 
 
 def _jobs(folder: Path, verify: bool, output: Path | None, more: dict[str, Any]) -> list[Job]:
-    if folder.is_file():
+    if os.path.isfile(folder):  # noqa: PTH113  # which no name is too long for
         raise WrongUsage(
             f"{folder}: this is a file. Name the folder, or do this one with certgen issue or verify."
         )
-    if not folder.is_dir():
+    if not os.path.isdir(folder):  # noqa: PTH112  # likewise
         raise WrongUsage(f"{folder}: there is no such folder.")
     if not verify:
         return issue_jobs(folder, output, more)

@@ -36,8 +36,8 @@ def do(job: Job) -> Outcome:
 def _issued(job: Job) -> Outcome:
     before = _carrying_this_survey(job)
     if before is None or (job.replace and _was_changed(before)):
-        status, text = _called(job.arguments)
-        return Outcome(str(job.file), "failed" if status else "issued", status, text)
+        status, out, err = _called(job.arguments)
+        return Outcome(str(job.file), "failed" if status else "issued", status, f"{err}{out}")
     changed = _was_changed(before)
     if changed:
         raise NotVerified(f"{job.target}: {'. '.join(changed)}. Pass --replace to issue it anew.")
@@ -85,7 +85,8 @@ def _verified(job: Job) -> Outcome:
     how = {"sha256": sha256(fetch(job.file)).hexdigest(), "program_sha256": resources.program_digest()}
     if _was_verified(job, how):
         return Outcome(str(job.file), "unchanged")
-    status, text = _called(job.arguments)
+    status, out, err = _called(job.arguments)
+    text = out or err
     if job.target is not None:
         _report(job.target, {**how, "verified": status == 0, "said": _told(text)})
     return Outcome(str(job.file), "failed" if status else "verified", status, _wrong(text))
@@ -117,17 +118,19 @@ def _wrong(text: str) -> str:
     told = _told(text)
     if not isinstance(told, dict):
         return str(told)
+    if "checks" not in told:
+        return str(told["error"])
     return "\n".join(check["text"] for check in told["checks"] if check["outcome"] == "differs")
 
 
-def _called(arguments: tuple[str, ...]) -> tuple[int, str]:
-    """Call certgen in this process; return its exit status and what it said."""
+def _called(arguments: tuple[str, ...]) -> tuple[int, str, str]:
+    """Call certgen in this process; return its exit status and what it said, on either output."""
     from certgen.cli import main
 
-    said = StringIO()
-    with redirect_stdout(said), redirect_stderr(said):
+    out, err, status = StringIO(), StringIO(), 0
+    with redirect_stdout(out), redirect_stderr(err):
         try:
             main(arguments)
         except SystemExit as ended:
-            return int(ended.code or 0), said.getvalue()
-    return 0, said.getvalue()
+            status = int(ended.code or 0)
+    return status, out.getvalue(), err.getvalue()

@@ -8,6 +8,7 @@ import click
 
 from certgen.cli.fetch import fetch
 from certgen.cli.house import House, house_of
+from certgen.cli.made import tell
 from certgen.cli.register.where import named, now, register, register_option
 from certgen.cli.trust import trusted
 from certgen.cli.verify import checks, quiet
@@ -33,8 +34,12 @@ Examples:
   certgen register add certificates/*.pdf --register postgresql://certgen@archive.example/certificates"""
 )
 @click.argument("files", nargs=-1, required=True, type=click.Path(readable=False, path_type=Path))
-@click.option("--templates", type=click.Path(path_type=Path), help="The templates that printed them.")
-@click.option("--trust", multiple=True, type=click.Path(path_type=Path), help="As for `certgen verify`.")
+@click.option(
+    "--templates", type=click.Path(readable=False, path_type=Path), help="The templates that printed them."
+)
+@click.option(
+    "--trust", multiple=True, type=click.Path(readable=False, path_type=Path), help="As for `certgen verify`."
+)
 @register_option("The register, made where it is missing: a folder or postgresql://...")
 def command(
     files: tuple[Path, ...], templates: Path | None, trust: tuple[Path, ...], where: str | None
@@ -71,7 +76,7 @@ class _Adding:
             return _refused(file, error)
         self.opened = self.opened or register(self.at, create=True)
         try:
-            click.echo(_added(self.opened, file, held))
+            tell(_added(self.opened, file, held))
         except CertgenError as error:
             return _refused(file, error)
         return 0

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from certgen.cli.made import tell
 from certgen.cli.register.audit import require_sound
 from certgen.cli.register.filters import filter_options, wanted
 from certgen.cli.register.where import register, register_option
@@ -26,9 +27,16 @@ Examples:
   certgen register export --folder for_the_auditor --customer "Larkfield Nonwovens\""""
 )
 @click.option(
-    "-o", "--output", type=click.Path(path_type=Path), help="The table to write: .csv, .json or .xlsx."
+    "-o",
+    "--output",
+    type=click.Path(readable=False, path_type=Path),
+    help="The table to write: .csv, .json or .xlsx.",
 )
-@click.option("--folder", type=click.Path(path_type=Path), help="A folder to make, with PDFs and index.html.")
+@click.option(
+    "--folder",
+    type=click.Path(readable=False, path_type=Path),
+    help="A folder to make, with PDFs and index.html.",
+)
 @click.option("--replace", is_flag=True, help="Replace a table that exists.")
 @filter_options
 @register_option()
@@ -47,10 +55,10 @@ def command(
     if output is not None:
         count, table = _table(opened, output, chosen)
         write_new(output, table, replace)
-        click.echo(f"Wrote {_certificates(count)} into {output}.")
+        tell(f"Wrote {_certificates(count)} into {output}.")
     elif folder is not None:
         count = _folder(opened, folder, chosen)
-        click.echo(f"Wrote {_certificates(count)} into {folder}. Open {folder / 'index.html'}.")
+        tell(f"Wrote {_certificates(count)} into {folder}. Open {folder / 'index.html'}.")
 
 
 def _certificates(count: int) -> str:

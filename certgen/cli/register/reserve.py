@@ -2,6 +2,7 @@
 
 import click
 
+from certgen.cli.made import tell
 from certgen.cli.register.where import now, register, register_option, setting
 
 
@@ -23,4 +24,4 @@ def command(prefix: str | None, digits: int, where: str | None) -> None:
     never used stays a gap.
     """
     begins = prefix if prefix is not None else setting("number_prefix") or ""
-    click.echo(register(where, create=True).reserve(begins, now(), digits))
+    tell(register(where, create=True).reserve(begins, now(), digits))

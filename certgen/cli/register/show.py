@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from certgen.cli.made import made, tell
 from certgen.cli.register.where import register, register_option
 from certgen.cli.write import write_new
 
@@ -26,7 +27,7 @@ Examples:
 @click.option(
     "-o",
     "--output",
-    type=click.Path(path_type=Path),
+    type=click.Path(readable=False, path_type=Path),
     help="Write the PDF as it was recorded, or signed since.",
 )
 @click.option("--replace", is_flag=True, help="Replace a PDF that exists.")
@@ -42,8 +43,11 @@ def command(number: str, revision: int | None, where: str | None, **wanted: Any)
     if wanted["output"] is not None:
         pdf = opened.file((signatures or [body])[-1]["sha256"]["certificate.pdf"])
         write_new(wanted["output"], pdf, wanted["replace"])
+        made(f"Wrote {wanted['output']}.")
     beside = {"replaced_by": replaced_by(opened, body["sequence"]), "signatures": signatures}
     click.echo(_as_json(body, beside) if wanted["as_json"] else _in_words(body, beside))
+    if wanted["output"] is not None:
+        tell(f"Wrote {wanted['output']}.", wanted["as_json"])
 
 
 def _as_json(body: Any, beside: dict[str, Any]) -> str:

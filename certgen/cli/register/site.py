@@ -10,6 +10,7 @@ import click
 
 from certgen.cli.cores import cores
 from certgen.cli.house_options import house_options
+from certgen.cli.made import tell
 from certgen.cli.register.audit import require_sound
 from certgen.cli.register.filters import filter_options, wanted
 from certgen.cli.register.where import named, register, register_option
@@ -29,7 +30,7 @@ Examples:
   certgen register site larkfield --customer "Larkfield Nonwovens" --every "6 months" --lang de
   certgen register site site --without-files --replace"""
 )
-@click.argument("out", type=click.Path(path_type=Path))
+@click.argument("out", type=click.Path(readable=False, path_type=Path))
 @click.option("--on", type=click.DateTime(["%Y-%m-%d"]), metavar="DAY", help="By default today.")
 @click.option("--every", "interval", default="12 months", show_default=True, help="From survey to survey.")
 @click.option("--without-files", is_flag=True, help="Leave out the PDFs, surveys and results.")
@@ -59,7 +60,7 @@ def command(out: Path, where: str | None, replace: bool, **options: Any) -> None
     with closing(_told(how, made, jobs or cores())) as files:  # interrupted, nothing more of it is made
         write_folder(out, files, ABOUT if replace else None)
     shown = (_counted(len(made.held.lines), "line"), _counted(len(made.held.certificates), "certificate"))
-    click.echo(f"Wrote {' and '.join(shown)} into {out}. Open {out / 'index.html'}.")
+    tell(f"Wrote {' and '.join(shown)} into {out}. Open {out / 'index.html'}.")
 
 
 def _require_free(out: Path, ours: str, replace: bool) -> None:
