@@ -21,7 +21,7 @@ from certgen.certificate.carried import carried
 from certgen.cli.batch.jobs import Job
 from certgen.cli.batch.work import do
 from tests.cli.processes import wait_until, workers
-from tests.cli.run import ROOT, start
+from tests.cli.run import ROOT, run, start
 
 SAMPLES = resources.sample_surveys()
 TUTORIAL = (SAMPLES / "tutorial.yaml").read_text("utf-8")
@@ -268,13 +268,33 @@ def test_batch_of_contradictions_is_wrong_usage(tmp_path: Path, arguments: tuple
     assert start("batch", tmp_path, *arguments).status == 2
 
 
-def test_batch_of_no_folder_or_of_twins_is_wrong_usage(tmp_path: Path) -> None:
-    """Both are named."""
+def test_batch_of_no_folder_is_wrong_usage(tmp_path: Path) -> None:
+    """Exit 2."""
     assert start("batch", tmp_path / "missing").status == 2
-    for name in ("a.yaml", "a.yml"):
-        (tmp_path / name).write_text(TUTORIAL, "utf-8")
-    ended = start("batch", tmp_path)
-    assert (ended.status, "a.yaml and" in ended.err) == (2, True)
+
+
+def test_surveys_of_one_file_are_refused(tmp_path: Path) -> None:
+    """Both are named, and the rest is issued."""
+    folder = surveys(tmp_path / "in", 2)
+    (folder / "s000.yml").write_text(TUTORIAL, "utf-8")
+    ended = start("batch", folder, "-o", tmp_path / "out")
+    one, other, target = folder / "s000.yaml", folder / "s000.yml", tmp_path / "out" / "s000.pdf"
+    assert f"{one}: would be issued as {target}, and so would {other}. Give" in ended.out
+    assert f"{other}: would be issued as {target}, and so would {one}. Give" in ended.out
+    assert (ended.status, ended.out.endswith("1 issued, 2 failed.\n")) == (2, True)
+    assert [path.name for path in (tmp_path / "out").iterdir()] == ["s001.pdf"]
+
+
+def test_names_that_begin_with_a_dash_are_no_options(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Issued, recorded and verified like any other."""
+    surveys(tmp_path / "in", 1)
+    monkeypatch.chdir(tmp_path / "in")
+    Path("s000.yaml").rename("-dash.yaml")
+    ended = run(capsys, "batch", ".", "--register", "-kept")
+    assert (ended.status, ended.out.startswith("issued    -dash.yaml\n")) == (0, True), ended
+    assert run(capsys, "batch", "--verify", ".").out == "verified  -dash.pdf\n1 verified.\n"
 
 
 def test_surveys_that_share_a_number_are_refused(tmp_path: Path) -> None:

@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import Any
 
 from certgen.cli.register.where import named
-from certgen.errors import WrongUsage
 
 _SURVEYS = (".yaml", ".yml")
 
@@ -23,23 +22,21 @@ class Job:
 
     @property
     def arguments(self) -> tuple[str, ...]:
-        """The call of certgen that does it."""
+        """The call of certgen that does it; a name that begins with a dash is no option."""
         if self.verify:
-            return ("verify", "--json", str(self.file))
+            return ("verify", "--json", "--", str(self.file))
         replace = ("--replace",) if self.replace else ()
-        kept = () if self.where is None else ("--register", self.where)
-        return ("issue", str(self.file), "-o", str(self.target), *replace, *kept)
+        kept = () if self.where is None else (f"--register={self.where}",)
+        return ("issue", f"--output={self.target}", *replace, *kept, "--", str(self.file))
 
 
 def issue_jobs(folder: Path, output: Path | None, more: dict[str, Any]) -> list[Job]:
-    """Return a job for every survey in a folder; WrongUsage where two would write the same file."""
+    """Return a job for every survey in a folder."""
     where = named() if more["record"] and more["where"] is None else more["where"]
-    jobs = [
+    return [
         Job(file, (output or folder) / f"{file.stem}.pdf", replace=more["replace"], where=where)
         for file in _files(folder, _SURVEYS)
     ]
-    _require_apart(jobs)
-    return jobs
 
 
 def verify_jobs(folder: Path, output: Path | None) -> list[Job]:
@@ -54,11 +51,3 @@ def _files(folder: Path, endings: Sequence[str]) -> Iterable[Path]:
     """The files with such an ending by name, hidden ones left out."""
     found = (path for path in folder.iterdir() if path.suffix.lower() in endings and path.is_file())
     return sorted(path for path in found if not path.name.startswith("."))
-
-
-def _require_apart(jobs: Sequence[Job]) -> None:
-    taken: dict[Path | None, Path] = {}
-    for job in jobs:
-        if job.target in taken:
-            raise WrongUsage(f"{taken[job.target]} and {job.file} would both be issued as {job.target}.")
-        taken[job.target] = job.file

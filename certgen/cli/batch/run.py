@@ -43,8 +43,8 @@ def command(folder: Path, verify: bool, output: Path | None, jobs: int | None, *
     Without -o certificates stand beside their surveys. With --verify, -o names a folder for one report in
     JSON for each certificate. One bad file never stops the rest. It may be interrupted at any moment and run
     again: a certificate that carries this very survey, or that was verified as it is by this certgen, is
-    skipped. Surveys that share a number and a revision are refused, each of them. The exit status is the
-    highest one of any file.
+    skipped. Surveys that share a number and a revision, or that would be written as the same file, are
+    refused, each of them. The exit status is the highest one of any file.
     """
     work = _jobs(folder, verify, output, more)
     if output is not None:
