@@ -13,6 +13,12 @@ from certgen.errors import NotVerified
 
 _OURS = b"certgen:format"  # the metadata that certgen writes is never compressed
 _END = re.compile(rb"startxref\s+\d+\s+%%EOF\r?\n?")
+# of the trailer (ISO 32000-1:2008, 7.6.1); it is never encrypted itself
+_ENCRYPTED = re.compile(rb"/Encrypt\s*(?:<<|\d+\s+\d+\s+R)")
+_SAVE_PLAIN = (
+    "this PDF is encrypted, so that it cannot be told what it is. certgen encrypts none: take the file as it "
+    "was issued, or save it without any password, that of the owner too."
+)
 # property of the metadata -> key of the document information; the innermost text is the value
 _SAME = {
     "dc:title": "/Title",
@@ -65,6 +71,8 @@ def opened(data: bytes) -> Opened:
     end = _END.search(data)
     if not data.startswith(b"%PDF-") or end is None:
         raise NotVerified("this is not a PDF file, or it is cut off.")
+    if _OURS not in data and _ENCRYPTED.search(data):
+        raise NotVerified(_SAVE_PLAIN)
     if _OURS not in data:
         raise NotVerified("this PDF was not written by certgen: no metadata in it names one of its formats.")
     try:

@@ -110,6 +110,20 @@ def test_pdf_of_another_program_is_named_as_one(
     assert ended.err.startswith(f"{tmp_path / 'other.pdf'}: this PDF was not written by certgen")
 
 
+@pytest.mark.parametrize("user", ["secret", ""])
+def test_encrypted_pdf_is_named_as_one(
+    user: str, issued: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Whoever is asked for a password, or nobody: exit 5, and what to do."""
+    writer = PdfWriter(clone_from=issued)
+    writer.encrypt(user, "owner", algorithm="RC4-128")
+    writer.write(tmp_path / "locked.pdf")
+    ended = run(capsys, "verify", tmp_path / "locked.pdf")
+    assert ended.status == 5
+    assert ended.err.startswith(f"{tmp_path / 'locked.pdf'}: this PDF is encrypted")
+    assert "save it without any password" in ended.err
+
+
 def test_extracted_survey_gives_the_same_certificate(
     issued: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
