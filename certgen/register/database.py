@@ -4,22 +4,26 @@ Everything of a certificate, the PDF itself among it, is written in one transact
 never there, and no file lies beside the database that could be without its row or a row without its file.
 """
 
+import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine
+from sqlalchemy import Connection, Engine, inspect, select
 from sqlalchemy.exc import DBAPIError, InterfaceError, OperationalError
 
 from certgen.errors import RegisterBroken, RegisterRefused, WrongUsage
 from certgen.register.address import is_address, require_known, server, shown
 from certgen.register.embedded import FILE_NAME, begun, embedded, require_ours, require_writable, standing
 from certgen.register.migrations import STEPS, migrate, steps_applied
+from certgen.register.tables import HEAD, METADATA
 
 __all__ = ["FILE_NAME", "is_address", "opened", "reading", "writing"]
 
 # of PostgreSQL: no right to do so; a server or a session that is only read
 _MAY_NOT = ("42501", "25006")
+_BACKUP = "It was changed or damaged: put a backup of it in its place."
+_NOT_OURS = re.compile(r"no such (table|column|index)|table \S+ has no column")  # of SQLite
 _ASK = "Ask who runs the database for the right to do this."
 
 
@@ -30,6 +34,8 @@ def opened(where: str, *, create: bool) -> Engine:
         engine = server(where) if is_address(where) else embedded(Path(where), create)
         with standing(engine), begun(engine, writes=False) as connection:
             applied = steps_applied(connection)
+            if applied == len(STEPS):
+                _require_whole(where, connection)
         if not is_address(where):
             require_ours(Path(where), applied)
         elif applied == 0 and not create:
@@ -39,6 +45,16 @@ def opened(where: str, *, create: bool) -> Engine:
             with begun(engine, writes=True) as connection:
                 migrate(connection)
     return engine
+
+
+def _require_whole(where: str, connection: Connection) -> None:
+    """Raise RegisterBroken where a table or the head is gone, needed for what is asked for or not."""
+    there = inspect(connection)
+    gone = [name for name in METADATA.tables if not there.has_table(name)]
+    if not gone and connection.execute(select(HEAD.c.count)).first() is None:
+        gone = ["its head"]
+    if gone:
+        raise RegisterBroken(f"{shown(where)}: the register lacks {', '.join(gone)}. {_BACKUP}")
 
 
 @contextmanager
@@ -67,13 +83,15 @@ def _faults(where: str) -> Iterator[None]:
     try:
         yield
     except (OperationalError, InterfaceError) as error:
+        if _NOT_OURS.match(_first_line(error)):
+            raise RegisterBroken(f"{shown(where)}: {_first_line(error)}. {_BACKUP}") from None
         raise RegisterRefused(f"{shown(where)}: {_first_line(error)}") from None
     except UnicodeEncodeError:
         raise WrongUsage("a text holds what is no letter; write it in UTF-8.") from None
     except DBAPIError as error:
         if getattr(error.orig, "sqlstate", None) in _MAY_NOT:
             raise RegisterRefused(f"{shown(where)}: {_first_line(error)}. {_ASK}") from None
-        raise RegisterBroken(f"{shown(where)}: {_first_line(error)}") from None
+        raise RegisterBroken(f"{shown(where)}: {_first_line(error)}. {_BACKUP}") from None
 
 
 def _first_line(error: DBAPIError) -> str:

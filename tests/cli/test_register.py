@@ -343,3 +343,58 @@ def test_register_is_named_in_one_way(at: Path, capsys: pytest.CaptureFixture[st
     assert (ended.status, "pass either" in ended.err) == (2, True)
     assert not at.exists()
     assert list(Path().iterdir()) == []
+
+
+BROKEN = {
+    "a table gone": ["DROP TABLE signatures"],
+    "a table gone that few commands need": ["DROP TABLE reservations"],
+    "a column gone": [
+        "CREATE TABLE other AS SELECT sequence, number FROM certificates",
+        "DROP TABLE certificates",
+        "ALTER TABLE other RENAME TO certificates",
+    ],
+    "the head gone": ["DROP TRIGGER IF EXISTS guard_head_delete", "DELETE FROM head"],
+}
+READING = (
+    ("list",),
+    ("show", "TB-2026-014"),
+    ("due",),
+    ("reserve", "--prefix", "FC-"),
+    ("audit",),
+    ("export", "-o", "table.csv"),
+    ("site", "site"),
+)
+
+
+@pytest.mark.parametrize("statements", BROKEN.values(), ids=BROKEN)
+def test_broken_register_ends_every_command_alike(
+    statements: list[str], at: Path, pdf: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Exit 5, whatever of it a command would need, and what to do about it."""
+    assert run(capsys, "register", "add", pdf).status == 0
+    with sqlite3.connect(at / "register.sqlite") as connection:
+        connection.execute("PRAGMA foreign_keys = OFF")
+        for statement in statements:
+            connection.execute(statement)
+    connection.close()
+    for command in (*READING, ("add", str(pdf))):
+        ended = run(capsys, "register", *command)
+        assert (command, ended.status) == (command, 5)
+        assert "put a backup" in ended.err or command in (("audit",), READING[-1], READING[-2])
+
+
+def test_register_that_was_cut_off_is_broken(at: Path, pdf: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """As far as the database can tell, for every command that meets it."""
+    assert run(capsys, "register", "add", pdf).status == 0
+    with sqlite3.connect(at / "register.sqlite") as connection:
+        connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    connection.close()
+    data = (at / "register.sqlite").read_bytes()
+    for length in (len(data) // 2 + 100, 8000, 50):
+        for beside in at.glob("register.sqlite-*"):
+            beside.unlink()
+        (at / "register.sqlite").write_bytes(data[:length])
+        for command in (("list",), ("audit",), ("export", "-o", "table.csv")):
+            ended = run(capsys, "register", *command)
+            assert (length, command, ended.status) == (length, command, 5), ended
+        assert "put a backup of it in its place" in run(capsys, "register", "list").err
