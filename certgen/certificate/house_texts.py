@@ -12,6 +12,9 @@ from certgen.errors import WrongUsage
 PROJECT = "project"
 _TAGS = ("b", "i", "u", "sub", "sup", "br")
 _TAG = re.compile(rf"<(?P<end>/?)(?P<name>{'|'.join(_TAGS)})\s*/?>")
+_PARTS = re.compile(
+    r"(\n\s*\n|\n(?=- ))"
+)  # between paragraphs and points; kept, so that lines can be counted
 _ANY_TAG = re.compile(r"<[^>]*>?|>")
 
 
@@ -58,17 +61,29 @@ def checked_markup(own: HouseText, paragraphs: Sequence[str]) -> None:
         if found := foreign_tag(text):
             raise WrongUsage(f"{own.where}: {found[1]} is not allowed. Use only {allowed_tags()}.")
         if left := _unbalanced(text):
-            raise WrongUsage(f"{own.where}: <{left}> is not opened and closed in order within a paragraph.")
+            where, name = f"{own.where}{_line(own.text)}", left["name"]
+            raise WrongUsage(f"{where}: <{name}> is not opened and closed in order within a paragraph.")
 
 
-def _unbalanced(text: str) -> str:
-    opened: list[str] = []
+def _line(source: str) -> str:
+    """Where in a template a tag is not closed, as far as its own paragraphs and points show it."""
+    at = 0
+    for part in _PARTS.split(source):
+        if found := _unbalanced(part):
+            return f":{source.count(chr(10), 0, at + found.start()) + 1}"
+        at += len(part)
+    return ""
+
+
+def _unbalanced(text: str) -> re.Match[str] | None:
+    """The tag that is closed without having been opened, or opened last and never closed."""
+    opened: list[re.Match[str]] = []
     for found in _TAG.finditer(text):
         name = found["name"]
         if name == "br":
             continue
         if not found["end"]:
-            opened.append(name)
-        elif not opened or opened.pop() != name:
-            return name
-    return opened[-1] if opened else ""
+            opened.append(found)
+        elif not opened or opened.pop()["name"] != name:
+            return found
+    return opened[-1] if opened else None

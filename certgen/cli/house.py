@@ -13,6 +13,7 @@ from certgen.certificate.house_files import house_texts, read_within, text_withi
 from certgen.certificate.house_look import LINE_CONTRAST, TEXT_CONTRAST, HouseLook, contrast
 from certgen.certificate.languages import LANGUAGES
 from certgen.certificate.wording import Wording
+from certgen.cli.toml_lines import line_of, line_of_error
 from certgen.errors import WrongUsage
 from certgen.survey.survey import Paper, Survey
 
@@ -75,10 +76,7 @@ class _Stated:
 
     def wrong(self, key: str, message: str) -> WrongUsage:
         """Return the error about a key, with its line."""
-        name = re.escape(key)
-        found = re.search(rf"^\s*(\[[^\]\n]*\b{name}\]|[\"']?{name}[\"']?\s*=)", self.text, re.MULTILINE)
-        line = 1 if found is None else self.text[: found.end()].count("\n") + 1
-        return WrongUsage(f"{self.file}:{line}: {key}: {message}")
+        return WrongUsage(f"{self.file}:{line_of(key, self.text)}: {key}: {message}")
 
 
 def _stated(folder: Path, file: Path, keys: tuple[str, ...]) -> _Stated:
@@ -86,9 +84,10 @@ def _stated(folder: Path, file: Path, keys: tuple[str, ...]) -> _Stated:
     text = text_within(folder, file)
     try:
         whole = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        place = re.search(r"line (\d+)", str(error))
-        raise WrongUsage(f"{file}:{place[1] if place else 1}: {error}.") from None
+    except tomllib.TOMLDecodeError as error:
+        raise WrongUsage(f"{file}:{line_of_error(error)}: {error}.") from None
+    except RecursionError as error:
+        raise WrongUsage(f"{file}:1: {error}.") from None
     stated = _Stated(folder, file, text, whole)
     if file.name == BESIDE:
         stated = replace(stated, table=_table(stated, whole))

@@ -126,7 +126,7 @@ def test_template_can_neither_reach_out_nor_run_nor_grow(template: str, tmp_path
 )
 def test_markup_must_be_closed_where_it_was_opened(text: str, tmp_path: Path) -> None:
     """Else a page could not be set."""
-    with pytest.raises(WrongUsage, match=r"closing\.j2: <"):
+    with pytest.raises(WrongUsage, match=r"closing\.j2:1: <"):
         wording(house(tmp_path, closing=text)).paragraphs("closing")
 
 
@@ -183,3 +183,18 @@ def test_file_that_is_no_text_of_the_house_is_refused(name: str, data: bytes, tm
     folder = house(tmp_path)
     (folder / "en" / name).write_bytes(data)
     assert name in refused(folder)
+
+
+@pytest.mark.parametrize(
+    ("text", "line"),
+    [
+        ("One.\n\nTwo <b>open.\nMore.\n", 3),
+        ("- <i>One</i>.\n- Two\n  </u>.\n", 3),
+        ("- One <b>opened.\n- Closed</b> in another point.\n", 1),
+    ],
+)
+def test_unclosed_mark_up_is_told_with_its_line(text: str, line: int, tmp_path: Path) -> None:
+    """As every other fault of a template is."""
+    own = wording(house(tmp_path, closing=text))
+    with pytest.raises(WrongUsage, match=rf"closing\.j2:{line}: <[biu]> is not opened and closed in order"):
+        own.paragraphs("closing")

@@ -107,11 +107,11 @@ def test_reserve_takes_its_prefix_from_the_file(
     ("text", "message"),
     [
         (None, "CERTGEN_REGISTER"),
-        ("register = [", "not TOML"),
-        ("register = 1", "a table"),
-        ("[register]\nat = 1", "a text"),
-        ('[register]\nat = " "', "name a folder"),
-        ('[registre]\nat = "x"', "registre: unknown key"),
+        ("register = [", "certgen.toml:1: this is not TOML"),
+        ("register = 1", "certgen.toml:1: register: write a table"),
+        ("[register]\nat = 5", "certgen.toml:2: at: write a text"),
+        ('[register]\n\nat = " "', "certgen.toml:3: at: name a folder"),
+        ('[house]\n[registre]\nat = "x"', "certgen.toml:2: registre: unknown key"),
     ],
 )
 def test_register_that_nothing_names_is_wrong_usage(

@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from certgen.cli.house import BESIDE, TABLES
+from certgen.cli.toml_lines import line_of, line_of_error
 from certgen.errors import WrongUsage
+from certgen.survey.source import unreadable
 
 if TYPE_CHECKING:
     from certgen.register.register import Register
@@ -75,23 +77,37 @@ def _file() -> Path | None:
 
 
 def _read(file: Path, name: str) -> str | None:
-    table = _table(file)
+    text = _text(file)
+    table = _table(file, text)
     if not isinstance(table, dict) or not table.keys() <= _KEYS:
-        raise WrongUsage(f"{file}: register: write a table with {' and '.join(sorted(_KEYS))}.")
+        raise _wrong(file, text, "register", f"write a table with {' and '.join(sorted(_KEYS))}.")
     found = table.get(name)
     if found is not None and not isinstance(found, str):
-        raise WrongUsage(f"{file}: {name}: write a text.")
+        raise _wrong(file, text, name, "write a text.")
     if name == "at" and found is not None and not found.strip():
-        raise WrongUsage(f"{file}: at: name a folder, or postgresql://USER@HOST/DATABASE.")
+        raise _wrong(file, text, name, "name a folder, or postgresql://USER@HOST/DATABASE.")
     return found
 
 
-def _table(file: Path) -> object:
+def _wrong(file: Path, text: str, key: str, message: str) -> WrongUsage:
+    return WrongUsage(f"{file}:{line_of(key, text)}: {key}: {message}")
+
+
+def _text(file: Path) -> str:
     try:
-        whole = tomllib.loads(file.read_text(encoding="utf-8"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise WrongUsage(f"{file}: this is not TOML: {error}") from None
+        return file.read_text(encoding="utf-8")
+    except UnicodeDecodeError:
+        raise WrongUsage(f"{file}: this is not UTF-8 text.") from None
+    except OSError as error:
+        raise unreadable(file, error) from None
+
+
+def _table(file: Path, text: str) -> object:
+    try:
+        whole = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise WrongUsage(f"{file}:{line_of_error(error)}: this is not TOML: {error}.") from None
     for key in whole:
         if key not in TABLES:
-            raise WrongUsage(f"{file}: {key}: unknown key. There are two tables, [house] and [register].")
+            raise _wrong(file, text, key, "unknown key. There are two tables, [house] and [register].")
     return whole.get("register", {})
