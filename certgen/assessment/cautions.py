@@ -43,9 +43,16 @@ def _poor_fit(assessment: Assessment) -> Iterator[Finding]:
         ("parallel", solution.parallel, "setups"),
     ):
         if aspect is not None and aspect.quality.p_value is not None and aspect.quality.p_value < LOW_P:
-            message = f"the {name} residuals are larger than stated (p = {aspect.quality.p_value:.2g})"
+            message = (
+                f"the {name} residuals are larger than stated (p {_probability(aspect.quality.p_value)})"
+            )
             hint = "Look for a wrong reading (certgen solve names suspects) or a larger uncertainty."
             yield Finding("warning", _place(assessment, where), where, message, hint)
+
+
+def _probability(p: float) -> str:
+    """A probability is never nothing: below 0.001 only that is said."""
+    return "< 0.001" if p < 0.001 else f"= {p:.2g}"
 
 
 def _slack(assessment: Assessment) -> Iterator[Finding]:

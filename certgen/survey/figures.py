@@ -5,8 +5,10 @@ from difflib import get_close_matches
 from fractions import Fraction
 from typing import Self
 
+from certgen.survey.commas import meant
 from certgen.survey.spellings import SUGGESTED, UNITS, Kind, spelling
 from certgen.survey.tree import echo
+from certgen.survey.typeset import unquoted, with_minus
 
 LONGEST_QUANTITY = 100
 
@@ -14,7 +16,7 @@ _NUMBER = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _QUANTITY = re.compile(rf"({_NUMBER})\s*(.*)", re.ASCII)
 _NUMBER_ALONE = re.compile(_NUMBER, re.ASCII)
 _NOT_FINITE = re.compile(r"[+-]?\.?(nan|inf|infinity)\b", re.IGNORECASE)
-_COMMA = re.compile(r"[+-]?\d+,\d", re.ASCII)
+_COMMA = re.compile(r"[+-]?[\d.]*\d,\d", re.ASCII)
 _FRACTION = re.compile(r"([+-]?)(?:(\d{1,9})[ -]+)?(\d{1,9})\s*/\s*(\d{1,9})(?!\d)\s*(.*)", re.ASCII)
 _FEET_INCHES = re.compile(r"([+-]?\d+(?:\.\d+)?)\s*(?:ft|')\s*(\d+(?:\.\d+)?)\s*(?:in|inch|\"|'')", re.ASCII)
 
@@ -101,9 +103,18 @@ def _plain(text: str, kinds: tuple[Kind, ...]) -> str:
         raise Wrong("no value is written here", f"Write {example(kinds)}, or remove the key.")
     if len(plain) > LONGEST_QUANTITY:
         raise Wrong("this is too long to be a quantity", f"Write {example(kinds)}.")
+    _typeset(plain)
     for complaint in (_not_finite, _comma, _feet_and_inches, _fraction):
         complaint(plain, kinds)
     return plain
+
+
+def _typeset(plain: str) -> None:
+    number, inside = with_minus(plain), unquoted(plain)
+    if number is not None:
+        raise Wrong("a dash stands for the minus sign", f"Write {echo((*meant(number), number)[0])}.")
+    if inside is not None:
+        raise Wrong("these quotation marks belong to the text", f"Write it without them: {echo(inside)}.")
 
 
 def _not_finite(plain: str, kinds: tuple[Kind, ...]) -> None:
@@ -112,11 +123,13 @@ def _not_finite(plain: str, kinds: tuple[Kind, ...]) -> None:
 
 
 def _comma(plain: str, kinds: tuple[Kind, ...]) -> None:
-    if _COMMA.match(plain):
-        wanted = f"write {plain.replace(',', '.')}" if plain.count(",") == 1 else f"write {example(kinds)}"
-        raise Wrong(
-            "a comma stands in the number", f"Use a decimal point and no thousands mark: {echo(wanted)}."
-        )
+    if not _COMMA.match(plain):
+        return
+    ways = meant(plain)
+    wanted = f"write {ways[0] if ways else example(kinds)}"
+    if len(ways) == 2:
+        wanted = f"write {ways[0]} if the comma is a decimal one, {ways[1]} if it marks thousands"
+    raise Wrong("a comma stands in the number", f"Use a decimal point and no thousands mark: {wanted}.")
 
 
 def _feet_and_inches(plain: str, kinds: tuple[Kind, ...]) -> None:
@@ -161,6 +174,7 @@ def exact(number: str) -> Fraction:
 def number_alone(text: str) -> float:
     """Return a number that carries no unit. Raises Wrong."""
     plain = text.strip().replace("\u2212", "-")
+    _typeset(plain)
     for complaint in (_not_finite, _comma):
         complaint(plain, ())
     if len(plain) > LONGEST_QUANTITY or not _NUMBER_ALONE.fullmatch(plain):

@@ -6,11 +6,13 @@ and let aliases and depth be counted before anything is built.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from unicodedata import normalize
 
 import yaml
 
 from certgen.errors import SurveyRefused
 from certgen.findings import Place
+from certgen.survey import commas
 from certgen.survey.source import refuse
 from certgen.survey.syntax import explain
 from certgen.survey.tree import Entry, Mapping, Node, Scalar, Sequence, echo
@@ -69,7 +71,8 @@ class _Reader:
 
     def made(self, event: yaml.Event, depth: int) -> Node:
         if isinstance(event, yaml.ScalarEvent):
-            return Scalar(_place(event), event.value, event.style in (None, ""))
+            plain = event.style in (None, "")
+            return Scalar(_place(event), normalize("NFC", event.value), plain, end=_end(event))
         if isinstance(event, yaml.MappingStartEvent):
             return self.mapping(event, depth)
         return self.sequence(event, depth)
@@ -99,28 +102,33 @@ class _Reader:
         items: list[Node] = []
         while not isinstance(event := next(self.events), yaml.SequenceEndEvent):
             items.append(self.node(event, depth + 1))
-        return Sequence(_place(start), tuple(items), 1 + sum(item.size for item in items))
+        found = commas.of_items(items)
+        return Sequence(_place(start), tuple(found), 1 + sum(item.size for item in found))
 
     def mapping(self, start: yaml.Event, depth: int) -> Mapping:
         entries: dict[str, Entry] = {}
         repeated: list[tuple[str, Place]] = []
         size = 1
-        while not isinstance(event := next(self.events), yaml.MappingEndEvent):
-            key = self.key(event, depth + 1)
-            value = self.node(next(self.events), depth + 1)
+        for key, value in commas.of_keys(self.pairs(depth + 1)):
+            name = key.text.strip()
             size += 1 + value.size
-            if key in entries:
-                repeated.append((key, _place(event)))
+            if name in entries:
+                repeated.append((name, key.place))
             else:
-                entries[key] = Entry(_place(event), value)
+                entries[name] = Entry(key.place, value)
         return Mapping(_place(start), entries, size, tuple(repeated))
 
-    def key(self, event: yaml.Event, depth: int) -> str:
+    def pairs(self, depth: int) -> Iterator[tuple[Scalar, Node]]:
+        while not isinstance(event := next(self.events), yaml.MappingEndEvent):
+            key = self.key(event, depth)
+            yield key, self.node(next(self.events), depth)
+
+    def key(self, event: yaml.Event, depth: int) -> Scalar:
         if not isinstance(event, yaml.ScalarEvent):
             raise self.refuse(event, "a key must be plain text", "Write `key: value`.")
         node = self.node(event, depth)
         assert isinstance(node, Scalar)  # noqa: S101  # a scalar event makes a scalar
-        return node.text
+        return node
 
     def refuse(self, event: yaml.Event, message: str, hint: str) -> SurveyRefused:
         return refuse(self.file, message, hint, _place(event))
@@ -129,3 +137,8 @@ class _Reader:
 def _place(event: yaml.Event) -> Place:
     mark = event.start_mark
     return Place(mark.line + 1, mark.column + 1) if mark else Place(1, 1)
+
+
+def _end(event: yaml.Event) -> Place | None:
+    mark = event.end_mark
+    return Place(mark.line + 1, mark.column + 1) if mark else None

@@ -12,6 +12,7 @@ WHOLE_FILE = "the file"
 # what YAML 1.2 (section 5.1) calls printable; the rest cannot stand in a file of text
 _UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _PDF = b"%PDF-"
+_SAMPLE = 200
 _BYTE_ORDER_MARKS_16 = (b"\xff\xfe", b"\xfe\xff")
 
 
@@ -50,7 +51,7 @@ def decode(file: str, data: bytes) -> str:
     if data.startswith(_PDF):
         hint = "Name the YAML file of the survey; `certgen extract` takes it out of a certificate."
         raise refuse(file, "this is a PDF", hint)
-    if data.startswith(_BYTE_ORDER_MARKS_16):
+    if data.startswith(_BYTE_ORDER_MARKS_16) or _is_utf_16(data):
         raise refuse(file, "the file is saved as UTF-16", "Save it as UTF-8.")
     try:
         text = data.decode("utf-8").removeprefix("\ufeff")
@@ -64,6 +65,13 @@ def decode(file: str, data: bytes) -> str:
         place = _place_after(text[: bad.start()])
         raise refuse(file, "a control character cannot stand here", "Remove it.", place, got)
     return text
+
+
+def _is_utf_16(data: bytes) -> bool:
+    """Return whether every other byte is nothing, as in a text of mostly Latin letters in two bytes each."""
+    start = data[:_SAMPLE]
+    halves = start[::2], start[1::2]
+    return any(half.count(0) > len(half) // 2 for half in halves)
 
 
 def _place_after(before: str) -> Place:

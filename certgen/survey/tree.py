@@ -5,7 +5,7 @@ each is read.
 """
 
 from collections.abc import Mapping as Dictionary
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from certgen.findings import Place
 
@@ -14,12 +14,18 @@ LONGEST_ECHO = 60
 
 @dataclass(frozen=True, slots=True)
 class Scalar:
-    """One value as text. `plain` is False where it was quoted or written as a block."""
+    """One value as text, its letters composed (Unicode NFC).
+
+    `plain` is False where it was quoted or written as a block. `end` is the place after it. `comma` says
+    that YAML parted it at a comma that was probably meant as a decimal one.
+    """
 
     place: Place
     text: str
     plain: bool = True
     size: int = 1
+    end: Place | None = field(default=None, compare=False)
+    comma: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from certgen.survey.leaf import Context, Leaf
 from certgen.survey.shapes import Forms, Key, LeafOr, ListOf, Named, Section, Shape
 from certgen.survey.suggest import nearest
 from certgen.survey.tree import Entry, Mapping, Node, Scalar, Sequence, describe, echo
+from certgen.survey.typeset import QUOTES_NOTHING, opened
 from certgen.survey.words import Name
 
 MOST_FINDINGS = 1000
@@ -84,7 +85,9 @@ class Walk:
             except Wrong as wrong:
                 self._fault(spot, node.place, wrong.message, wrong.hint, describe(node))
             else:
-                return Checked(spot.where, node.place, spot.key_place, value, True, node.text)
+                if node.comma:
+                    self._fault(spot, node.place, "the text ends at its comma", _quote(node), describe(node))
+                return Checked(spot.where, node.place, spot.key_place, value, not node.comma, node.text)
         elif node is not None:
             self._fault(spot, node.place, "one single value belongs here", "Write one value.", describe(node))
         if isinstance(leaf, Name):
@@ -167,7 +170,7 @@ class Walk:
     def _without_others(self, node: Mapping, forms: Forms, chosen: Section, spot: _Spot) -> Mapping:
         """Return the group without the keys that belong to another form, each of which is reported."""
         others = {key.name for form in forms.variants for key in form.keys} - set(chosen.named())
-        for name in others & set(node.entries):
+        for name in (name for name in node.entries if name in others):
             place = node.entries[name].place
             beside = ", ".join(key for key in chosen.named() if key in node.entries)
             hint = f"Keep either `{name}` or `{beside}`."
@@ -204,6 +207,11 @@ class Walk:
             below = spot.below(echo(name), entry.place)
             made.keys[name] = self.visit(entry.value, shape.value, below)
         return made
+
+
+def _quote(node: Scalar) -> str:
+    hint = 'Write "..." around text that holds a comma'
+    return f"{hint}; {QUOTES_NOTHING}." if opened(node.text) else f"{hint}."
 
 
 def _is_nothing(node: Node | None) -> bool:

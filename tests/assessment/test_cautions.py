@@ -36,7 +36,7 @@ def test_readings_that_do_not_fit_are_pointed_out():
     """Two readings of one roll 1 mm apart."""
     (caution,) = said(read("R2", 0.0, 0.0), read("R2", 0.0, 1.0))
     assert caution.where == "setups"
-    assert "residuals are larger than stated" in caution.message
+    assert "residuals are larger than stated (p < 0.001)" in caution.message
 
 
 def test_limit_beyond_what_the_web_bears_is_pointed_out():

@@ -243,3 +243,25 @@ def test_reading_is_frozen() -> None:
     """What was read cannot be changed."""
     with pytest.raises(AttributeError):
         Reading(None, ()).survey = None  # type: ignore[misc]
+
+
+def test_suggestion_is_the_nearest_then_the_first() -> None:
+    """Names that differ in capitals alone: the same file is always answered alike."""
+    ids = ("line_A", "LINE_a", "Line_a", "LINE_A")
+    sizes = "height: 0, diameter: 99, face: 99, bearings: 99, adjustable: none"
+    rolls = "".join(
+        f"  - {{id: {name}, name: n, station: {9000 + n}, {sizes}}}\n" for n, name in enumerate(ids)
+    )
+    for written, near in (("LINE_B", "LINE_a"), ("Line_b", "Line_a"), ("iine_a", "Line_a")):
+        edits = (
+            ("monuments:\n  - {id: M1", f"{rolls}monuments:\n  - {{id: M1"),
+            ("      R3: {operator: 0, drive: 0.2}", f"      {written}: {{operator: 0, drive: 0.2}}"),
+        )
+        (found,) = (one for one in findings(*edits) if one.severity == "error")
+        assert found.hint.startswith(f"Did you mean {near}?")
+
+
+def test_names_are_trimmed_alike_where_declared_and_used() -> None:
+    """Space around a name is no part of it, wherever it stands."""
+    edits = (("id: R3", "id: 'R3 '"), ("R3: {operator: 0, drive: 0.2}", "' R3': {operator: 0, drive: 0.2}"))
+    assert warnings(*edits) == []

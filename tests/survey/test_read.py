@@ -95,6 +95,8 @@ def test_alias_repeats_its_anchor() -> None:
         ("[" * 100_000, "nested", 1, None),
         (b"survey: 1\nname: caf\xe9\n", "not UTF-8", 2, 10),
         (b"\xff\xfea\x00", "UTF-16", 1, 1),
+        ("survey: 1 # für".encode("utf-16-le"), "UTF-16", 1, 1),
+        ("survey: 1 # für".encode("utf-16-be"), "UTF-16", 1, 1),
         (b"%PDF-1.7\n%\xe2\xe3", "this is a PDF", 1, 1),
         (b"a: 1\nb: x\x00y\n", "control character", 2, 5),
         (b"a: \x1b[31m\n", "control character", 1, 4),

@@ -16,6 +16,7 @@ from certgen.survey.checks.rolls import rolls
 from certgen.survey.checks.sizes import sizes
 from certgen.survey.checks.slopes import slopes
 from certgen.survey.checks.targets import targets
+from certgen.survey.checks.texts import texts
 from certgen.survey.checks.tolerances import tolerances
 from certgen.survey.checks.web import web
 from certgen.survey.checks.work import work
@@ -30,6 +31,7 @@ _SENSE: tuple[Check, ...] = (
     rolls,
     sizes,
     renamed,
+    texts,
     tolerances,
     reference,
     web,

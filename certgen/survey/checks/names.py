@@ -38,7 +38,7 @@ def _twice(declared: tuple[Checked, ...]) -> Iterator[Finding]:
 
 
 def _undeclared(uses: Iterable[Use], root: Checked, noun: str, group: str) -> Iterator[Finding]:
-    declared = {one["id"].text for one in root.list(group) if one["id"].sound}
+    declared = dict.fromkeys(one["id"].text for one in root.list(group) if one["id"].sound)
     unknown = ((name, use) for name, use in uses if name not in declared)
     known = _known(declared, group)
     for count, (name, use) in enumerate(unknown):
@@ -52,10 +52,9 @@ def _unknown(name: str, use: Checked, message: str, hint: str) -> Finding:
     return Finding("error", place, use.where, message, hint, echo(name))
 
 
-def _known(declared: set[str], group: str) -> str:
-    if not declared:
-        return f"Declare it in `{group}:`."
-    return f"Declared there: {_some(sorted(declared))}."
+def _known(declared: Iterable[str], group: str) -> str:
+    listed = sorted(declared)
+    return f"Declared there: {_some(listed)}." if listed else f"Declare it in `{group}:`."
 
 
 def _some(names: list[str]) -> str:
