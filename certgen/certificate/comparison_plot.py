@@ -12,7 +12,7 @@ from certgen.certificate.plot_marks import BLACK, SIZE, band, dress_rows, mark
 from certgen.certificate.plot_numbers import write_numbers
 from certgen.certificate.plot_rows import place_panels, row_names
 from certgen.certificate.rounding import UNIT_SETS, UnitSet
-from certgen.certificate.vector import drawing_of
+from certgen.certificate.vector import drawing_of, drawn_alike
 from certgen.certificate.wording import Wording
 
 _ROW, _HEAD = 16.0, 44.0
@@ -22,6 +22,7 @@ _MOST_ROWS = 34
 _WING, _TIP = 0.15, 0.016
 
 
+@drawn_alike()
 def comparison_plot(comparison: Comparison, wording: Wording, width: float) -> list[Drawing]:
     """Draw the plot; `width` in points. A long line breaks into several drawings."""
     names = [name for name in ASPECTS if any(roll.aspect(name).after for roll in comparison.rolls)]

@@ -11,7 +11,7 @@ from certgen.certificate.plot_marks import FIRST, LAST, SIZE, band, dress_rows, 
 from certgen.certificate.plot_numbers import write_numbers
 from certgen.certificate.plot_rows import place_panels, row_names
 from certgen.certificate.rounding import UNIT_SETS, UnitSet, fixed, places_for
-from certgen.certificate.vector import drawing_of
+from certgen.certificate.vector import drawing_of, drawn_alike
 from certgen.certificate.wording import Wording
 
 _ROW = 13.0
@@ -21,6 +21,7 @@ _BAND = 0.42  # half the height of a tolerance as a share of a row
 _MOST_LIMITS = 6.0
 
 
+@drawn_alike()
 def found_left_plot(assessment: Assessment, wording: Wording, width: float) -> list[Drawing]:
     """Draw the plot; `width` in points. Sixty rolls break into several drawings of at most 40 rows."""
     names = [name for name in ASPECTS if any(roll.aspect(name).as_left for roll in assessment.rolls)]

@@ -16,7 +16,7 @@ from certgen.certificate.rounding import UNIT_SETS, UnitSet
 from certgen.certificate.shortened import shortened
 from certgen.certificate.spread import spread
 from certgen.certificate.study_legend import COST, DASHES, MARKS, PRESENT, STAY, study_handles
-from certgen.certificate.vector import drawing_of
+from certgen.certificate.vector import drawing_of, drawn_alike
 from certgen.certificate.wording import Wording
 from certgen.engine.study import breakpoints, curve
 
@@ -33,6 +33,7 @@ _LEFT, _RIGHT = 0.075, 0.985
 Array = NDArray[np.float64]
 
 
+@drawn_alike()
 def study_plot(study: Study, wording: Wording, width: float) -> Drawing:
     """Draw the plot; `width` in points."""
     band, handles = _band_height(study, wording), study_handles(study, wording)

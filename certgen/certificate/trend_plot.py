@@ -15,7 +15,7 @@ from certgen.certificate.look import STRONG, width_of
 from certgen.certificate.plot_marks import FIRST, LAST, band_along, marker
 from certgen.certificate.rounding import UNIT_SETS, Digits, UnitSet, fixed, plain
 from certgen.certificate.shortened import shortened
-from certgen.certificate.vector import drawing_of
+from certgen.certificate.vector import drawing_of, drawn_alike
 from certgen.certificate.wording import Wording
 from certgen.engine.drift import Drift
 
@@ -30,6 +30,7 @@ _LEFT_SIDE, _RIGHT_SIDE = 0.055, 0.995
 _MOST_TICKS = 7
 
 
+@drawn_alike()
 def trend_plots(found: Trend, aspect: AspectName, wording: Wording, width: float) -> list[Drawing]:
     """Draw the panels of one aspect; `width` in points. A long line breaks into several drawings."""
     columns = max(2, int(width // _WIDEST_PANEL) + 1)

@@ -1,8 +1,10 @@
 """A matplotlib renderer that draws into reportlab shapes: plots stay vectors, in the page's own fonts."""
 
 from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
+import matplotlib
 import numpy as np
 from matplotlib.backend_bases import GraphicsContextBase, RendererBase
 from matplotlib.figure import Figure
@@ -15,6 +17,17 @@ from reportlab.lib.colors import Color
 from certgen.certificate.look import BODY, STRONG, load_fonts, width_of
 
 _POINTS_PER_INCH = 72.0
+
+
+@contextmanager
+def drawn_alike() -> Iterator[None]:
+    """Draw with the library's own settings, whatever a user keeps in a file for other plots.
+
+    Around everything that makes and draws a figure: the same survey gives the same bytes everywhere.
+    """
+    with matplotlib.rc_context():
+        matplotlib.rcdefaults()
+        yield
 
 
 def drawing_of(figure: Figure) -> Drawing:

@@ -3,7 +3,9 @@
 from math import hypot
 from pathlib import Path
 
+import matplotlib
 import pytest
+from reportlab.graphics import renderSVG
 from reportlab.graphics.shapes import Drawing, Group, String
 
 from certgen.certificate.bar_views import bar_views
@@ -127,3 +129,15 @@ def test_plot_has_a_row_for_every_roll(name: str) -> None:
         for text in group.contents
     }
     assert {roll.id for roll in sample(name).rolls} <= shown
+
+
+def test_drawings_do_not_hang_on_settings_of_a_user() -> None:
+    """What somebody has set for other plots changes no certificate, and stays as it was."""
+    plain = _shapes(found_left_plot(sample("tutorial"), WORDING, WIDTH))
+    with matplotlib.rc_context({"axes.linewidth": 6.0, "xtick.direction": "in", "axes.facecolor": "red"}):
+        assert _shapes(found_left_plot(sample("tutorial"), WORDING, WIDTH)) == plain
+        assert matplotlib.rcParams["axes.linewidth"] == 6.0
+
+
+def _shapes(drawings: list[Drawing]) -> list[str]:
+    return [renderSVG.drawToString(drawing) for drawing in drawings]
