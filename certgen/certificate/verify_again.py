@@ -11,7 +11,7 @@ from certgen.certificate.again import Again
 from certgen.certificate.archive_print import ROUNDING
 from certgen.certificate.carried import Carried
 from certgen.certificate.verification import Check, differs, held, remark
-from certgen.certificate.verify_drawings import drawn_alike
+from certgen.certificate.verify_drawings import draws_the_same
 from certgen.certificate.verify_objects import differences, exactly
 from certgen.certificate.verify_results import ABSOLUTE, RELATIVE, differing, exact
 from certgen.certificate.verify_words import by_page, pages, running
@@ -100,7 +100,7 @@ def _everything(certificate: Carried, again: Again, *, other: bool) -> Check:
             "file", "Drawings and layout were not compared: they are another program's or other templates'"
         )
     rounded = not again.rounds_alike
-    paths = differences(certificate.reader, again.reader, alike=drawn_alike if rounded else exactly)
+    paths = differences(certificate.reader, again.reader, alike=draws_the_same if rounded else exactly)
     if paths:
         return differs("file", "Drawings, fonts or other objects are not those that the survey gives", paths)
     only = (

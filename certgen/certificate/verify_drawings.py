@@ -10,7 +10,7 @@ _UNSEEN = 0.005
 _NO_DRAWING = ("/EmbeddedFile", "/Metadata", "/ObjStm", "/XRef")
 
 
-def drawn_alike(one: StreamObject, other: StreamObject) -> bool:
+def draws_the_same(one: StreamObject, other: StreamObject) -> bool:
     """Tell whether two streams draw the same, but for numbers that differ by less than anybody can see.
 
     Text is compared letter by letter: it stands in strings, not in numbers.

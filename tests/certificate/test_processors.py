@@ -11,7 +11,7 @@ from pypdf import PdfReader, PdfWriter
 from pypdf.generic import NameObject, StreamObject
 
 from certgen.certificate.carried import carried
-from certgen.certificate.verify_drawings import drawn_alike
+from certgen.certificate.verify_drawings import draws_the_same
 from certgen.certificate.verify_objects import differences
 from tests.certificate.forge import forged, objects, with_stream
 from tests.certificate.test_verify import SAMPLES, of_kind, pdf
@@ -84,5 +84,5 @@ def page_with(content: bytes) -> PdfReader:
 def test_drawings_may_differ_by_what_nobody_sees(drawn: bytes, same: bool) -> None:
     """Coordinates in their last digit; no letter, no operator, none left out."""
     files = [page_with(content) for content in (b"q 1 2 m 3 4 l S (0.050) Tj Q", drawn)]
-    found = differences(*files, alike=drawn_alike)
+    found = differences(*files, alike=draws_the_same)
     assert (found == ()) == same
