@@ -29,39 +29,41 @@ from certgen.survey.readings_schema import LEVEL, SETUP
 from certgen.survey.shapes import Forms, Key, ListOf, Named, Section, optional
 from certgen.survey.words import Choice, Day, Factor, Name, Text, UnitName, Version, Whole
 
+# what identifies something stands on one line; addresses, reasons and notes may have several
+LINE_OF_TEXT = Text(lines=False)
 CERTIFICATE = Section(
     (
-        Key("number", Text(), "the number of the certificate"),
+        Key("number", LINE_OF_TEXT, "the number of the certificate"),
         Key("revision", Whole(), "0 for the first issue, one more for each that replaces it"),
         Key("issued", Day(), "the day of issue"),
         Key("units", Choice(("mm", "in", "both")), "the units the certificate prints"),
-        optional("supersedes", Text(), "from revision 1 on: the certificate that this one replaces"),
+        optional("supersedes", LINE_OF_TEXT, "from revision 1 on: the certificate that this one replaces"),
         optional("reason", Text(), "from revision 1 on: why it was replaced, and what changed"),
         optional("paper", Choice(("A5", "A4", "A3", "letter")), "the paper size; A4 where not stated"),
     )
 )
 CONTRACTOR = Section(
     (
-        Key("name", Text(), "the firm that surveyed the line"),
+        Key("name", LINE_OF_TEXT, "the firm that surveyed the line"),
         Key("address", Text(), "its postal address"),
         Key("contact", Text(), "how to reach it"),
-        Key("surveyed_by", Text(), "who took the readings"),
-        Key("approved_by", Text(), "who authorises the certificate"),
+        Key("surveyed_by", LINE_OF_TEXT, "who took the readings"),
+        Key("approved_by", LINE_OF_TEXT, "who authorises the certificate"),
     )
 )
 CUSTOMER = Section(
     (
-        Key("name", Text(), "the firm the line belongs to"),
+        Key("name", LINE_OF_TEXT, "the firm the line belongs to"),
         Key("address", Text(), "its postal address"),
         Key("contact", Text(), "how to reach it"),
-        Key("order", Text(), "the order the work was done under"),
+        Key("order", LINE_OF_TEXT, "the order the work was done under"),
     )
 )
 LINE = Section(
     (
-        Key("name", Text(), "the roll line or the part of it that was surveyed"),
-        Key("asset", Text(), "its identification at the plant"),
-        Key("location", Text(), "where it stands"),
+        Key("name", LINE_OF_TEXT, "the roll line or the part of it that was surveyed"),
+        Key("asset", LINE_OF_TEXT, "its identification at the plant"),
+        Key("location", LINE_OF_TEXT, "where it stands"),
     )
 )
 VISIT = Section(
@@ -85,11 +87,11 @@ CONDITIONS = Section(
 INSTRUMENT = Section(
     (
         Key("id", Name(), "the name by which the survey refers to it"),
-        Key("kind", Text(), "what it is"),
-        Key("serial", Text(), "its serial number"),
+        Key("kind", LINE_OF_TEXT, "what it is"),
+        Key("serial", LINE_OF_TEXT, "its serial number"),
         Key("calibrated", Day(), "the day of its last calibration"),
         Key("due", Day(), "the day by which it must be calibrated again"),
-        Key("traceable_to", Text(), "the certificate its calibration stands on"),
+        Key("traceable_to", LINE_OF_TEXT, "the certificate its calibration stands on"),
         optional("sensitivity", SENSITIVITY, "of a level: the slope of one division"),
     )
 )
@@ -181,7 +183,7 @@ TRAVELS = Forms(
 ROLL = Section(
     (
         Key("id", Name(), "the name by which the survey refers to it"),
-        Key("name", Text(), "what the plant calls it"),
+        Key("name", LINE_OF_TEXT, "what the plant calls it"),
         Key("station", POSITION, "its place along the machine, positive downstream"),
         Key("height", POSITION, "the height of its axis"),
         Key("diameter", SIZE, "its diameter"),

@@ -14,6 +14,7 @@ from typing import Literal
 from certgen.survey import patterns
 from certgen.survey.figures import Wrong, number_alone
 from certgen.survey.leaf import Context, Json
+from certgen.survey.letters import fault_of
 from certgen.survey.spellings import LENGTHS, TEMPERATURES, spelling
 from certgen.survey.suggest import did_you_mean
 
@@ -29,11 +30,15 @@ FIRST_YEAR, LAST_YEAR = 1970, 2100  # no laser surveyed a roll line before; beyo
 
 @dataclass(frozen=True, slots=True)
 class Text:
-    """Free text."""
+    """Free text; `lines` says that it may have several lines."""
+
+    lines: bool = True
 
     def read(self, text: str, context: Context) -> str:
         """Return the text without space around it."""
-        return _filled(text, LONGEST_TEXT, "Write it, in quotes where it holds `: ` or ` #`.")
+        return _filled(
+            text, LONGEST_TEXT, "Write it, in quotes where it holds `: ` or ` #`.", lines=self.lines
+        )
 
     def stand_in(self, number: int) -> str:
         """Return a dash."""
@@ -50,9 +55,10 @@ class Name:
 
     def read(self, text: str, context: Context) -> str:
         """Return the name."""
-        name = _filled(text, LONGEST_NAME, "Write a short name such as R2.")
+        hint = "Write a short name such as R2."
+        name = _filled(text, LONGEST_NAME, hint, lines=False)
         if not name.isprintable():
-            raise Wrong("a name stands on one line", "Write a short name such as R2.")
+            raise Wrong("a space other than the ordinary one stands in the name", "Type the name anew.")
         return name
 
     def stand_in(self, number: int) -> str:
@@ -64,12 +70,15 @@ class Name:
         return {"type": ["string", "number", "boolean"], "minLength": 1, "maxLength": LONGEST_NAME}
 
 
-def _filled(text: str, longest: int, hint: str) -> str:
+def _filled(text: str, longest: int, hint: str, *, lines: bool) -> str:
     words = text.strip()
     if not words:
         raise Wrong("no value is written here", hint)
     if len(words) > longest:
         raise Wrong(f"longer than {longest} characters", "Shorten it.")
+    fault = fault_of(words, lines)
+    if fault is not None:
+        raise Wrong(*fault)
     return words
 
 

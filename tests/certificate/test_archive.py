@@ -22,7 +22,7 @@ from certgen.certificate.house_look import HouseLook, Logo
 from certgen.certificate.languages import LANGUAGES
 from certgen.certificate.logo import logo_of
 from certgen.certificate.wording import Wording
-from certgen.errors import NoSuchLetter
+from certgen.errors import NoSuchLetter, SurveyRefused
 from certgen.survey.survey import Paper
 from tests.certificate.pdfa import broken_rules
 from tests.certificate.samples import WORDING, changed, sample
@@ -98,8 +98,8 @@ def test_house_style_is_valid(tmp_path: Path) -> None:
 
 def test_letterhead_without_glyphs_is_refused() -> None:
     """As any other text."""
-    with pytest.raises(NoSuchLetter):
-        certificate_pdf(sample("tutorial"), styled(None, "紙"), "A4")
+    with pytest.raises(NoSuchLetter, match=r"場 \(U\+5834\), 工 \(U\+5DE5\), 紙 \(U\+7D19\)"):
+        certificate_pdf(sample("tutorial"), styled(None, "紙工場"), "A4")
 
 
 def styled(own: Logo | None, line: str = "Fennel Creek") -> Wording:
@@ -129,9 +129,8 @@ def test_letters_of_many_scripts_are_valid(tmp_path: Path) -> None:
 
 def test_letter_without_a_glyph_is_refused(tmp_path: Path) -> None:
     """An empty box says nothing, and the standard forbids it (6.2.11.8)."""
-    line = changed(tmp_path, "tutorial", (sample("tutorial").survey.customer.name, "紙工場"))
-    with pytest.raises(NoSuchLetter, match=r"場 \(U\+5834\), 工 \(U\+5DE5\), 紙 \(U\+7D19\)"):
-        certificate_pdf(line, WORDING, "A4")
+    with pytest.raises(SurveyRefused, match=r"customer.name: no font of the certificate has 紙 \(U\+7D19\)"):
+        changed(tmp_path, "tutorial", (sample("tutorial").survey.customer.name, "紙工場"))
 
 
 def test_twelve_rolls_stay_small() -> None:

@@ -22,12 +22,54 @@ def test_new_writes_survey_and_schema(capsys: pytest.CaptureFixture[str], tmp_pa
     assert sorted(one.name for one in tmp_path.iterdir()) == [FILE_NAME, "line3.yaml"]
 
 
-def test_new_survey_passes_its_check(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
-    """What is written can be checked at once, without a warning."""
+PLACES = (
+    "certificate.number",
+    "contractor.name",
+    "contractor.address",
+    "contractor.contact",
+    "customer.name",
+)
+PLACES += ("customer.address", "customer.contact", "line.name")
+
+
+def test_new_survey_passes_its_check_as_a_scaffold(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """What is written can be checked at once; all that is said of it is what still stands as written."""
     path = tmp_path / "line3.yaml"
     run(capsys, "new", path)
     ended = run(capsys, "check", path)
+    warnings = ended.err.splitlines()
+    assert ended.status == 0
+    assert all("this still stands as in the scaffold of `certgen new`" in line for line in warnings)
+    assert [line.split(": ")[2] for line in warnings] == list(PLACES)
+
+
+def test_new_survey_filled_in_is_no_scaffold(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """With firms, number and line of its own nothing is said, whatever readings are alike."""
+    path, text = tmp_path / "line3.yaml", SCAFFOLD.decode()
+    for name in (
+        "HB-0112",
+        "Hollow Beck",
+        "3 Weir Lane",
+        "office@",
+        "Pinfold Paper",
+        "90 Mill Road",
+        "works@",
+    ):
+        text = text.replace(name, "own.")
+    path.write_text(text.replace("Coater 2, unwind", "Winder"), encoding="utf-8")
+    ended = run(capsys, "check", path)
     assert (ended.status, ended.err) == (0, "")
+
+
+def test_new_survey_issued_unchanged_is_warned_of(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """A certificate made of the scaffold looks real."""
+    path = tmp_path / "line3.yaml"
+    run(capsys, "new", path)
+    ended = run(capsys, "issue", path)
+    assert ended.status == 0
+    assert ended.err.count("as in the scaffold") == len(PLACES)
 
 
 def test_new_shares_a_schema_that_is_there(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:

@@ -199,7 +199,7 @@ def test_faults_of_form_are_cut_short() -> None:
     ("edit", "message"),
     [
         (("{id: R3, name", f"{{id: {'R' * 41}, name"), "longer than 40 characters"),
-        (("{id: R3, name", '{id: "R\\n3", name'), "a name stands on one line"),
+        (("{id: R3, name", '{id: "R\\n3", name'), "this stands on one line"),
         (("{id: R3, name", '{id: " ", name'), "no value is written here"),
         (("location: Hall T", f"location: {'x' * 2001}"), "longer than 2000 characters"),
         (("coverage: {k: 2}", "coverage: {k: 0.01}"), "this is outside 0.1 to 100"),

@@ -13,6 +13,7 @@ from certgen.survey.checks.needed import needed
 from certgen.survey.checks.reference import line, reference
 from certgen.survey.checks.renamed import renamed
 from certgen.survey.checks.rolls import rolls
+from certgen.survey.checks.scaffold import scaffold
 from certgen.survey.checks.sizes import sizes
 from certgen.survey.checks.slopes import slopes
 from certgen.survey.checks.targets import targets
@@ -39,6 +40,7 @@ _SENSE: tuple[Check, ...] = (
     moving,
     amendments,
     clauses,
+    scaffold,
 )
 
 
