@@ -3,15 +3,19 @@
 import pickle
 import signal
 import threading
-from collections.abc import Iterator
-from concurrent.futures import ProcessPoolExecutor
-from contextlib import AbstractContextManager, contextmanager
+from collections.abc import Collection, Iterator
+from concurrent.futures import Future, ProcessPoolExecutor
+from contextlib import contextmanager, suppress
 from multiprocessing import connection, get_context, parent_process
 from os import _exit
+from queue import Empty, SimpleQueue
 from types import FrameType
-from typing import Any
+from typing import Any, TypeVar
 
 from certgen.cli.homes import need_no_home
+
+T = TypeVar("T")
+_MOMENT = 0.1  # seconds until an interruption is looked for
 
 
 @contextmanager
@@ -23,9 +27,8 @@ def pool(processes: int, *begins: Any) -> Iterator[ProcessPoolExecutor]:
     made = ProcessPoolExecutor(processes, get_context("spawn"), _begin, (pickle.dumps(begins),))
     try:
         yield made
-    finally:  # a second interruption in the midst of it would leave it waiting for ever
-        with _held_back(signal.SIGINT, signal.SIGTERM):
-            made.shutdown(wait=True, cancel_futures=True)
+    finally:
+        made.shutdown(wait=True, cancel_futures=True)
 
 
 def _begin(begins: bytes) -> None:
@@ -45,36 +48,71 @@ def _end_with(sentinel: int) -> None:
     _exit(1)
 
 
-def starting() -> AbstractContextManager[None]:
+@contextmanager
+def starting() -> Iterator[None]:
     """Hold an interruption back while work is handed to a pool, which starts its processes.
 
     They go on holding it back until they leave it to the first process: one that is still loading is not torn
     up by it.
     """
-    return _held_back(signal.SIGINT)
-
-
-@contextmanager
-def _held_back(*numbers: signal.Signals) -> Iterator[None]:
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, numbers)
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, (signal.SIGINT,))
     try:
         yield
     finally:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
+class Interruption:
+    """Whether somebody has asked for an end; it is raised only where nothing is half done."""
+
+    def __init__(self) -> None:
+        self.asked = False
+
+    def note(self, _number: int, _frame: FrameType | None) -> None:
+        """Take the signal that asks for it."""
+        self.asked = True
+
+    def check(self) -> None:
+        """Raise KeyboardInterrupt where it was asked for."""
+        if self.asked:
+            raise KeyboardInterrupt
+
+
 @contextmanager
-def termination_interrupts() -> Iterator[None]:
-    """Whoever asks the process to end gets the same as whoever interrupts it at the terminal."""
+def interruption() -> Iterator[Interruption]:
+    """Note who interrupts at the terminal or asks the process to end, once or often.
 
-    def interrupt(_number: int, _frame: FrameType | None) -> None:
-        raise KeyboardInterrupt
-
-    before = signal.signal(signal.SIGTERM, interrupt)
+    Raised wherever it arrives, an interruption could break a lock in two that another thread holds.
+    """
+    noted = Interruption()
+    before = {number: signal.signal(number, noted.note) for number in (signal.SIGINT, signal.SIGTERM)}
     try:
-        yield
+        yield noted
     finally:
-        signal.signal(signal.SIGTERM, before)
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
+def ended(futures: Collection["Future[T]"], noted: Interruption) -> Iterator["Future[T]"]:
+    """Yield futures as they end; KeyboardInterrupt soon after an interruption."""
+    done: SimpleQueue[Future[T]] = SimpleQueue()
+    for future in futures:
+        future.add_done_callback(done.put)
+    for _ in futures:
+        yield _next(done, noted)
+
+
+def _next(done: "SimpleQueue[Future[T]]", noted: Interruption) -> "Future[T]":
+    while True:
+        noted.check()
+        with suppress(Empty):
+            return done.get(timeout=_MOMENT)
+
+
+def waited(future: "Future[T]", noted: Interruption) -> T:
+    """Return what a future gives; KeyboardInterrupt soon after an interruption."""
+    (one,) = ended((future,), noted)
+    return one.result()

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from contextlib import closing
 from itertools import chain
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -17,6 +17,9 @@ from certgen.cli.register.keep import keep_options
 from certgen.cli.register.where import register
 from certgen.cli.write import require_name
 from certgen.errors import CannotWrite, WrongUsage
+
+if TYPE_CHECKING:
+    from certgen.cli.processes import Interruption
 
 _INTERRUPTED = 130
 _ORDER: tuple[State, ...] = ("issued", "verified", "unchanged", "failed")
@@ -50,8 +53,11 @@ def command(folder: Path, verify: bool, output: Path | None, jobs: int | None, *
     if output is not None:
         _make(output)
     _require_register(work)
-    outcomes, interrupted = _run(work, jobs or cores())
-    _sum_up(outcomes, len(work), interrupted)
+    from certgen.cli.processes import interruption
+
+    with interruption() as noted:
+        outcomes, interrupted = _run(work, jobs or cores(), noted)
+        _sum_up(outcomes, len(work), interrupted)
     status = _INTERRUPTED if interrupted else max((one.status for one in outcomes), default=0)
     raise click.exceptions.Exit(status)
 
@@ -87,7 +93,7 @@ def _require_register(work: Sequence[Job]) -> None:
         register(where, create=True)
 
 
-def _run(work: Sequence[Job], processes: int) -> tuple[list[Outcome], bool]:
+def _run(work: Sequence[Job], processes: int, noted: "Interruption") -> tuple[list[Outcome], bool]:
     """The outcomes in the order in which they came, and whether the run was interrupted."""
     from certgen.cli.batch.pool import outcomes
     from certgen.cli.batch.progress import progress
@@ -97,7 +103,7 @@ def _run(work: Sequence[Job], processes: int) -> tuple[list[Outcome], bool]:
     try:
         refused = twins(job for job in work if not job.verify)
         rest = [job for job in work if job.file not in refused]
-        with progress(len(work)) as tell, closing(outcomes(rest, processes)) as coming:
+        with progress(len(work)) as tell, closing(outcomes(rest, processes, noted)) as coming:
             for outcome in chain(refused.values(), coming):
                 done.append(outcome)
                 tell(outcome)

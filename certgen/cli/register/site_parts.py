@@ -5,7 +5,7 @@ from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 
 from certgen.cli.house import House
-from certgen.cli.processes import pool, starting, termination_interrupts
+from certgen.cli.processes import interruption, pool, starting, waited
 from certgen.errors import CannotCompute
 from certgen.register.chain import Head
 from certgen.register.register import Register
@@ -36,12 +36,13 @@ def parts(how: How, made: Site, processes: int) -> Generator[Part, None, None]:
         return
     try:
         with (
-            termination_interrupts(),
+            interruption() as noted,
             pool(min(processes, len(lines)), _begin, how, made.held.head) as shared,
         ):
             with starting():
-                coming = shared.map(_part, range(len(lines)))
-            yield from coming
+                coming = [shared.submit(_part, number) for number in range(len(lines))]
+            for future in coming:
+                yield waited(future, noted)
     except BrokenProcessPool:
         raise CannotCompute("a process that worked on the site was ended from outside.") from None
 
