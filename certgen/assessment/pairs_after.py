@@ -3,8 +3,8 @@
 from collections.abc import Iterator, Mapping
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
-from certgen.assessment.plan import PASSING, RollPlan
-from certgen.assessment.rules import RULES
+from certgen.assessment.plan import RollPlan
+from certgen.assessment.rules import RULES, SETTLED
 
 
 def still_apart(assessment: Assessment, found: tuple[RollPlan, ...]) -> Iterator[tuple[str, str, AspectName]]:
@@ -20,7 +20,7 @@ def still_apart(assessment: Assessment, found: tuple[RollPlan, ...]) -> Iterator
             if state is None:
                 continue
             error = state.error_mm_per_m + gained.get(pair.to, 0.0) - gained.get(pair.from_, 0.0)
-            if rule(error, state.U_mm_per_m, state.limit_mm_per_m) not in PASSING:
+            if rule(error, state.U_mm_per_m, state.limit_mm_per_m) not in SETTLED:
                 yield pair.from_, pair.to, name
 
 

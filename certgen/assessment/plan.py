@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, Measured, RollAspect
-from certgen.assessment.rules import RULES, Verdict, conformance_probability
+from certgen.assessment.rules import RULES, SETTLED, Verdict, conformance_probability
 from certgen.engine.live import LevelStop, height_stop_mm, level_stop, target_stop_mm
 from certgen.engine.moves import Move
 from certgen.engine.solution import Solution
@@ -12,7 +12,6 @@ from certgen.engine.steps import Alternative, Step, alternatives, steps
 from certgen.engine.travel import SIDES, Direction, Room, room
 from certgen.survey.survey import ROUNDS, Roll, Round, Side
 
-PASSING: frozenset[Verdict] = frozenset({"pass", "reference", "not measured"})
 DIRECTIONS: Mapping[AspectName, Direction] = {"level": "up", "parallel": "downstream"}
 
 
@@ -51,12 +50,12 @@ class AspectPlan:
     @property
     def needed(self) -> bool:
         """Whether the roll has to be moved: its verdict is not a pass."""
-        return self.state.verdict not in PASSING
+        return self.state.verdict not in SETTLED
 
     @property
     def can_pass(self) -> bool:
         """Whether any move can bring a pass: not where U leaves no room within the limit."""
-        return self.best in PASSING
+        return self.best in SETTLED
 
     @property
     def limited(self) -> bool:
@@ -93,7 +92,7 @@ def not_adjustable(
 ) -> Iterator[tuple[str, tuple[AspectName, ...]]]:
     """Yield the rolls that do not pass, be it with a condition, and cannot be moved, with the aspects."""
     for result, plan in zip(assessment.rolls, found, strict=True):
-        short = (name for name in ASPECTS if result.aspect(name).verdict("as_left") not in PASSING)
+        short = (name for name in ASPECTS if result.aspect(name).verdict("as_left") not in SETTLED)
         names = tuple(name for name in short if plan.aspect(name) is None)
         if names:
             yield result.id, names

@@ -16,6 +16,8 @@ Rule = Callable[[float, float, float], Verdict]
 SEVERITY: tuple[Verdict, ...] = ("pass", "conditional pass", "conditional fail", "fail")
 PASSING: frozenset[Verdict] = frozenset(SEVERITY[:2])
 FAILING: frozenset[Verdict] = frozenset(SEVERITY[2:])
+# What calls for no move; a conditional pass does.
+SETTLED: frozenset[Verdict] = frozenset({"pass", "reference", "not measured"})
 
 # Beyond a bound by less than this share of the limit is rounding of the arithmetic: readings of exactly the
 # limit must pass in inches as in millimetres.

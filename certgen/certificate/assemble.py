@@ -32,12 +32,13 @@ _TOP = 22.0 * MM
 class Printed:
     """A certificate as the bytes of a PDF/A-3b file, with its empty places to sign in reading order.
 
-    `results` are the bytes of the results as computed, which travel inside it.
+    `results` are the bytes of the results as computed, `inside` those that travel inside it.
     """
 
     pdf: bytes
     places: tuple[SignaturePlace, ...]
     results: bytes
+    inside: bytes
 
 
 def certificate_pdf(
@@ -71,18 +72,19 @@ def certificate(
         ],
     }
     how = printed(wording, paper, with_checklist=with_checklist)
-    computed: list[bytes] = []
+    made: list[tuple[bytes, bytes]] = []
 
     def kept(places: Sequence[SignaturePlace]) -> Record:
         whole = how | {"signature_places": [one.numbers() for one in places]}
-        computed.append(results_bytes({**results(assessment), "printed": whole}))
-        found = computed[0] if inside is None else inside(computed[0])
+        computed = results_bytes({**results(assessment), "printed": whole})
+        found = computed if inside is None else inside(computed)
+        made.append((computed, found))
         return record(assessment, content, json.loads(found)["printed"], found)
 
     binding = Binding(content, wording, margin(paper), kept, [])
     story = [*letterhead(wording.look, width), *flowables(content, figures, width)]
     pdf = _pdf(binding, story, paper)
-    return Printed(pdf, tuple(binding.places), computed[0])
+    return Printed(pdf, tuple(binding.places), *made[0])
 
 
 def bound(content: Content, story: list[Any], kept: Record, wording: Wording, paper: Paper) -> bytes:

@@ -11,7 +11,7 @@ from certgen.assessment.assessment import (
     RollAspect,
     RollResult,
 )
-from certgen.assessment.rules import Verdict
+from certgen.assessment.rules import SETTLED, Verdict
 from certgen.certificate.content import Column, Table
 from certgen.certificate.numbers import Numbers, StateCells
 from certgen.certificate.rounding import NOTHING
@@ -19,7 +19,6 @@ from certgen.certificate.wording import Wording
 from certgen.survey.survey import ROUNDS, Round
 
 _LAST, _LAST_WITH_TARGET = ("change", "limit"), ("change", "target", "limit")
-_PASSING: frozenset[Verdict] = frozenset({"pass", "reference", "not measured"})
 
 
 def result_table(rolls: Sequence[RollResult], name: AspectName, numbers: Numbers, wording: Wording) -> Table:
@@ -33,7 +32,7 @@ def result_table(rolls: Sequence[RollResult], name: AspectName, numbers: Numbers
         rows=tuple((roll_id, *_result_cells(aspect, numbers, wording, targets)) for roll_id, aspect in rows),
         note=wording.word("table_note_units", targets=targets, **signs),
         emphasis=frozenset(
-            index for index, (_, aspect) in enumerate(rows) if aspect.verdict("as_left") not in _PASSING
+            index for index, (_, aspect) in enumerate(rows) if aspect.verdict("as_left") not in SETTLED
         ),
     )
 
@@ -92,7 +91,7 @@ def adjacent_table(
         rows=tuple(_adjacent_cells(pair, name, numbers, wording) for pair in pairs),
         note=wording.word("table_note_adjacent", slope=numbers.slope_signs()),
         emphasis=frozenset(
-            index for index, pair in enumerate(pairs) if _verdict(pair, name, "as_left") not in _PASSING
+            index for index, pair in enumerate(pairs) if _verdict(pair, name, "as_left") not in SETTLED
         ),
     )
 

@@ -4,10 +4,11 @@ from collections.abc import Iterator
 from math import inf, isclose
 from typing import Any
 
+from certgen.engine.travel import ROUNDING_MM
+
 # Another processor or another linear algebra library may round the last digits of a float otherwise; a value
 # that differs by less than this is the same result, and none of it can be seen on a page.
 RELATIVE, ABSOLUTE = 1e-9, 1e-12
-_NO_MOVE_MM = 1e-9
 
 
 def exact(one: object, other: object) -> bool:
@@ -42,7 +43,7 @@ def differing(path: str, carried: Any, computed: Any, *, more_allowed: bool) -> 
 
 def _of_something(steps: list[Any]) -> list[Any]:
     """Leave out moves of nothing, which earlier programs kept among the steps of a move."""
-    return [one for one in steps if not isinstance(one, dict) or _amount(one) > _NO_MOVE_MM]
+    return [one for one in steps if not isinstance(one, dict) or _amount(one) > ROUNDING_MM]
 
 
 def _amount(step: dict[str, Any]) -> float:

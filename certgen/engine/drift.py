@@ -167,9 +167,10 @@ def _sudden(course: Course, lower: _Floats, values: _Floats, steady: _Fit) -> Mo
     times = sorted(set(course.years))
     moved = np.array(course.years)[:, None] > np.array(times[:-1])
     q, _ = np.linalg.qr(np.linalg.solve(lower, _starts(course)))
-    columns, rest = (part - q @ (q.T @ part) for part in (np.linalg.solve(lower, moved), values))
+    whole = np.linalg.solve(lower, moved)
+    columns, rest = (part - q @ (q.T @ part) for part in (whole, values))
     size = np.sum(columns**2, axis=0)
-    told = size > _COLLINEAR * np.sum(np.linalg.solve(lower, moved) ** 2, axis=0)
+    told = size > _COLLINEAR * np.sum(whole**2, axis=0)
     left = rest @ rest - np.where(told, (columns.T @ rest) ** 2 / np.where(told, size, 1.0), 0.0)
     at = int(np.argmin(np.round(left, _EQUAL_PLACES)))
     if (steady.chi_square - left[at]) / max(1.0, left[at] / steady.dof) <= _FAR_MORE_LIKELY:

@@ -16,6 +16,16 @@ from tests.cli.processes import wait_until, workers
 from tests.cli.run import run
 from tests.register.site.held import held, register_of, sample_path
 
+# a site of the register in the working folder, made by two processes
+SITE = ("register", "site", "out", "--jobs", "2", "--register", "kept")
+TWO_PROCESSES = (sys.executable, "-m", "certgen", *SITE)
+
+
+def register_of_four_lines(folder: Path) -> None:
+    """Make a register of as many lines as it takes for several processes."""
+    names = ("winder_inch", "tutorial", "dryer_mixed", "coater_mm")
+    register_of(folder, [held(sample_path(name)) for name in names])
+
 
 @pytest.fixture
 def kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Register:
@@ -104,8 +114,7 @@ def test_interrupted_site_leaves_the_old_one(
 
 def test_site_of_several_processes_is_the_same(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Page by page, byte for byte."""
-    names = ("winder_inch", "tutorial", "dryer_mixed", "coater_mm")
-    register_of(tmp_path / "kept", [held(sample_path(name)) for name in names])
+    register_of_four_lines(tmp_path / "kept")
     for jobs in ("1", "2"):
         options = ("--on", "2027-01-01", "--jobs", jobs, "--register", tmp_path / "kept")
         assert run(capsys, "register", "site", tmp_path / jobs, *options).status == 0
@@ -117,22 +126,9 @@ def test_site_of_several_processes_is_the_same(tmp_path: Path, capsys: pytest.Ca
 @pytest.mark.slow
 def test_site_of_several_processes_needs_no_home(tmp_path: Path) -> None:
     """Nor does any of them say a word about it."""
-    names = ("winder_inch", "tutorial", "dryer_mixed", "coater_mm")
-    register_of(tmp_path / "kept", [held(sample_path(name)) for name in names])
-    command = (
-        sys.executable,
-        "-m",
-        "certgen",
-        "register",
-        "site",
-        "out",
-        "--jobs",
-        "2",
-        "--register",
-        "kept",
-    )
+    register_of_four_lines(tmp_path / "kept")
     env = {"HOME": os.devnull, "TMPDIR": str(tmp_path)}
-    done = subprocess.run(command, cwd=tmp_path, env=env, capture_output=True, text=True, check=False)
+    done = subprocess.run(TWO_PROCESSES, cwd=tmp_path, env=env, capture_output=True, text=True, check=False)
     assert (done.returncode, done.stderr) == (0, "")
     assert sorted(path.name for path in tmp_path.iterdir()) == ["kept", "out"]
 
@@ -140,23 +136,10 @@ def test_site_of_several_processes_needs_no_home(tmp_path: Path) -> None:
 @pytest.mark.slow
 def test_interruption_of_all_processes_of_a_site_is_quiet(tmp_path: Path) -> None:
     """At a terminal Ctrl-C reaches every process, those among them that are only just starting."""
-    names = ("winder_inch", "tutorial", "dryer_mixed", "coater_mm")
-    register_of(tmp_path / "kept", [held(sample_path(name)) for name in names])
-    command = (
-        sys.executable,
-        "-m",
-        "certgen",
-        "register",
-        "site",
-        "out",
-        "--jobs",
-        "2",
-        "--register",
-        "kept",
-    )
+    register_of_four_lines(tmp_path / "kept")
     for delay in (0.0, 0.1, 0.3, 0.6):
         running = subprocess.Popen(
-            command, cwd=tmp_path, stdout=-1, stderr=-1, text=True, start_new_session=True
+            TWO_PROCESSES, cwd=tmp_path, stdout=-1, stderr=-1, text=True, start_new_session=True
         )
         wait_until(lambda process=running.pid: bool(workers(process)))
         time.sleep(delay)
