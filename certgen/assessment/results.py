@@ -24,6 +24,7 @@ from certgen.engine.kept import SetAside, set_aside
 from certgen.engine.observation import Label
 from certgen.engine.quality import Quality
 from certgen.engine.suspects import Suspect
+from certgen.survey.edition import FIRST
 from certgen.survey.survey import ROUNDS, MonumentReading, Survey
 
 FORMAT = "certgen-results/1"
@@ -38,6 +39,7 @@ def results(assessment: Assessment) -> Json:
     survey, margins = assessment.survey, _web(assessment.survey)
     return {
         "format": FORMAT,
+        **_edition(survey),
         "survey_sha256": survey.sha256,
         "certificate": {
             "number": survey.certificate.number,
@@ -61,6 +63,11 @@ def results(assessment: Assessment) -> Json:
             "not_measured": [{"roll": roll, "aspect": name} for roll, name in assessment.not_measured],
         },
     }
+
+
+def _edition(survey: Survey) -> Json:
+    """The edition of the rules; the first did not record itself."""
+    return {} if survey.edition == FIRST else {"edition": survey.edition}
 
 
 def _network(assessment: Assessment, name: AspectName) -> Json | None:

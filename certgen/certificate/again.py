@@ -21,6 +21,7 @@ from certgen.certificate.wording import Wording
 from certgen.engine.accepted import solve_reading
 from certgen.errors import NotVerified
 from certgen.survey import read_bytes
+from certgen.survey.edition import edition_of
 from certgen.survey.survey import Paper
 
 WordingOf = Callable[[str], Wording]
@@ -63,8 +64,9 @@ def print_again(survey: bytes, results: bytes, wording_of: WordingOf) -> Again:
 
     Raises SurveyRefused or CannotCompute where the survey gives none, NotVerified for an unknown language.
     """
-    how = json.loads(results)["printed"]
-    solution = solve_reading(SURVEY, read_bytes(SURVEY, survey))
+    found = json.loads(results)
+    how, edition = found["printed"], _edition(found)
+    solution = solve_reading(SURVEY, read_bytes(SURVEY, survey, edition))
     stated = solution.survey.certificate.paper
     paper = cast(Paper, how["paper"]) if how.get("paper") in get_args(Paper) else stated
     wording = wording_of(_language(how))
@@ -86,6 +88,13 @@ def _differ_by_rounding(results: bytes, computed: bytes) -> bool:
     rounding = [some["printed"].pop(ROUNDING, None) for some in (one, two)]
     same = one.pop("printed") == two.pop("printed") and rounding[0] != rounding[1]
     return same and not any(differing("", one, two, more_allowed=False))
+
+
+def _edition(found: dict[str, Any]) -> int:
+    try:
+        return edition_of(found)
+    except ValueError as error:
+        raise NotVerified(f"{error}. A newer certgen may know it.") from None
 
 
 def _language(how: dict[str, Any]) -> str:

@@ -6,6 +6,7 @@ from certgen.certificate.carried import carried
 from certgen.errors import NotVerified, SurveyRefused
 from certgen.register.entry import PDF, RESULTS, SURVEY, Certificate, Held, Used
 from certgen.survey import accept, read_bytes
+from certgen.survey.edition import edition_of
 from certgen.survey.survey import Survey
 
 
@@ -16,13 +17,14 @@ def take(name: str, pdf: bytes) -> Held:
     """
     try:
         inside = carried(pdf)
-        survey = accept(name, read_bytes(name, inside.survey))
-        overall = (inside.found() or {})["overall"]
+        found = inside.found() or {}
+        survey = accept(name, read_bytes(name, inside.survey, edition_of(found)))
+        overall = found["overall"]
         files = {PDF: pdf, SURVEY: inside.survey, RESULTS: inside.results}
         return Held(identified(survey, overall), files)
     except NotVerified as error:
         raise NotVerified(f"{name}: {error}") from None
-    except (SurveyRefused, KeyError, TypeError) as error:
+    except (SurveyRefused, KeyError, TypeError, ValueError) as error:
         raise NotVerified(f"{name}: what the certificate carries cannot be read: {error}") from None
 
 

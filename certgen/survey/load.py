@@ -8,6 +8,7 @@ from certgen.findings import Finding, Place, has_errors
 from certgen.survey.build.whole import survey as build_survey
 from certgen.survey.checks.every import sense, structure
 from certgen.survey.context import context_of
+from certgen.survey.edition import EDITION
 from certgen.survey.read import read_tree
 from certgen.survey.schema import SURVEY
 from certgen.survey.source import WHOLE_FILE, decode, fetch, refuse
@@ -36,8 +37,11 @@ def read_survey(path: Path | str) -> Reading:
     return read_bytes(str(path), fetch(Path(path)))
 
 
-def read_bytes(file: str, data: bytes) -> Reading:
-    """Return the survey in the bytes of `file` with all findings; SurveyRefused where they are none."""
+def read_bytes(file: str, data: bytes, edition: int = EDITION) -> Reading:
+    """Return the survey in the bytes of `file` with all findings; SurveyRefused where they are none.
+
+    It is checked, and computed later, by that edition of the rules.
+    """
     root = read_tree(file, decode(file, data))
     _require_survey(file, root)
     walk = Walk(context_of(root))
@@ -47,10 +51,10 @@ def read_bytes(file: str, data: bytes) -> Reading:
         return Reading(None, _at_most(tuple(walk.findings)))
     if not isinstance(root, Mapping):
         return Reading(None, tuple(walk.findings))
-    structural = structure(checked)
-    findings = _at_most((*walk.findings, *structural, *sense(checked)))
+    structural = structure(checked, edition)
+    findings = _at_most((*walk.findings, *structural, *sense(checked, edition)))
     buildable = not walk.broken and not has_errors(structural)
-    return Reading(build_survey(checked, data) if buildable else None, findings)
+    return Reading(build_survey(checked, data, edition) if buildable else None, findings)
 
 
 def _require_survey(file: str, root: Node) -> None:

@@ -13,6 +13,7 @@ from math import inf
 from typing import Literal
 
 from certgen.findings import Place
+from certgen.survey.edition import EDITION
 
 Round = Literal["as_found", "as_left"]
 Side = Literal["operator", "drive"]
@@ -358,7 +359,10 @@ class Reference:
 
 @dataclass(frozen=True, slots=True)
 class Survey:
-    """One visit to one line. `source` holds the file's exact bytes, `places` where each key stood in it."""
+    """One visit to one line. `source` holds the file's exact bytes, `places` where each key stood in it.
+
+    `edition` is that of the rules by which it is checked and computed (edition.py).
+    """
 
     sha256: str
     certificate: CertificateHead
@@ -380,5 +384,6 @@ class Survey:
     shims: ShimStock | None = None
     web: Web | None = None
     notes: tuple[str, ...] = ()
+    edition: int = EDITION
     places: Mapping[str, Place] = field(default_factory=dict, compare=False, repr=False)
     source: bytes = field(default=b"", compare=False, repr=False)

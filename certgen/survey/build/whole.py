@@ -8,11 +8,12 @@ from certgen.survey.build.rolls import roll
 from certgen.survey.build.scatter import scatter
 from certgen.survey.build.uncertainty import uncertainties
 from certgen.survey.checked import Checked
+from certgen.survey.edition import EDITION
 from certgen.survey.lasers import only_laser
 from certgen.survey.survey import Survey
 
 
-def survey(root: Checked, source: bytes) -> Survey:
+def survey(root: Checked, source: bytes, edition: int = EDITION) -> Survey:
     """Return the survey; every name in it must be declared and every group of keys be in its place."""
     rolls = tuple(roll(node, root) for node in root.list("rolls"))
     level = root.get("level")
@@ -38,6 +39,7 @@ def survey(root: Checked, source: bytes) -> Survey:
         shims=work.shims(root.get("shims")),
         web=work.web(root.get("web")),
         notes=tuple(note.text for note in root.list("notes")),
+        edition=edition,
         places={node.where: node.pointed_at for node in root.everything()},
         source=source,
     )

@@ -1,6 +1,6 @@
 """All checks of a whole file, in two groups: those without which no survey can be built, and the rest."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from certgen.findings import Finding
 from certgen.survey.checked import Checked
@@ -21,6 +21,7 @@ from certgen.survey.checks.texts import texts
 from certgen.survey.checks.tolerances import tolerances
 from certgen.survey.checks.web import web
 from certgen.survey.checks.work import work
+from certgen.survey.edition import EDITION
 
 Check = Callable[[Checked], Iterator[Finding]]
 
@@ -44,11 +45,26 @@ _SENSE: tuple[Check, ...] = (
 )
 
 
-def structure(root: Checked) -> tuple[Finding, ...]:
+# checks that came with a later edition of the rules: an archived survey is not refused by them
+_STRUCTURE_SINCE: Mapping[int, tuple[Check, ...]] = {}
+_SENSE_SINCE: Mapping[int, tuple[Check, ...]] = {}
+
+
+def structure(root: Checked, edition: int = EDITION) -> tuple[Finding, ...]:
     """Return the faults that leave the readings without names, weights or a reference."""
-    return tuple(finding for check in _STRUCTURE for finding in check(root))
+    return _found(root, (*_STRUCTURE, *_since(_STRUCTURE_SINCE, edition)))
 
 
-def sense(root: Checked) -> tuple[Finding, ...]:
+def sense(root: Checked, edition: int = EDITION) -> tuple[Finding, ...]:
     """Return all other faults and warnings."""
-    return tuple(finding for check in _SENSE for finding in check(root))
+    return _found(root, (*_SENSE, *_since(_SENSE_SINCE, edition)))
+
+
+def _since(later: Mapping[int, tuple[Check, ...]], edition: int) -> Iterator[Check]:
+    for first in sorted(later):
+        if first <= edition:
+            yield from later[first]
+
+
+def _found(root: Checked, checks: Iterable[Check]) -> tuple[Finding, ...]:
+    return tuple(finding for check in checks for finding in check(root))
