@@ -14,7 +14,7 @@ from certgen.assessment.assess import assess
 from certgen.certificate.archive_print import ROUNDING
 from certgen.certificate.archive_record import SURVEY, results_bytes
 from certgen.certificate.assemble import Printed, certificate
-from certgen.certificate.rounding import RULE, rounding_rule
+from certgen.certificate.rounding import rounding_rule, rule_of
 from certgen.certificate.verify_results import differing
 from certgen.certificate.verify_words import pages
 from certgen.certificate.wording import Wording
@@ -76,7 +76,7 @@ def print_again(survey: bytes, results: bytes, wording_of: WordingOf) -> Again:
     def inside(computed: bytes) -> bytes:
         return results if _differ_by_rounding(results, computed) else computed
 
-    with rounding_rule(1 if how.get("rounding_rule") is None else RULE):
+    with rounding_rule(rule_of(how.get("rounding_rule"))):
         return Again(certificate(assessment, wording, paper, with_checklist=with_checklist, inside=inside))
 
 

@@ -5,8 +5,10 @@ to nearest, ties to even (ISO 80000-1:2009, B.3 rule A). A value whose rounding 
 gets more digits.
 
 The last digits of a float are another processor's to round otherwise. So a number is first rounded far
-beyond what is printed: what is a tie but for those digits is a tie everywhere, and prints alike. That is
-rule 2; rule 1 took every digit of the float, and certificates that were printed so are held against it.
+beyond what is printed: what is a tie but for those digits is a tie everywhere, and prints alike. That came
+with rule 2; rule 1 took every digit of the float. Rule 3 rounds to tens or hundreds where U has more than
+two digits before the decimal sign; the rules before it kept them all. Certificates are held against the rule
+by which they were printed.
 """
 
 from collections.abc import Iterator, Mapping
@@ -28,7 +30,8 @@ _MOST_EXTRA_DIGITS = 8
 _EVEN = Context(prec=400, rounding=ROUND_HALF_EVEN)  # as many digits as any float takes
 _BEYOND = 6  # places beyond those that are printed
 _SIGNIFICANT = 9  # digits of a number whose size decides how many are printed
-RULE = 2
+_WHOLE_TENS = 3  # the rule that first rounded to tens
+RULE = 3
 _rule = ContextVar("rule", default=RULE)
 
 
@@ -67,11 +70,22 @@ INCH = UnitSet("in", Unit("thou/ft", 12.0), Unit("thou", 1000.0 / 25.4), Unit("i
 UNIT_SETS: Mapping[str, tuple[UnitSet, ...]] = {"mm": (METRIC,), "in": (INCH,), "both": (METRIC, INCH)}
 
 
+def rule_of(recorded: object) -> int:
+    """Return the rule that a certificate was printed by, from what it records; the first recorded none."""
+    if recorded is None:
+        return 1
+    return recorded if isinstance(recorded, int) and 1 <= recorded <= RULE else RULE
+
+
 def places_for(expanded: float) -> int:
-    """Return the decimal places that show two significant digits of an uncertainty (never negative)."""
+    """Return the decimal places that show two significant digits of an uncertainty.
+
+    Negative from 100 on: -1 rounds to tens, so that 337 is printed 340 and its value to tens as well.
+    """
     if expanded <= 0.0:
         return 3
-    return max(0, 1 - _exponent(expanded, 2))
+    places = 1 - _exponent(expanded, 2)
+    return places if _rule.get() >= _WHOLE_TENS else max(0, places)
 
 
 def _exponent(value: float, digits: int) -> int:
@@ -85,23 +99,27 @@ def _exponent(value: float, digits: int) -> int:
 def limit_places(limit: float, places: int) -> int:
     """Return the places of a limit beside numbers with `places`: two significant digits of its own at least.
 
-    A limit is stated and not measured, so that a large U takes none of its digits.
+    A limit is stated and not measured, so that a large U takes none of its digits, and none before the
+    decimal sign is ever rounded away.
     """
-    return max(places, places_for(limit)) if limit > 0.0 else places
+    return max(places, places_for(limit), 0) if limit > 0.0 else max(places, 0)
 
 
 def fixed(value: float, places: int, *, signed: bool = False) -> str:
-    """Return a number with that many decimals, a true minus sign, and no minus on a rounded zero."""
+    """Return a number with that many decimals, a true minus sign, and no minus on a rounded zero.
+
+    Negative places round to tens, hundreds and so on.
+    """
     rounded = _rounded(value, places)
+    text = f"{abs(rounded):.{max(places, 0)}f}"
     if rounded == 0:
-        return f"{abs(rounded):.{places}f}"
-    text = f"{abs(rounded):.{places}f}"
+        return text
     sign = MINUS if rounded < 0 else "+" if signed else ""
     return sign + text
 
 
 def significant(value: float, digits: int, *, signed: bool = False) -> str:
-    """Return a number to that many significant digits, without an exponent."""
+    """Return a number to that many significant digits, without an exponent; whole digits are all kept."""
     if value == 0.0:
         return "0"
     return fixed(value, max(0, digits - 1 - _exponent(value, digits)), signed=signed)

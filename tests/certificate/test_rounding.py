@@ -14,6 +14,8 @@ from certgen.certificate.rounding import (
     percent,
     places_for,
     plain,
+    rounding_rule,
+    rule_of,
     significant,
 )
 
@@ -40,11 +42,51 @@ def test_places_follow_the_uncertainty_as_in_the_gum() -> None:
 
 @pytest.mark.parametrize(
     ("expanded", "places"),
-    [(0.0996, 2), (0.0994, 3), (1.0, 1), (9.96, 0), (12.0, 0), (340.0, 0), (0.0123, 3)],
+    [
+        (0.0996, 2),
+        (0.0994, 3),
+        (1.0, 1),
+        (9.96, 0),
+        (12.0, 0),
+        (0.0123, 3),
+        (99.4, 0),
+        (99.6, -1),
+        (340.0, -1),
+        (9960.0, -3),
+    ],
 )
 def test_places_show_two_significant_digits(expanded: float, places: int) -> None:
     """Also where rounding carries into the next power of ten."""
     assert places_for(expanded) == places
+
+
+def test_large_uncertainty_is_rounded_to_tens_and_its_value_with_it() -> None:
+    """JCGM 100:2008, 7.2.6: U of 337.4 has two significant digits as 340, and the value ends at the same place."""
+    places = places_for(337.4)
+    assert [fixed(value, places, signed=True) for value in (337.4, -1234.5, 4.0, 5.0, 15.0)] == [
+        "+340",
+        "−1230",
+        "0",
+        "0",
+        "+20",
+    ]
+    state = _state(1234.5, 337.4, 155.0, RULES["guarded"](1234.5, 337.4, 155.0))
+    cells = Numbers((METRIC,), "guarded").state(state)
+    assert (cells.slope, cells.expanded, cells.standard, cells.limit) == ("+1230", "340", "170", "155")
+
+
+@pytest.mark.parametrize("rule", [1, 2])
+def test_older_rules_keep_every_whole_digit(rule: int) -> None:
+    """A certificate that was printed by them is printed again as it was."""
+    with rounding_rule(rule):
+        assert places_for(337.4) == 0
+        assert fixed(1234.5678, places_for(337.4)) == "1235"
+    assert places_for(337.4) == -1
+
+
+def test_rule_is_the_recorded_one() -> None:
+    """The first form recorded none; a number this program does not know is taken as the present rule."""
+    assert [rule_of(recorded) for recorded in (None, 1, 2, 3, 99, "2")] == [1, 1, 2, 3, 3, 3]
 
 
 @pytest.mark.parametrize(
