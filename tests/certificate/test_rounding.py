@@ -61,7 +61,7 @@ def test_places_show_two_significant_digits(expanded: float, places: int) -> Non
 
 
 def test_large_uncertainty_is_rounded_to_tens_and_its_value_with_it() -> None:
-    """JCGM 100:2008, 7.2.6: U of 337.4 has two significant digits as 340, and the value ends at the same place."""
+    """JCGM 100:2008, 7.2.6: U of 337.4 has two significant digits as 340; its value ends at that place."""
     places = places_for(337.4)
     assert [fixed(value, places, signed=True) for value in (337.4, -1234.5, 4.0, 5.0, 15.0)] == [
         "+340",

@@ -9,7 +9,7 @@ from certgen.survey.checks.clauses import clauses
 from certgen.survey.checks.dates import dates
 from certgen.survey.checks.moving import moving
 from certgen.survey.checks.names import names
-from certgen.survey.checks.needed import needed
+from certgen.survey.checks.needed import needed, repeats_set_aside
 from certgen.survey.checks.reference import line, reference
 from certgen.survey.checks.renamed import renamed
 from certgen.survey.checks.rolls import rolls
@@ -46,7 +46,7 @@ _SENSE: tuple[Check, ...] = (
 
 
 # checks that came with a later edition of the rules: an archived survey is not refused by them
-_STRUCTURE_SINCE: Mapping[int, tuple[Check, ...]] = {}
+_STRUCTURE_SINCE: Mapping[int, tuple[Check, ...]] = {2: (repeats_set_aside,)}
 _SENSE_SINCE: Mapping[int, tuple[Check, ...]] = {}
 
 

@@ -86,15 +86,25 @@ def _all_zero(root: Checked) -> Iterator[Finding]:
 
 def _no_repeats(root: Checked) -> Iterator[Finding]:
     source = root["uncertainty"].sure("repeatability", "from")
-    ends = (
-        reading.list(side)
-        for g in ("setups", "level")
-        for _, _, reading in readings_of(root, g)
-        for side in SIDES
-    )
-    if source and not any(len(end) > 1 for end in ends):
+    if source and not any(_repeated(root)):
         hint = "Write an end as a list, `drive: [1.1, 1.3, 1.2]`, or state the repeatability itself."
         yield source.fault("no reading of this survey was repeated", hint)
+
+
+def repeats_set_aside(root: Checked) -> Iterator[Finding]:
+    """Yield a fault where the scatter is to be taken from readings none of which takes part."""
+    source, repeated = root["uncertainty"].sure("repeatability", "from"), list(_repeated(root))
+    if source and repeated and all(reading.get("exclude") for reading in repeated):
+        hint = "Repeat a reading that takes part, or state the repeatability itself."
+        yield source.fault("every repeated reading of this survey is set aside", hint)
+
+
+def _repeated(root: Checked) -> Iterator[Checked]:
+    """Yield the readings of which an end was read more than once."""
+    for group in ("setups", "level"):
+        for _, _, reading in readings_of(root, group):
+            if any(len(reading.list(side)) > 1 for side in SIDES):
+                yield reading
 
 
 def _monuments_read(root: Checked) -> bool:
