@@ -1,10 +1,8 @@
 """What is due: lines to be surveyed again, and calibrations that ran out under certificates."""
 
-import re
-from calendar import monthrange
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from typing import Any
 
 from sqlalchemy import select
@@ -15,30 +13,7 @@ from certgen.register.entry import key
 from certgen.register.in_force import replacements
 from certgen.register.register import Register
 from certgen.register.tables import CERTIFICATES, INSTRUMENTS
-
-_EVERY = re.compile(r"([1-9]\d{0,3})\s*(day|week|month|year)s?", re.ASCII)
-_MONTHS = {"month": 1, "year": 12}
-_DAYS = {"day": 1, "week": 7}
-
-
-@dataclass(frozen=True, slots=True)
-class Every:
-    """An interval: a count of months, or of days."""
-
-    months: int = 0
-    days: int = 0
-
-    def after(self, day: date) -> date:
-        """Return the day that lies so much later, the last one there is where the calendar ends before.
-
-        The 31st becomes the last day of a shorter month.
-        """
-        month = day.month - 1 + self.months
-        year, month = day.year + month // 12, month % 12 + 1
-        if year > date.max.year:
-            return date.max
-        later = date(year, month, min(day.day, monthrange(year, month)[1]))
-        return later + min(timedelta(days=self.days), date.max - later)
+from certgen.survey.intervals import EXAMPLES, Every, interval
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,11 +56,10 @@ class _Use:
 
 def every(text: str) -> Every:
     """Return an interval written as `12 months`, `90 days`, `26 weeks` or `2 years`; else WrongUsage."""
-    found = _EVERY.fullmatch(text.strip().lower())
+    found = interval(text)
     if found is None:
-        raise WrongUsage(f"{text} is no interval; write for example 12 months, 90 days, 26 weeks or 2 years.")
-    count, unit = int(found[1]), found[2]
-    return Every(months=count * _MONTHS.get(unit, 0), days=count * _DAYS.get(unit, 0))
+        raise WrongUsage(f"{text} is no interval; write for example {EXAMPLES}.")
+    return found
 
 
 def lines_due(register: Register, on: date, interval: Every) -> list[LineDue]:

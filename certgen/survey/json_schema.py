@@ -50,7 +50,7 @@ class _Definitions:
                 names: Json = {"minLength": 1, "maxLength": LONGEST_NAME}
                 return {"type": "object", "propertyNames": names, "additionalProperties": named}
             case LeafOr():
-                return {"anyOf": [self._leaf(shape.leaf), self._section(shape.section)]}
+                return {"anyOf": [self._leaf(shape.leaf), self.describe(shape.section)]}
             case _:
                 return self._leaf(shape)
 

@@ -70,7 +70,7 @@ SETUP = Section(
         optional(
             "monuments",
             Named(ListOf(LeafOr(READING, _MONUMENT_READING), 1, single=True), "monuments"),
-            "the monuments read, by id; a list: read again",
+            "the monuments read, by id; a list: read again, first before the rolls and last after them",
         ),
         optional("as_found", _SETUP_ROUND, "what was read before anything was moved, by roll"),
         optional("as_left", _SETUP_ROUND, "what was read after, by roll"),

@@ -14,17 +14,23 @@ from certgen.survey.fields import (
     PROBABILITY,
     SENSITIVITY,
     SIZE,
+    STEP,
     TARGETS,
     TEMPERATURE,
     TENSION,
     THICKNESS,
     TRAVEL,
     WEB_FRACTION,
+    amount_with_uncertainty,
+    other_uncertainty,
     repeatability,
     uncertainty_of_length,
     uncertainty_of_level,
+    uncertainty_of_run_out,
+    uncertainty_of_scale,
     uncertainty_of_slope,
 )
+from certgen.survey.intervals import Interval
 from certgen.survey.readings_schema import LEVEL, SETUP
 from certgen.survey.shapes import Forms, Key, ListOf, Named, Section, optional
 from certgen.survey.words import Choice, Day, Factor, Name, Text, UnitName, Version, Whole
@@ -67,7 +73,11 @@ LINE = Section(
     )
 )
 VISIT = Section(
-    (Key("started", Day(), "the first day of the work"), Key("finished", Day(), "the last day of the work"))
+    (
+        Key("started", Day(), "the first day of the work"),
+        Key("finished", Day(), "the last day of the work"),
+        optional("interval", Interval(), "how often the plant has this line surveyed, for example 12 months"),
+    )
 )
 UNITS = Section(
     (
@@ -93,6 +103,9 @@ INSTRUMENT = Section(
         Key("due", Day(), "the day by which it must be calibrated again"),
         Key("traceable_to", LINE_OF_TEXT, "the certificate its calibration stands on"),
         optional("sensitivity", SENSITIVITY, "of a level: the slope of one division"),
+        optional(
+            "scale", uncertainty_of_scale(), "how far its scale may be off, as a share of what it reads"
+        ),
     )
 )
 COVERAGE = Forms(
@@ -110,7 +123,13 @@ UNCERTAINTY = Section(
         optional(
             "level_zero", uncertainty_of_level(), "the zero error of a level that was never read reversed"
         ),
+        optional(
+            "level_plane",
+            uncertainty_of_slope(),
+            "the tilt of the plane that heights are read over, each round",
+        ),
         optional("squareness", uncertainty_of_slope(), "the squareness of the laser's two planes"),
+        optional("other", ListOf(other_uncertainty(), 1), "further sources, each an error of slope"),
         Key("coverage", COVERAGE, "how an expanded uncertainty is made from a standard uncertainty"),
     )
 )
@@ -149,9 +168,13 @@ POSITIVE = Section(
 )
 _BEARING_GROWTH = Section(
     (
-        optional("up", AMOUNT, "how far the bearing rises between this survey and running"),
         optional(
-            "downstream", AMOUNT, "how far the bearing moves downstream between this survey and running"
+            "up", amount_with_uncertainty(), "how far the bearing rises between this survey and running"
+        ),
+        optional(
+            "downstream",
+            amount_with_uncertainty(),
+            "how far the bearing moves downstream between this survey and running",
         ),
     )
 )
@@ -193,6 +216,7 @@ ROLL = Section(
         optional("targets", TARGETS, "its own target positions, from the operator-side bearing centre"),
         optional("taper", AMOUNT, "its drive-side diameter minus its operator-side diameter over the face"),
         optional("growth", GROWTH, "what its bearings do between this survey and running"),
+        optional("run_out", uncertainty_of_run_out(), "how far its surface runs out under the targets"),
         optional("was", Name(), "the id it had before it was renamed; may stay in the surveys that follow"),
         optional("travel", TRAVELS, "how far its bearings can be moved, both alike or each by itself"),
         optional("level", TOLERANCE, "its own tolerance for level"),
@@ -211,6 +235,7 @@ ADJUSTMENT = Section(
         Key("side", Choice(("operator", "drive")), "the bearing that was moved"),
         optional("up", AMOUNT, "how far it was raised"),
         optional("downstream", AMOUNT, "how far it was moved downstream"),
+        optional("read_to", STEP, "the smallest step of the indicator or feeler that the move was read with"),
     )
 )
 SHIMS = Section(

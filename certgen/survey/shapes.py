@@ -56,7 +56,7 @@ class LeafOr:
     """A single value, or a group of keys that says more of it."""
 
     leaf: Leaf
-    section: Section
+    section: Section | Forms
 
 
 Shape = Leaf | Section | Forms | ListOf | Named | LeafOr

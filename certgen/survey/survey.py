@@ -14,6 +14,7 @@ from typing import Literal
 
 from certgen.findings import Place
 from certgen.survey.edition import EDITION
+from certgen.survey.intervals import Every
 
 Round = Literal["as_found", "as_left"]
 Side = Literal["operator", "drive"]
@@ -70,10 +71,11 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Visit:
-    """First and last day of the work."""
+    """First and last day of the work, and how often the plant has the line surveyed, where it says so."""
 
     started: date
     finished: date
+    interval: Every | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,21 +87,8 @@ class Conditions:
 
 
 @dataclass(frozen=True, slots=True)
-class Instrument:
-    """One instrument with its calibration. `sensitivity_mm_per_m` is the slope of one division of a level."""
-
-    id: str
-    kind: str
-    serial: str
-    calibrated: date
-    due: date
-    traceable_to: str
-    sensitivity_mm_per_m: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class StandardUncertainty:
-    """A standard uncertainty (`value`, mm or mm/m by its use) and how the survey stated it.
+    """A standard uncertainty (`value`: mm, mm/m or a fraction by its use) and how the survey stated it.
 
     `distribution` is normal, rectangular, triangular or u_shaped; `stated` is the statement as text,
     for the budget ("half width 0.05 thou"); `dof` its degrees of freedom, infinite where it is exactly known.
@@ -109,6 +98,34 @@ class StandardUncertainty:
     distribution: str
     stated: str
     dof: float = inf
+
+
+@dataclass(frozen=True, slots=True)
+class Instrument:
+    """One instrument with its calibration. `sensitivity_mm_per_m` is the slope of one division of a level.
+
+    `scale` is the uncertainty of its scale as a fraction of whatever it reads.
+    """
+
+    id: str
+    kind: str
+    serial: str
+    calibrated: date
+    due: date
+    traceable_to: str
+    sensitivity_mm_per_m: float | None = None
+    scale: StandardUncertainty | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class OtherSource:
+    """A further source of uncertainty, of slope (mm/m), with what it is one and the same error for."""
+
+    name: str
+    applies: Literal["level", "parallel"]
+    shared: Literal["line", "setup", "roll", "reading"]
+    u: StandardUncertainty
+    source: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +146,9 @@ class Uncertainties:
     seating_mm: StandardUncertainty | None = None
     level_mm_per_m: StandardUncertainty | None = None
     level_zero_mm_per_m: StandardUncertainty | None = None
+    level_plane_mm_per_m: StandardUncertainty | None = None
     squareness_mm_per_m: StandardUncertainty | None = None
+    other: tuple[OtherSource, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,10 +161,12 @@ class Limit:
 
 @dataclass(frozen=True, slots=True)
 class BearingGrowth:
-    """What one bearing does between this survey and running, in mm."""
+    """What one bearing does between this survey and running, in mm, and how well that is known, if stated."""
 
     up_mm: float = 0.0
     downstream_mm: float = 0.0
+    up_u: StandardUncertainty | None = None
+    downstream_u: StandardUncertainty | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,6 +196,18 @@ class Travel:
 
 
 @dataclass(frozen=True, slots=True)
+class RunOut:
+    """How far the surface under a target runs out from the roll's axis, in mm, at either end by itself.
+
+    Seating after seating of a round was read at `angles` angles of the roll in turn, between which it was
+    turned: at 1, all of them share one error.
+    """
+
+    u: StandardUncertainty
+    angles: int = 1
+
+
+@dataclass(frozen=True, slots=True)
 class Roll:
     """One roll. `taper_mm` is its drive-side diameter minus its operator-side diameter over the face.
 
@@ -199,6 +232,7 @@ class Roll:
     parallel_limit: Limit | None = None
     adjacent_limit: Limit | None = None
     was: str | None = None
+    run_out: RunOut | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,12 +264,17 @@ class RollReading:
 
 @dataclass(frozen=True, slots=True)
 class MonumentReading:
-    """One monument read from one setup, positive towards the drive side."""
+    """One monument read from one setup, positive towards the drive side.
+
+    `moment` tells when: 0 before the rolls of the setup, 1 after them, evenly between where it was read more
+    than twice.
+    """
 
     monument: str
     value_mm: float
     where: str
     exclude: str | None = None
+    moment: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -300,12 +339,16 @@ class LevelReadings:
 
 @dataclass(frozen=True, slots=True)
 class Adjustment:
-    """What was really done at one bearing, in mm; None where that direction was not touched."""
+    """What was really done at one bearing, in mm; None where that direction was not touched.
+
+    `read_to_mm` is the smallest step of what the move was read with; None where that is not stated.
+    """
 
     roll: str
     side: Side
     up_mm: float | None = None
     downstream_mm: float | None = None
+    read_to_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,6 +54,8 @@ def keys(shape: Shape) -> set[str]:
             return keys(shape.item)
         case Named():
             return keys(shape.value)
+        case LeafOr():
+            return keys(shape.section)
         case _:
             return set()
 

@@ -7,7 +7,7 @@ from datetime import date
 
 from certgen.certificate.wording import Wording
 from certgen.register.chain import Head
-from certgen.register.due import Every, RanOut, calibrations_ran_out
+from certgen.register.due import RanOut, calibrations_ran_out
 from certgen.register.find import Wanted
 from certgen.register.register import Register
 from certgen.register.site.certificate import Shown, certificate_page, file_name
@@ -17,6 +17,7 @@ from certgen.register.site.overview import Overview, line_row, overview_page
 from certgen.register.site.page import Page, Pages
 from certgen.register.site.searchable import Row
 from certgen.register.site.told import told
+from certgen.survey.intervals import Every
 
 File = tuple[str, bytes]
 FORMAT, ABOUT = "certgen-site/1", "site.json"

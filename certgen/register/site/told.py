@@ -8,11 +8,11 @@ from certgen.assessment.trend_records import Trend
 from certgen.certificate.wording import Wording
 from certgen.engine.solution import solve_survey
 from certgen.errors import CertgenError
-from certgen.register.due import Every
 from certgen.register.entry import SURVEY
 from certgen.register.register import Register
 from certgen.register.site.holdings import Line, Listed
 from certgen.survey import accept, read_bytes
+from certgen.survey.intervals import Every
 from certgen.survey.survey import Survey
 
 

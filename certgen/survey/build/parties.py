@@ -2,7 +2,9 @@
 
 from typing import cast
 
+from certgen.survey.build.uncertainty import standard
 from certgen.survey.checked import Checked
+from certgen.survey.intervals import Every
 from certgen.survey.survey import (
     CertificateHead,
     Conditions,
@@ -57,7 +59,9 @@ def line(node: Checked) -> Line:
 
 def visit(node: Checked) -> Visit:
     """Return the days of the work."""
-    return Visit(node["started"].day, node["finished"].day)
+    often = node.get("interval")
+    every = often.value if often and isinstance(often.value, Every) else None
+    return Visit(node["started"].day, node["finished"].day, every)
 
 
 def conditions(root: Checked) -> Conditions:
@@ -77,6 +81,7 @@ def instrument(node: Checked) -> Instrument:
         due=node["due"].day,
         traceable_to=node["traceable_to"].text,
         sensitivity_mm_per_m=sensitivity.base if sensitivity else None,
+        scale=standard(node.get("scale")),
     )
 
 

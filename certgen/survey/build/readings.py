@@ -57,9 +57,10 @@ class Readings:
     def _monuments(self, node: Checked) -> Iterator[MonumentReading]:
         sign = -1 if self.positive.monument == "operator" else 1
         for name, readings in node.children("monuments").items():
-            for reading in readings.items:
-                value = reading.get("reading") or reading
-                yield MonumentReading(name, _signed(value.base, sign), reading.where, _excluded(reading))
+            for index, reading in enumerate(readings.items):
+                value, moment = reading.get("reading") or reading, index / max(len(readings.items) - 1, 1)
+                read = _signed(value.base, sign)
+                yield MonumentReading(name, read, reading.where, _excluded(reading), moment)
 
     def _rolls(self, node: Checked, when: Round) -> Iterator[RollReading]:
         sign = self.positive.roll_sign

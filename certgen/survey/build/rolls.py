@@ -2,6 +2,7 @@
 
 from typing import cast
 
+from certgen.survey.build.uncertainty import standard
 from certgen.survey.build.web_limit import from_web
 from certgen.survey.checked import Checked
 from certgen.survey.survey import (
@@ -11,6 +12,8 @@ from certgen.survey.survey import (
     Growth,
     Limit,
     Roll,
+    RunOut,
+    StandardUncertainty,
     Travel,
 )
 from certgen.survey.units import Measure
@@ -36,6 +39,7 @@ def roll(node: Checked, root: Checked) -> Roll:
         parallel_limit=_parallel_limit(node, root),
         adjacent_limit=limit(root.get("tolerances", "adjacent"), node),
         was=was.text if was else None,
+        run_out=_run_out(node.get("run_out")),
     )
 
 
@@ -45,8 +49,22 @@ def targets(node: Checked | None) -> tuple[float, float] | None:
 
 
 def _growth(node: Checked, side: str) -> BearingGrowth:
-    up, downstream = node.get("growth", side, "up"), node.get("growth", side, "downstream")
-    return BearingGrowth(up.base if up else 0.0, downstream.base if downstream else 0.0)
+    up, downstream = (_amount(node.get("growth", side, way)) for way in ("up", "downstream"))
+    return BearingGrowth(up[0], downstream[0], up[1], downstream[1])
+
+
+def _amount(node: Checked | None) -> tuple[float, StandardUncertainty | None]:
+    """Return an amount in mm and its uncertainty, where that is stated beside it."""
+    if node is None:
+        return 0.0, None
+    value = node.get("value")
+    return (value.base, standard(node)) if value else (node.base, None)
+
+
+def _run_out(node: Checked | None) -> RunOut | None:
+    u = standard(node)
+    angles = node.get("angles") if node else None
+    return None if u is None else RunOut(u, int(angles.number) if angles else 1)
 
 
 def _parallel_limit(node: Checked, root: Checked) -> Limit | None:

@@ -6,9 +6,10 @@ by its coverage factor (4.3.3).
 """
 
 from math import inf, sqrt
+from typing import Literal, cast
 
 from certgen.survey.checked import Checked
-from certgen.survey.survey import Coverage, StandardUncertainty, Uncertainties
+from certgen.survey.survey import Coverage, OtherSource, StandardUncertainty, Uncertainties
 
 _DIVISORS = {"rectangular": sqrt(3), "triangular": sqrt(6), "u_shaped": sqrt(2)}
 
@@ -17,12 +18,25 @@ def uncertainties(node: Checked, scatter: StandardUncertainty | None) -> Uncerta
     """Return all uncertainties of the survey; `scatter` is that of its repeated readings."""
     return Uncertainties(
         coverage=_coverage(node["coverage"]),
-        reading_mm=_standard(node.get("reading")),
+        reading_mm=standard(node.get("reading")),
         repeatability_mm=_repeatability(node.get("repeatability"), scatter),
-        seating_mm=_standard(node.get("seating")),
-        level_mm_per_m=_standard(node.get("level")),
-        level_zero_mm_per_m=_standard(node.get("level_zero")),
-        squareness_mm_per_m=_standard(node.get("squareness")),
+        seating_mm=standard(node.get("seating")),
+        level_mm_per_m=standard(node.get("level")),
+        level_zero_mm_per_m=standard(node.get("level_zero")),
+        level_plane_mm_per_m=standard(node.get("level_plane")),
+        squareness_mm_per_m=standard(node.get("squareness")),
+        other=tuple(_other(one) for one in node.list("other")),
+    )
+
+
+def _other(node: Checked) -> OtherSource:
+    source = node.get("source")
+    return OtherSource(
+        name=node["name"].text,
+        applies=cast(Literal["level", "parallel"], node["applies"].text),
+        shared=cast(Literal["line", "setup", "roll", "reading"], node["shared"].text),
+        u=_sure(node),
+        source=source.text if source else None,
     )
 
 
@@ -32,12 +46,15 @@ def _coverage(node: Checked) -> Coverage:
 
 
 def _repeatability(node: Checked | None, scatter: StandardUncertainty | None) -> StandardUncertainty | None:
-    return scatter if node and node.get("from") else _standard(node)
+    return scatter if node and node.get("from") else standard(node)
 
 
-def _standard(node: Checked | None) -> StandardUncertainty | None:
-    if node is None:
-        return None
+def standard(node: Checked | None) -> StandardUncertainty | None:
+    """Return an uncertainty in any of its forms as a standard uncertainty; None where it is not stated."""
+    return None if node is None else _sure(node)
+
+
+def _sure(node: Checked) -> StandardUncertainty:
     degrees = node.get("dof")
     dof = degrees.number if degrees else inf
     if half := node.get("half_width"):
@@ -47,5 +64,5 @@ def _standard(node: Checked | None) -> StandardUncertainty | None:
     if expanded := node.get("expanded"):
         stated = f"expanded {expanded.measure.written}, k = {node['k'].written}"
         return StandardUncertainty(expanded.base / node["k"].number, "normal", stated, dof)
-    standard = node["standard"]
-    return StandardUncertainty(standard.base, "normal", f"standard {standard.measure.written}", dof)
+    size = node["standard"]
+    return StandardUncertainty(size.base, "normal", f"standard {size.measure.written}", dof)

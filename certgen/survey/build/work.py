@@ -9,12 +9,13 @@ from certgen.survey.survey import Adjustment, ShimStock, Side, Web
 
 def adjustment(node: Checked) -> Adjustment:
     """Return one adjustment of one bearing."""
-    up, downstream = node.get("up"), node.get("downstream")
+    up, downstream, read_to = (node.get(key) for key in ("up", "downstream", "read_to"))
     return Adjustment(
         roll=node["roll"].text,
         side=cast(Side, node["side"].text),
         up_mm=up.base if up else None,
         downstream_mm=downstream.base if downstream else None,
+        read_to_mm=read_to.base if read_to else None,
     )
 
 

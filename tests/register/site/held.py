@@ -9,12 +9,12 @@ from certgen import resources
 from certgen.assessment.assessment import Assessment
 from certgen.assessment.results import results
 from certgen.certificate.wording import Wording
-from certgen.register.due import Every
 from certgen.register.entry import PDF, RESULTS, SURVEY, Held
 from certgen.register.find import Wanted
 from certgen.register.register import Register
 from certgen.register.site.site import Wish, site
 from certgen.register.take import identified
+from certgen.survey.intervals import Every
 from tests.certificate.samples import assessed
 from tests.register.fakes import WHEN
 
