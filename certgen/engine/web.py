@@ -3,7 +3,8 @@
 The free span before the roll is a beam in its own plane under tension T, clamped by friction at the roll
 before it and led in square to the roll: y'''' = K² y'', K² = T/(E I), I = t W³/12, with y(0) = y'(0) = 0,
 y'(L) = θ and y''(L) = 0. The web's edge goes slack where its bending strain W y''(0)/2 reaches the strain of
-the tension. Source: Euler-Bernoulli beam with axial tension, derived step by step in docs/web_tolerance.md.
+the tension. Source: J. J. Shelton, "Lateral Dynamics of a Moving Web", thesis, Oklahoma State University 1968
+(from memory): Euler-Bernoulli beam with axial tension, derived step by step in docs/web_tolerance.md.
 """
 
 from dataclasses import dataclass

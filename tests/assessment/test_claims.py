@@ -1,0 +1,85 @@
+"""What a result claims beside its verdict: significance of a change, slopes over bearings, shims of a plan.
+
+Expected figures are worked out here from the uncertainties of a single reading.
+"""
+
+from math import sqrt
+
+import pytest
+
+from certgen.assessment.assess import assess
+from certgen.assessment.assessment import Assessment
+from certgen.assessment.plan import plans
+from certgen.engine.solution import solve_survey
+from certgen.survey.survey import Limit, Roll, RollReading, ShimStock
+from tests.simulate.records import levelled, read, roll, setup, survey, tilt
+
+SPAN_M = 2.1
+LIMIT = Limit(0.05, "0.05 mm/m")
+# one reading: read-out, repeatability and seating; a slope has two of them over the span, a change two slopes
+READING = sqrt(0.003**2 + 0.008**2 + 0.010**2)
+U_CHANGE = 2.0 * sqrt(4.0) * READING / SPAN_M
+
+
+def assessed(*readings: RollReading, rolls: tuple[Roll, ...], **changes: object) -> Assessment:
+    """Return the assessment of rolls read from one setup, R1 being the reference."""
+    seen = setup("A", {}, read("R1", 0.0, 0.0), *readings)
+    return assess(solve_survey(survey(rolls, (seen,), **changes)))
+
+
+@pytest.mark.parametrize(
+    ("share_of_U", "significant"), [(0.55, False), (0.99, False), (1.01, True), (-0.6, False), (-1.01, True)]
+)
+def test_change_is_significant_beyond_its_expanded_uncertainty(share_of_U: float, significant: bool) -> None:  # noqa: N803
+    """Not from u on, which is half of it: either way, a change of U says that the roll has turned."""
+    moved = read("R2", 0.0, SPAN_M * share_of_U * U_CHANGE, "as_left")
+    result = assessed(read("R2", 0.0, 0.0), moved, rolls=(roll("R1"), roll("R2")))
+    change = result.rolls[1].parallel.change
+    assert change is not None
+    assert change.U_mm_per_m == pytest.approx(U_CHANGE, rel=1e-9)
+    assert change.slope_mm_per_m == pytest.approx(share_of_U * U_CHANGE, rel=1e-9)
+    assert change.significant is significant
+
+
+@pytest.mark.parametrize("which", ["as_found", "as_left"])
+def test_slope_over_bearings_is_over_the_rolls_own(which: str) -> None:
+    """Bearings 2700, 2000 and 3100 mm apart: 0.1 mm/m over each of them."""
+    rolls = (roll("R1"), roll("R2", bearings_mm=2000.0), roll("R3", bearings_mm=3100.0))
+    taken = (read(name, 0.0, 0.1 * SPAN_M) for name in ("R2", "R3"))
+    states = [one.parallel.in_round(which) for one in assessed(*taken, rolls=rolls).rolls[1:]]
+    assert [state.over_bearings_mm for state in states if state] == pytest.approx([0.2, 0.31], rel=1e-9)
+
+
+def test_difference_of_neighbours_is_over_the_bearings_of_the_later_one() -> None:
+    """R2 at 0.1 and R3 at 0.25 mm/m: 0.15 mm/m over R3's 3100 mm, which is the roll that would be moved."""
+    rolls = (
+        roll("R1"),
+        roll("R2", bearings_mm=2000.0, adjacent_limit=LIMIT),
+        roll("R3", bearings_mm=3100.0, adjacent_limit=LIMIT),
+    )
+    result = assessed(read("R2", 0.0, 0.1 * SPAN_M), read("R3", 0.0, 0.25 * SPAN_M), rolls=rolls)
+    found = [pair.parallel["as_found"].over_bearings_mm for pair in result.adjacent]
+    assert found == pytest.approx([0.1 * 2.0, 0.15 * 3.1], rel=1e-9)
+
+
+def test_shims_are_planned_for_level_alone() -> None:
+    """A parallel move slides the bearing; only what is raised stands on shims."""
+    rolls = (roll("R1"), roll("R2"))
+    result = assessed(
+        read("R2", 0.0, -0.2 * SPAN_M),
+        rolls=rolls,
+        level=levelled(tilt("R1", 0.0), tilt("R1", 0.0, turned=True), tilt("R2", -0.2)),
+        shims=ShimStock((0.25, 0.1), 4),
+    )
+    plan = plans(result)[1]
+    assert plan.level is not None
+    assert plan.parallel is not None
+    ((raised, _),) = plan.level.steps
+    ((slid, stop),) = plan.parallel.steps
+    assert raised.shims is not None
+    assert raised.shims.pieces_mm == (0.25, 0.1, 0.1, 0.1)  # 0.55 for 0.54
+    assert slid.shims is None
+    assert slid.amount_mm == pytest.approx(0.54, rel=1e-9)
+    # nothing rounds the slope after a slide to what shims would bring
+    assert slid.after_mm_per_m == pytest.approx(0.0, abs=1e-12)
+    assert stop.laid is None
