@@ -18,7 +18,7 @@ Pair = tuple[AspectPlan | None, AspectPlan | None]
 def moves_section(assessment: Assessment, numbers: Numbers, wording: Wording) -> Section:
     """Return the moves of every roll that can be moved, level and parallel, and the crew's adjustments."""
     survey = assessment.survey
-    positive = wording.word(survey.positive.roll)
+    positive = wording.word(f"lies {survey.positive.roll}")
     made = (_table(assessment, name, numbers, wording) for name in ASPECTS)
     tables = [table for table in made if table.rows]
     intro = wording.word("moves_intro", positive=positive, unit=numbers.small_signs())

@@ -30,9 +30,9 @@ _ARROW = 17.0
 # shares of the width behind box and arrow: action, amount, shims and stop
 _SHARES = (0.25, 0.2, 0.55)
 _FIELDS = (
-    ("up", 0.16),
+    ("sheet_done_up", 0.18),
     ("sheet_done_downstream", 0.22),
-    ("sheet_done_shims", 0.26),
+    ("sheet_done_shims", 0.24),
     ("sheet_done_by", 0.18),
     ("sheet_done_time", 0.18),
 )

@@ -9,9 +9,15 @@ from markupsafe import Markup
 from certgen.assessment.assessment import Assessment
 from certgen.assessment.pairs_after import still_apart
 from certgen.assessment.plan import RollPlan, not_adjustable, plans
-from certgen.certificate.numbers import Numbers, joined, numbers_for
+from certgen.assessment.set_anew import Witness, witness
+from certgen.certificate.crew_numbers import reading
+from certgen.certificate.numbers import joined, numbers_for
+from certgen.certificate.rounding import Digits
 from certgen.certificate.sheet_rolls import Means, SheetRoll, sheet_roll
 from certgen.certificate.wording import Wording
+from certgen.engine.steps import Step, other
+from certgen.engine.travel import SIDES
+from certgen.survey.survey import Side
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,31 +59,72 @@ def work_sheet(assessment: Assessment, wording: Wording) -> WorkSheet:
         subtitle=f"{survey.line.name}. {count}",
         contractor=survey.contractor.name,
         safety=wording.paragraphs("moving_safety"),
-        groups=tuple(_groups(assessment, moving, numbers, wording)),
+        groups=tuple(_groups(assessment, found, Means(numbers, wording, survey.positive.roll_sign))),
         rest=tuple(_rest(assessment, found, wording)),
         end=wording.word("sheet_end", number=head.number, revision=head.revision),
     )
 
 
-def _groups(
-    assessment: Assessment, moving: list[RollPlan], numbers: Numbers, wording: Wording
-) -> Iterator[SheetGroup]:
+def _groups(assessment: Assessment, found: tuple[RollPlan, ...], means: Means) -> Iterator[SheetGroup]:
     """By the setup that saw the rolls last, in the order of the setups; those without one come first."""
-    sign = assessment.survey.positive.roll_sign
-    means = Means(numbers, wording, sign)
+    word = means.wording.word
     order = [None, *(setup.id for setup in assessment.survey.setups)]
-    positive = wording.word(assessment.survey.positive.roll)
-    moving = sorted(moving, key=lambda plan: order.index(plan.setup))
-    for setup, rolls in groupby(moving, key=lambda plan: plan.setup):
-        yield SheetGroup(
-            title=wording.word("sheet_setup", setup=setup)
-            if setup is not None
-            else wording.word("sheet_no_setup"),
-            note=wording.word("sheet_setup_note", setup=setup, positive=positive)
-            if setup is not None
-            else "",
-            rolls=tuple(sheet_roll(plan, means) for plan in rolls),
-        )
+    moving = sorted((plan for plan in found if plan.needed), key=lambda plan: order.index(plan.setup))
+    for setup, members in groupby(moving, key=lambda plan: plan.setup):
+        rolls = list(members)
+        if setup is None:
+            title, note = word("sheet_no_setup"), ""
+        else:
+            title = word("sheet_setup", setup=setup)
+            note = _setup_note(assessment, rolls, witness(assessment, found, setup), means)
+        yield SheetGroup(title, note, tuple(sheet_roll(plan, means) for plan in rolls))
+
+
+def _setup_note(assessment: Assessment, rolls: list[RollPlan], staying: Witness | None, means: Means) -> str:
+    """For which laser stop readings hold, what their sign means, and how to go on where it was set up anew.
+
+    Empty where no roll of the setup has a stop reading of the laser.
+    """
+    zeroed = {other(step.side) for plan in rolls for step in _laser_steps(plan)}
+    if not zeroed:
+        return ""
+    word, sides = means.wording.word, [side for side in SIDES if side in zeroed]
+    lies = word(f"lies {assessment.survey.positive.roll}")
+    holds = word("sheet_setup_note", setup=rolls[0].setup, positive=lies)
+    return f"{holds} {_set_anew(rolls, sides, staying, means)}"
+
+
+def _laser_steps(plan: RollPlan) -> list[Step]:
+    aspect = plan.parallel
+    return [] if aspect is None or not aspect.needed else [step for step, _ in aspect.steps]
+
+
+def _set_anew(rolls: list[RollPlan], zeroed: list[Side], staying: Witness | None, means: Means) -> str:
+    """What to add to the stop readings, by the side that is zeroed and the distance between the targets."""
+    word, numbers = means.wording.word, means.numbers
+    if staying is None:
+        return word("sheet_reset_none")
+    shown = {side: reading(numbers, means.sign * staying.shown_mm[side]) for side in zeroed}
+    values = [word("sheet_reset_value", side=word(side), value=value) for side, value in shown.items()]
+    return word(
+        "sheet_reset",
+        roll=staying.roll.id,
+        values=word("sheet_apart").join(values),
+        factors="".join(
+            word("sheet_reset_factor", rolls=joined(ids), factor=factor)
+            for factor, ids in _factors(rolls, staying, means.wording.digits).items()
+        ),
+    )
+
+
+def _factors(rolls: list[RollPlan], staying: Witness, digits: Digits) -> dict[str, list[str]]:
+    """The rolls whose targets stand at another distance than those of the roll that stays, by the ratio."""
+    found: dict[str, list[str]] = {}
+    for plan in rolls:
+        if _laser_steps(plan):
+            found.setdefault(digits.fixed(staying.factor(plan.roll), 3), []).append(plan.roll.id)
+    found.pop(digits.fixed(1.0, 3), None)
+    return found
 
 
 def _rest(assessment: Assessment, found: tuple[RollPlan, ...], wording: Wording) -> Iterator[str]:

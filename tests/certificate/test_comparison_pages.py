@@ -100,7 +100,7 @@ def test_printed_numbers_never_contradict_the_outcome() -> None:
 def test_pages_have_their_own_safety_and_validity() -> None:
     """What a roll that moved by itself may mean, and that this is no certificate."""
     text = printed(*WINDER)
-    assert "lock out, tag out and verify zero energy" in text
+    assert "isolate, lock out and tag out every drive" in text
     assert "it is not a certificate and does not replace one" in text
     assert compared(*WINDER).before.survey.sha256 in text
 

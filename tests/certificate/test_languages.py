@@ -94,6 +94,106 @@ def test_safety_has_every_point(language: str) -> None:
     assert "IEC 60825-1" in paragraphs(language)["safety.j2"]
 
 
+# isolate, lock out and tag out, release or block what is stored, only then verify, try, and turn back to off
+LOCKOUT = {
+    "en": ("isolate", "lock out", "tag out", "stored energy", "verify zero energy", "try to start", "to off"),
+    "de": (
+        "abschalten",
+        "gegen Wiedereinschalten sichern",
+        "Warnschild",
+        "gespeicherte Energie",
+        "Energiefreiheit prüfen",
+        "Startversuch",
+        "auf AUS",
+    ),
+    "fr": (
+        "séparer de toute source",
+        "condamner",
+        "étiquette",
+        "énergie accumulée",
+        "vérifier l'absence d'énergie",
+        "essai de démarrage",
+        "à l'arrêt",
+    ),
+    "es": (
+        "separar de toda fuente",
+        "bloquear",
+        "etiquetar",
+        "energía almacenada",
+        "verificar la ausencia de energía",
+        "intentar el arranque",
+        "en parada",
+    ),
+}
+# guards back, people and tools out of the way, and only then energy and a slow run
+RESTART = {
+    "en": ("every guard", "people and tools are clear", "energy is restored", "jog at crawl speed"),
+    "de": ("Schutzeinrichtungen wieder", "Personen und Werkzeug", "Energie zuschalten", "Kriechgang"),
+    "fr": ("emettre", "personnes et outils sont dégagés", "rétablir l'énergie", "vitesse lente"),
+    "es": ("resguardos", "no quedan personas ni herramientas", "restablecer la energía", "velocidad lenta"),
+}
+
+
+@pytest.mark.parametrize("name", ["safety.j2", "moving_safety.j2", "compare_safety.j2"])
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_lockout_and_restart_come_in_their_order(language: str, name: str) -> None:
+    """Each within one point, before anything is said of moving, and every step after the one before it."""
+    points = paragraphs(language)[name].removeprefix("- ").split("\n- ")
+    for phrases in (LOCKOUT[language], RESTART[language]):
+        (point,) = (one for one in points if phrases[-1] in one)
+        places = [point.index(phrase) for phrase in phrases]
+        assert places == sorted(places)
+    supports = min(i for i, one in enumerate(points) if any(word in one for word in SUPPORT[language]))
+    assert LOCKOUT[language][0] in " ".join(points[: supports + 1]).split(SUPPORT[language][0])[0]
+
+
+SUPPORT = {"en": ("Support",), "de": ("abstützen",), "fr": ("Soutenir",), "es": ("Sostener",)}
+
+
+@pytest.mark.parametrize("key", ["moves_intro", "sheet_setup_note"])
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_sign_of_a_reading_says_where_an_end_lies_and_not_where_to_go(language: str, key: str) -> None:
+    """A place, as a whole sentence; the way a bearing is moved has words of its own."""
+    wording = Wording(resources.templates(), language)
+    for way in ("upstream", "downstream"):
+        lies = wording.word(f"lies {way}")
+        said = wording.word(key, positive=lies, unit="mm", setup="1")
+        assert PLACE[language].format(lies) in said
+    if language == "fr":  # "vers" goes somewhere, "en" is somewhere
+        assert wording.word("lies upstream") != wording.word("upstream")
+
+
+PLACE = {
+    "en": "end lies {}.",
+    "de": "heißt, dass dieses Ende {} liegt.",
+    "fr": "veut dire que cette extrémité se trouve {}.",
+    "es": "significa que ese extremo está {}.",
+}
+
+
+@pytest.mark.parametrize(
+    ("language", "ends"),
+    [
+        ("en", ("zero the laser target at the end by the bearing that stays put", "bearing that is moved")),
+        ("de", ("am Ende beim Lager, das stehen bleibt, nullen", "beim Lager, das verstellt wird")),
+        ("fr", ("à zéro à l'extrémité du palier qui reste en place", "extrémité du palier déplacé")),
+        ("es", ("a cero la diana láser en el extremo del apoyo que no se mueve", "apoyo que se mueve")),
+    ],
+)
+def test_ends_of_a_roll_are_named_by_what_their_bearings_do(language: str, ends: tuple[str, str]) -> None:
+    """The end that is zeroed first; near and far would leave open from where."""
+    said = words(language)["moves_intro"]
+    places = [said.index(end) for end in ends]
+    assert places == sorted(places)
+
+
+def test_up_is_no_part_of_upstream_in_spanish() -> None:
+    """“Arriba” alone could be either."""
+    spanish = words("es")
+    keys = ("up", "down", "raise", "lower", "adjustment_up", "sheet_done_up", "move_level")
+    assert [key for key in keys if re.search("arriba|abajo", spanish[key], re.IGNORECASE)] == []
+
+
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_paragraphs_hold_allowed_markup_only(language: str) -> None:
     """What a house folder may not use, the project does not use either."""
@@ -149,10 +249,10 @@ def test_days_have_the_form_of_the_language() -> None:
 @pytest.mark.parametrize(
     ("language", "values", "shown"),
     [
-        ("fr", {"outside": 1, "judged": 5}, "1 jugement sur 5 non conforme"),
-        ("fr", {"outside": 2, "judged": 5}, "2 jugements sur 5 non conformes"),
-        ("es", {"outside": 1, "judged": 1}, "no conformes: 1 de 1 juicio"),
-        ("de", {"outside": 1, "judged": 5}, "1 von 5 Bewertungen nicht bestanden"),
+        ("fr", {"outside": 1, "judged": 5}, "1 critère sur 5 non conforme"),
+        ("fr", {"outside": 2, "judged": 5}, "2 critères sur 5 non conformes"),
+        ("es", {"outside": 1, "judged": 1}, "criterios no conformes: 1 de 1"),
+        ("de", {"outside": 1, "judged": 5}, "1 von 5 Toleranzprüfungen nicht bestanden"),
     ],
 )
 def test_counts_have_the_plural_of_the_language(language: str, values: dict[str, int], shown: str) -> None:

@@ -237,7 +237,8 @@ def test_pages_hold_every_statement_of_a_certificate() -> None:
     """Safety, scope, reproduction, signatures and end mark."""
     _, _, text = issued("tutorial")
     for words in (
-        "Lock out, tag out and verify zero energy",
+        "isolate, lock out and tag out every drive",
+        "verify zero energy, try to start, then return the control to off",
         "Local codes, the site's own procedures",
         "results relate only to the items surveyed",
         "reproduced only in full",

@@ -94,7 +94,7 @@ def test_every_roll_has_its_panel() -> None:
 def test_pages_have_their_own_safety_and_validity() -> None:
     """And the frame of the certificate, with the digests of all surveys."""
     text = printed()
-    assert "lock out, tag out and verify zero energy" in text
+    assert "isolate, lock out and tag out every drive" in text
     assert "it is not a certificate and does not replace one" in text
     assert "Fennel Creek Alignment Trend over several surveys" in text
     assert "End of trend" in text

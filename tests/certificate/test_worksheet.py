@@ -18,7 +18,7 @@ from certgen.certificate.wording import Wording
 from certgen.certificate.worksheet import SheetRoll, WorkSheet, work_sheet
 from certgen.certificate.worksheet_pages import work_sheet_pdf
 from certgen.engine.solution import solve_survey
-from certgen.survey.survey import BearingTravel, Limit, ShimStock, Survey, Travel
+from certgen.survey.survey import BearingTravel, Limit, Positive, ShimStock, Survey, Travel
 from tests.assessment.test_plan import both_ways
 from tests.certificate.samples import WORDING, sample
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt
@@ -68,9 +68,9 @@ def test_every_page_says_what_it_belongs_to_and_how_to_stay_safe(name: str, pape
     for number, text in enumerate(texts, 1):
         assert f"Certificate {head.number}, revision {head.revision}" in text
         assert f"page {number} of {len(texts)}" in text
-        assert "lock out, tag out and verify zero energy" in text
+        assert "isolate, lock out and tag out every drive" in text
         assert "Local codes, the site's own procedures" in text
-        assert text.count("Before you start, and all the time") == 1
+        assert text.count("Before you start and throughout the job") == 1
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -85,7 +85,7 @@ def test_every_move_is_on_the_pages(name: str) -> None:
             assert f"{step.action} {step.bearing} {step.amount} {step.shims}".strip() in text
             assert f"{step.watch} {step.stop}" in text
         for bearing in one.bearings:
-            assert f"Done at the {bearing} up downstream shims used by time" in text
+            assert f"Done at the {bearing} up (+) downstream (+) shims used by time" in text
         assert all(remark.text in text for remark in one.remarks)
 
 
@@ -194,11 +194,38 @@ def test_roll_that_no_move_can_make_pass_is_told_first(language: str) -> None:
     assert fits.remarks[0].text[:30] != one.remarks[0].text[:30]
 
 
-def test_setup_note_tells_how_to_carry_on_after_setting_anew() -> None:
-    """An untouched roll first, best the reference."""
+def test_setup_note_says_what_to_add_where_the_laser_was_set_up_again() -> None:
+    """Each setup names a roll that stays, the first of them the reference."""
     notes = [group.note for group in work_sheet(found_only("winder_inch"), WORDING).groups if group.note]
-    assert notes
-    assert all("an unmoved roll, best the reference" in note for note in notes)
+    assert "first measure roll R1, which must not have been moved, at the target places" in notes[0]
+    for note in notes:
+        assert "Add to the stop-at reading: today's reading minus the survey's (zeroed on the" in note
+        assert "A positive reading means that this end lies" in note
+
+
+@pytest.mark.parametrize(("sign", "shown"), [("downstream", "+0.210"), ("upstream", "−0.210")])
+@pytest.mark.parametrize(("moved", "zeroed"), [("drive", "operator"), ("operator", "drive")])
+def test_reading_of_the_reference_is_that_of_the_side_which_is_zeroed(
+    sign: str, shown: str, moved: str, zeroed: str
+) -> None:
+    """The reference reads 0.21 mm more at the drive side; from there, as much less. In the crew's sign."""
+    lined = (roll("R1"), roll("R2", adjustable=moved, targets_mm=(300.0, 1350.0)))
+    seen = setup("A", {}, read("R1", 0.0, 0.21), read("R2", 0.0, 0.6, y_mm=(300.0, 1350.0)))
+    (group,) = sheet_of(survey(lined, (seen,), positive=Positive(roll=sign))).groups
+    value = shown if zeroed == "operator" else shown.translate(str.maketrans("+−", "−+"))
+    assert f"(zeroed on the {zeroed} side: {value} mm)" in group.note
+    assert f"zeroed on the {moved} side:" not in group.note
+    assert "For R2, with the targets at another distance, add 0.500 times as much." in group.note
+
+
+def test_no_roll_that_stays_means_a_new_survey() -> None:
+    """The one roll that the setup saw is to be moved."""
+    lined = (roll("R1"), roll("R2"), roll("R3"))
+    monuments = {"M1": 0.0, "M2": 0.0}
+    first = setup("A", monuments, read("R1", 0.0, 0.0), read("R2", 0.0, 0.0))
+    second = setup("B", monuments, read("R3", 0.0, 0.6))
+    (group,) = sheet_of(survey(lined, (first, second), {"M1": -900.0, "M2": 900.0})).groups
+    assert "survey again and print a new sheet, for no roll that stays put was measured" in group.note
 
 
 def test_travel_that_forbids_is_said() -> None:
@@ -206,7 +233,10 @@ def test_travel_that_forbids_is_said() -> None:
     (one,) = rolls(sheet_of(both_ways(Travel(operator=BearingTravel(up_mm=0.2)), 0.1, 0.0)))
     assert [step.bearing for step in one.steps] == ["operator side", "drive side"]
     assert one.bearings == ("operator side", "drive side")
-    assert "operator side have 0.200 mm of it, the other bearing takes the rest" in one.remarks[0].text
+    assert (
+        "only 0.200 mm of travel is left at the operator side, the other bearing takes the rest"
+        in one.remarks[0].text
+    )
 
 
 def test_travel_of_both_bearings_may_fall_short() -> None:
@@ -223,7 +253,10 @@ def test_other_bearing_may_take_the_whole_move() -> None:
     """No room at the low bearing: the high one comes down, and that is said."""
     (one,) = rolls(sheet_of(both_ways(Travel(operator=BearingTravel(up_mm=0.0)), 0.1, 0.0)))
     assert [(step.action, step.bearing) for step in one.steps] == [("Lower", "drive side")]
-    assert "have 0.000 mm of it, the other bearing takes the rest" in one.remarks[0].text
+    assert (
+        "only 0.000 mm of travel is left at the operator side, the other bearing takes the rest"
+        in one.remarks[0].text
+    )
     assert not one.remarks[-1].strong
 
 

@@ -146,6 +146,8 @@ def test_letter_names_what_is_left_outside(tmp_path: Path, capsys: pytest.Captur
     text = (tmp_path / "o.txt").read_text("utf-8")
     assert ended.status == 0
     assert "Not passed as left: D4 (parallel)." in text
-    assert "lock out, tag out and verify zero energy" in " ".join(text.split())
+    assert "isolate, lock out and tag out, release stored energy, then verify zero energy" in " ".join(
+        text.split()
+    )
     assert "does not replace it" in " ".join(text.split())
     assert max(map(len, text.splitlines())) <= 76

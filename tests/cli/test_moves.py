@@ -17,12 +17,12 @@ def test_moves_lists_the_rolls_to_move_first(capsys: pytest.CaptureFixture[str])
     status, out, err = run(capsys, "moves", DRYER)
     assert (status, err) == (0, "")
     move, leave, safety = (
-        out.index(text) for text in ("Dryer cylinder 4", "Leave as they are", "lock out, tag out")
+        out.index(text) for text in ("Dryer cylinder 4", "Leave as they are", "lock out and tag out")
     )
     assert move < leave < safety
     assert "D4" not in out[leave:safety]
     assert "[ ] Move downstream, drive side: 0.200 mm / 7.9 thou" in out
-    assert "travel lets the drive side have 0.200 mm" in out
+    assert "full move required 0.476 mm / 18.8 thou; only 0.200 mm" in out
 
 
 def test_moves_of_a_line_that_passes_says_so(capsys: pytest.CaptureFixture[str]) -> None:
