@@ -1,7 +1,7 @@
 """The slack edge against a numerical solution of the beam equation, which shares nothing with the formulas.
 
 J. J. Shelton, "Lateral Dynamics of a Moving Web", thesis, Oklahoma State University 1968 (from memory):
-y'''' = K² y'' with K² = T/(E I), y(0) = y'(0) = 0, y'(L) = θ, y''(L) = 0; one edge goes slack where the moment
+y'''' = K² y'' with K² = T/(E I), y(0) = y'(0) = 0, y'(L) = θ, y''(L) = 0; an edge goes slack where the moment
 at the roll before reaches T W/6. The shares of θ L by which the web runs aside were worked out from that
 equation by hand: 0.677394, 0.705513 and 0.810946 at K L = 1, 2 and 5. N, mm, N/mm².
 """
@@ -49,7 +49,7 @@ def test_web_runs_aside_as_the_integrated_beam(stiffness_kl: float, share: float
     assert lateral_shift(stiffness_kl) == pytest.approx(beam(stiffness_kl).aside, abs=1e-8)
 
 
-# width, thickness, tension per width, modulus, span: a film, a paper, a narrow nonwoven, a long film
+# width, thickness, tension per width, modulus, span: film, paper, narrow nonwoven, long film
 WEBS = [
     Web(1500.0, 0.02, 0.14, 3500.0, {"R2": 4500.0}),
     Web(2540.0, 0.1, 0.5, 5000.0, {"R2": 1200.0}),
