@@ -9,6 +9,7 @@
     ├── CannotWrite            4   the output could not be written
     │   └── WouldReplace       4   it exists already and replacing it was not asked for
     ├── NotVerified            5   a certificate does not say what its survey gives, or was changed
+    ├── NotCompared            6   its results hold, and its pages could not be printed anew and compared
     ├── RegisterRefused        4   the register cannot be reached, or does not take an entry
     │   ├── AlreadyRegistered  4   number and revision stand in it already, for another certificate
     │   └── RegisterInUse      4   it was added to while it was read as it stands
@@ -89,6 +90,12 @@ class NotVerified(CertgenError):
     """A certificate does not say what its survey gives, was changed, or cannot be read as one."""
 
     exit_code = 5
+
+
+class NotCompared(CertgenError):
+    """The results of a certificate hold, but its pages could not be printed anew and compared."""
+
+    exit_code = 6
 
 
 class RegisterRefused(CertgenError):

@@ -11,11 +11,11 @@ from typing import Any, cast, get_args
 from pypdf import PdfReader
 
 from certgen.assessment.assess import assess
-from certgen.certificate.archive_print import ROUNDING
+from certgen.certificate.archive_print import form_of
 from certgen.certificate.archive_record import SURVEY, results_bytes
 from certgen.certificate.assemble import Printed, certificate
 from certgen.certificate.rounding import rounding_rule, rule_of
-from certgen.certificate.verify_results import differing
+from certgen.certificate.verify_results import differing, exact
 from certgen.certificate.verify_words import pages
 from certgen.certificate.wording import Wording
 from certgen.engine.accepted import solve_reading
@@ -31,16 +31,17 @@ WordingOf = Callable[[str], Wording]
 class Again:
     """The certificate that the survey gives now, by this program and these words.
 
-    Where the results of the one that is verified hold, and only another way of rounding tells their last
-    digits from those computed now, they travel inside the new one as well, so that the rest can be compared.
+    Where the results of the one that is verified hold, they travel inside the new one as they are, so that
+    the rest can be compared: their last digits may be another machine's.
     """
 
     printed: Printed
 
-    @property
+    @cached_property
     def rounds_alike(self) -> bool:
         """Whether the results inside are those that were computed, to the last bit."""
-        return self.printed.inside == self.printed.results
+        inside: dict[str, Any] = json.loads(self.printed.inside)
+        return exact(*({key: some[key] for key in some if key != "printed"} for some in (inside, self.found)))
 
     @cached_property
     def reader(self) -> PdfReader:
@@ -74,20 +75,24 @@ def print_again(survey: bytes, results: bytes, wording_of: WordingOf) -> Again:
     with_checklist = how.get("with_checklist") is True
 
     def inside(computed: bytes) -> bytes:
-        return results if _differ_by_rounding(results, computed) else computed
+        return results if _hold(results, computed) else computed
 
     with rounding_rule(rule_of(how.get("rounding_rule"))):
         return Again(certificate(assessment, wording, paper, with_checklist=with_checklist, inside=inside))
 
 
-def _differ_by_rounding(results: bytes, computed: bytes) -> bool:
-    """Whether results of a machine that rounds otherwise are the computed ones but for the last digits."""
+def _hold(results: bytes, computed: bytes) -> bool:
+    """Whether results are the computed ones but for the last digits, written as certgen writes them."""
     one, two = json.loads(results), json.loads(computed)
     if results_bytes(one) != results:
         return False
-    rounding = [some["printed"].pop(ROUNDING, None) for some in (one, two)]
-    same = one.pop("printed") == two.pop("printed") and rounding[0] != rounding[1]
-    return same and not any(differing("", one, two, more_allowed=False))
+    how, now = one.pop("printed"), two.pop("printed")
+    return not any(differing("", one, two, more_allowed=of_another(how, now)))
+
+
+def of_another(how: dict[str, Any], now: dict[str, Any]) -> bool:
+    """Whether another program than this one printed a certificate; its results may lack what came since."""
+    return bool(form_of(how) != form_of(now) or how.get("certgen") != now["certgen"])
 
 
 def _edition(found: dict[str, Any]) -> int:

@@ -8,7 +8,6 @@ a digest of all that stands before it, so that a changed byte anywhere is found.
 from hashlib import sha256
 from typing import Any
 
-import reportlab
 from reportlab import rl_config
 from reportlab.pdfbase.pdfdoc import PDFDictionary, PDFIndirectObject, PDFObject, PDFString
 
@@ -19,7 +18,6 @@ from certgen.certificate.archive_xmp import xmp
 _HEADER = b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n"
 _STREAM_ENDS = b"endstream\nendobj\n"
 rl_config.useA85 = 0  # streams of bytes, a fifth smaller than the same written as letters
-_PRODUCER = f"ReportLab {reportlab.__version__}"
 
 
 class _Information(PDFObject):  # type: ignore[misc]  # reportlab has no types
@@ -37,7 +35,7 @@ class _Information(PDFObject):  # type: ignore[misc]  # reportlab has no types
             "Subject": record.subject,
             "Keywords": record.keywords,
             "Creator": record.creator,
-            "Producer": _PRODUCER,
+            "Producer": record.producer,
         }
         values = {name: PDFString(text) for name, text in texts.items()}
         formatted: bytes = PDFDictionary({**values, "CreationDate": day, "ModDate": day}).format(document)
@@ -62,7 +60,7 @@ def archived(canvas: Any, record: Record) -> bytes:
     document.Outlines.prepare(document, canvas)
     number = _number(document, document.Reference(metadata).name)
     body, offsets = _body(document, number)
-    packet = xmp(record, _PRODUCER, sha256(body).hexdigest())
+    packet = xmp(record, sha256(body).hexdigest())
     offsets[number] = len(body)
     body += _stream(number, packet)
     trailer = {"Size": len(offsets) + 1, "Root": root, "Info": information, "ID": _identifiers(body)}

@@ -13,6 +13,9 @@ from certgen.certificate.wording_digest import wording_digest
 from certgen.engine.arithmetic import arithmetic_digest
 from certgen.survey.survey import Paper
 
+# The form of the pages: raised where the same survey, printed in the same way, gives other pages than before.
+# tests/certificate/golden/ holds what the pages of this form are. Certificates that record none are form 1.
+PRINT_FORM = 2
 ROUNDING = "arithmetic_sha256"  # how the machine rounds that computed the results
 
 
@@ -20,7 +23,9 @@ def printed(wording: Wording, paper: Paper, *, with_checklist: bool) -> Json:
     """Return how the certificate was printed, as far as it takes that to print it again."""
     return {
         "format": FORMAT,
-        **_program(),
+        "certgen": __version__,
+        "print_form": PRINT_FORM,
+        "library": library(),
         "language": wording.language,
         "paper": paper,
         "with_checklist": with_checklist,
@@ -35,16 +40,20 @@ def printed_report(wording: Wording, paper: Paper, kind: Kind) -> Json:
     return {
         "format": REPORT.format,
         "kind": kind,
-        **_program(),
+        "certgen": __version__,
+        "program_sha256": resources.program_digest(),
+        "library": library(),
         "language": wording.language,
         "paper": paper,
         "wording_sha256": wording_digest(wording),
     }
 
 
-def _program() -> Json:
-    return {
-        "certgen": __version__,
-        "program_sha256": resources.program_digest(),
-        "library": f"ReportLab {reportlab.__version__}, matplotlib {matplotlib.__version__}",
-    }
+def form_of(how: Json) -> object:
+    """Return the form of the pages that a record of printing names, 1 where it names none."""
+    return how.get("print_form", 1)
+
+
+def library() -> str:
+    """Return what draws the pages, with its version; the first one writes the file."""
+    return f"ReportLab {reportlab.__version__}, matplotlib {matplotlib.__version__}"

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from datetime import date
 from hashlib import sha256
 
-from certgen import __version__
 from certgen.assessment.assessment import Assessment
 from certgen.assessment.results import Json
 from certgen.certificate.content import Content
@@ -57,7 +56,8 @@ class Attachment:
 class Record:
     """The document information, a digest of how the document was printed, and the attached files.
 
-    `kind` is that of a report; a certificate has none.
+    `kind` is that of a report; a certificate has none. `producer` is the library that writes the file; where a
+    certificate is printed again, the one that wrote it.
     """
 
     form: Form
@@ -71,6 +71,7 @@ class Record:
     printed: str
     attachments: tuple[Attachment, ...]
     kind: str = ""
+    producer: str = ""
 
 
 def record(assessment: Assessment, content: Content, how: Json, found: bytes) -> Record:
@@ -82,7 +83,8 @@ def record(assessment: Assessment, content: Content, how: Json, found: bytes) ->
         author=one_line(content.author),
         subject=one_line(content.title),
         keywords=one_line(f"{FORMAT}, {head.number}, {head.revision}"),
-        creator=f"certgen {__version__}",
+        creator=f"certgen {how['certgen']}",
+        producer=str(how["library"]).partition(",")[0],
         language=content.language,
         day=head.issued,
         printed=print_digest(how),

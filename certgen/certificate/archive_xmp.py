@@ -51,7 +51,7 @@ _PROPERTY = """     <rdf:li rdf:parseType="Resource">
      </rdf:li>"""
 
 
-def xmp(record: Record, producer: str, digest: str) -> bytes:
+def xmp(record: Record, digest: str) -> bytes:
     """Return the packet; `digest` is that of everything that stands before it in the file."""
     form = record.form
     own = {"format": form.format, "kind": record.kind, "printed": record.printed, "digest": digest}
@@ -63,7 +63,7 @@ def xmp(record: Record, producer: str, digest: str) -> bytes:
         "subject": record.subject,
         "language": record.language,
         "keywords": record.keywords,
-        "producer": producer,
+        "producer": record.producer,
         "creator": record.creator,
         "day": record.day.isoformat(),
         "namespace": form.namespace,

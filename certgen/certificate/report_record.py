@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import Literal
 
-from certgen import __version__
 from certgen.assessment.results import Json
 from certgen.certificate.archive_record import (
     SURVEY,
@@ -76,7 +75,8 @@ def report_record(basis: Basis, content: Content, how: Json) -> Record:
         author=one_line(content.author),
         subject=one_line(content.title),
         keywords=one_line(", ".join((REPORT.format, basis.kind, *certificates))),
-        creator=f"certgen {__version__}",
+        creator=f"certgen {how['certgen']}",
+        producer=str(how["library"]).partition(",")[0],
         language=content.language,
         day=max(head.issued for head in heads),
         printed=print_digest(how),

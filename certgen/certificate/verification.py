@@ -4,7 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-Outcome = Literal["held", "differs", "remark"]
+Outcome = Literal["held", "differs", "remark", "not compared"]
+Answer = Literal["verified", "does not hold", "results verified"]
 MOST = 20
 
 
@@ -12,7 +13,8 @@ MOST = 20
 class Check:
     """One thing that was checked: its name, how it came out, that in words, and the places that differ.
 
-    A remark says what could not be compared, or differs without harm.
+    A remark says what differs without harm, or was not asked for. What is not compared keeps a certificate
+    from being verified, although nothing speaks against it.
     """
 
     name: str
@@ -34,6 +36,24 @@ def differs(name: str, text: str, details: Iterable[str] = ()) -> Check:
 def remark(name: str, text: str, details: Iterable[str] = ()) -> Check:
     """Return what the reader should know beside."""
     return Check(name, "remark", text, _some(details))
+
+
+def not_compared(name: str, text: str, details: Iterable[str] = ()) -> Check:
+    """Return what could not be held against anything, so that nobody can say whether it is as it should be."""
+    return Check(name, "not compared", text, _some(details))
+
+
+def answer(checks: Iterable[Check]) -> Answer:
+    """Return what all checks together come to.
+
+    "verified": everything was computed and printed anew, and is the same, or a trusted signer stands for the
+    pages. "results verified": nothing speaks against it, but its pages were not printed anew and compared.
+    "does not hold": something differs.
+    """
+    outcomes = {check.outcome for check in checks}
+    if "differs" in outcomes:
+        return "does not hold"
+    return "results verified" if "not compared" in outcomes else "verified"
 
 
 def _some(details: Iterable[str]) -> tuple[str, ...]:

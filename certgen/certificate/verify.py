@@ -6,7 +6,7 @@ from typing import Any
 from certgen.certificate.again import Again
 from certgen.certificate.appended import appended
 from certgen.certificate.carried import Carried
-from certgen.certificate.verification import Check, differs
+from certgen.certificate.verification import Check, differs, remark
 from certgen.certificate.verify_again import against
 from certgen.certificate.verify_inside import inside
 from certgen.errors import CannotCompute, NotVerified, SurveyRefused, WrongUsage
@@ -21,7 +21,8 @@ def verify(certificate: Carried, print_again: PrintAgain, trust: Sequence[bytes]
     byte keeps the file from being read at all.
     """
     try:
-        return (*_as_issued(certificate, print_again), *appended(certificate, _places(certificate), trust))
+        found = (*_as_issued(certificate, print_again), *appended(certificate, _places(certificate), trust))
+        return _vouched_for(found) if trust else found
     except (WrongUsage, NotVerified):
         raise
     except (SurveyRefused, CannotCompute) as error:
@@ -37,6 +38,19 @@ def _as_issued(certificate: Carried, print_again: PrintAgain) -> tuple[Check, ..
     if not isinstance(how, dict):
         return (*checks, differs("results", "The results inside are not those of a certificate"))
     return (*checks, *against(certificate, found, print_again(certificate.survey, certificate.results)))
+
+
+def _vouched_for(checks: tuple[Check, ...]) -> tuple[Check, ...]:
+    """Where somebody trusted has signed the whole file, the signer stands for what cannot be compared."""
+    signed = [check.outcome for check in checks if check.name in ("signature", "trust")]
+    if not signed or set(signed) != {"held"}:
+        return checks
+    return tuple(
+        remark(one.name, f"{one.text}; the signer stands for them", one.details)
+        if one.outcome == "not compared"
+        else one
+        for one in checks
+    )
 
 
 def _places(certificate: Carried) -> Sequence[Any]:

@@ -1,110 +1,130 @@
-"""A certificate held against the one that its survey gives now: results, words on the pages, everything else.
+"""A certificate held against the one that its survey gives now: results, and all that stands on its pages.
 
-Where another program or other templates printed it, the pages may look otherwise; then a number that stands
-where another should is a fault all the same, and any other difference is a remark.
+It is printed anew and compared whole. Where another form of the pages, other templates or another version of
+the drawing library printed it, the pages may look otherwise without anybody having changed them; then they are
+not compared, and what they say is held against the results at its places only.
 """
 
+import re
 from collections.abc import Iterator
 from typing import Any
 
-from certgen.certificate.again import Again
-from certgen.certificate.archive_print import ROUNDING
+from certgen.certificate.again import Again, of_another
+from certgen.certificate.archive_print import PRINT_FORM, ROUNDING, form_of
 from certgen.certificate.carried import Carried
-from certgen.certificate.verification import Check, differs, held, remark
+from certgen.certificate.verification import Check, differs, held, not_compared, remark
 from certgen.certificate.verify_drawings import draws_the_same
 from certgen.certificate.verify_objects import differences, exactly
 from certgen.certificate.verify_results import ABSOLUTE, RELATIVE, differing, exact
 from certgen.certificate.verify_words import by_page, pages, running
 
-# what may be otherwise without anybody having changed the certificate -> how to say so
-_PRINTER = {
-    "wording_sha256": "with other words (templates)",
-    "program_sha256": "by another certgen",
-    "library": "with another version of the drawing library",
-}
+# what may be recorded otherwise without anybody having changed the certificate
+_MAY_DIFFER = {"certgen", "print_form", "program_sha256", "library", "wording_sha256", ROUNDING}
+# what another form did not record, or laid elsewhere on its pages
+_OF_OLDER_FORMS = {"rounding_rule", "signature_places"}
+_VERSION = re.compile(r"[0-9]{1,4}(\.[0-9a-z]{1,8}){0,5}")
 
 
 def against(certificate: Carried, found: dict[str, Any], again: Again) -> Iterator[Check]:
     """Yield the checks; `found` are the results inside, which say how the certificate was printed."""
     how, now = dict(found["printed"]), again.found["printed"]
-    other = [text for key, text in _PRINTER.items() if how.get(key) != now[key]]
-    if other:
-        yield _printed_otherwise(other, how, now)
-    else:
-        yield _printed(how, now)
+    other = tuple(_printed_otherwise(how, now))
+    yield _record(found, now, other)
     if how.get(ROUNDING, now[ROUNDING]) != now[ROUNDING]:
         yield remark(
             "arithmetic", "It was computed on a machine that rounds the last digits otherwise than this one"
         )
-    yield _results(found, again.found, other=bool(other))
-    yield _pages(certificate, again, other=bool(other))
-    yield _everything(certificate, again, other=bool(other))
+    yield _results(found, again.found)
+    yield from _pages(certificate, again, other)
 
 
-def _printed_otherwise(other: list[str], how: dict[str, Any], now: dict[str, Any]) -> Check:
-    """A remark, with what would compare to the letter."""
-    wanted = {
-        "wording_sha256": "--templates names the folder of templates that printed it",
-        "program_sha256": f"it was printed by certgen {how.get('certgen')}",
-        "library": f"it was drawn by {how.get('library')}",
-    }
-    hints = [hint for key, hint in wanted.items() if how.get(key) != now[key]]
-    return remark("print", f"The certificate was printed {' and '.join(other)}", hints)
+def _printed_otherwise(how: dict[str, Any], now: dict[str, Any]) -> Iterator[str]:
+    """Yield why the pages may be others than this program prints, with what would compare them."""
+    version = how.get("certgen")
+    if form_of(how) != PRINT_FORM and isinstance(version, str) and _VERSION.fullmatch(version):
+        yield (
+            f"their form is {form_of(how)!s:.20}, and this certgen prints form {PRINT_FORM}; certgen {version} "
+            f"compares them: uvx certgen=={version} verify FILE, or pip install certgen=={version}"
+        )
+    elif form_of(how) != PRINT_FORM:
+        yield f"their form is {form_of(how)!s:.20}, and this certgen prints form {PRINT_FORM}"
+    if how.get("wording_sha256") != now["wording_sha256"]:
+        yield "they were printed with other words or another look; --templates names the folder of those"
+    if how.get("library") != now["library"]:
+        yield f"they were drawn by {how.get('library')!s:.80}, and here is {now['library']}"
 
 
-def _printed(how: dict[str, Any], now: dict[str, Any]) -> Check:
+def _record(found: dict[str, Any], now: dict[str, Any], other: tuple[str, ...]) -> Check:
+    """What is recorded of the printing is what printing it again records."""
+    how = found["printed"]
+    free = _MAY_DIFFER | (_OF_OLDER_FORMS if other else set())
     odd = [
         f"{key}: {how.get(key)} against {now.get(key)}"
-        for key in sorted({*how, *now} - {ROUNDING})
+        for key in sorted({*how, *now} - free)
         if how.get(key) != now.get(key)
     ]
+    version = how.get("certgen")
+    if not isinstance(version, str) or not _VERSION.fullmatch(version):
+        odd.append(f"certgen: {version!s:.40} is no version")
+    if form_of(how) != 1 and "edition" not in found:
+        odd.append("edition: the results of this form name the edition of the rules, and these name none")
     if odd:
         return differs("print", "The record of how the certificate was printed is not sound", odd)
-    return held("print", "This certgen, with these words, is the one that printed the certificate")
+    if other:
+        return remark("print", f"It was printed otherwise than this certgen prints it, by certgen {version}")
+    return held("print", f"Its pages are of form {PRINT_FORM}, which this certgen prints with these words")
 
 
-def _results(found: dict[str, Any], computed: dict[str, Any], *, other: bool) -> Check:
+def _results(found: dict[str, Any], computed: dict[str, Any]) -> Check:
     """Bit for bit, or within the tolerance of another processor or library."""
     one, two = ({key: some[key] for key in some if key != "printed"} for some in (found, computed))
     if exact(one, two):
         return held("results", "All results, computed again, are those inside, to the last digit")
-    odd = list(differing("", one, two, more_allowed=other))
+    odd = list(differing("", one, two, more_allowed=of_another(found["printed"], computed["printed"])))
     if odd:
         return differs("results", "Results, computed again, are not those inside", odd)
     text = f"All results, computed again, are those inside, within {RELATIVE:g} of their size or {ABSOLUTE:g}"
     return held("results", text)
 
 
-def _pages(certificate: Carried, again: Again, *, other: bool) -> Check:
-    printed, expected = pages(certificate.reader), again.words
-    count = sum(map(len, printed))
-    if printed == expected:
-        return held("pages", f"All {count} words on {len(printed)} pages are those that the survey gives")
-    if not other:
-        lines = [one.line() for one in by_page(printed, expected)]
-        return differs("pages", "The pages do not say what the survey gives", lines)
-    odd = running(printed, expected)
-    wrong = [one.line() for one in odd if one.of_numbers()]
-    if wrong:
-        return differs("pages", "Numbers on the pages are not those that the survey gives", wrong)
-    text = f"Words on the pages are not those that these templates and this program print; of {count}, in"
-    return remark("pages", f"{text} {len(odd)} places", [one.line() for one in odd])
-
-
-def _everything(certificate: Carried, again: Again, *, other: bool) -> Check:
+def _pages(certificate: Carried, again: Again, other: tuple[str, ...]) -> Iterator[Check]:
+    """What the pages say, and everything else in the file."""
     if certificate.base == again.printed.pdf:
         text = "The file is, byte for byte, what certgen prints from the survey inside"
-        return held("file", text if again.rounds_alike else f"{text}, with these last digits of the results")
-    if other:
-        return remark(
-            "file", "Drawings and layout were not compared: they are another program's or other templates'"
-        )
-    rounded = not again.rounds_alike
-    paths = differences(certificate.reader, again.reader, alike=draws_the_same if rounded else exactly)
-    if paths:
-        return differs("file", "Drawings, fonts or other objects are not those that the survey gives", paths)
-    only = (
-        "the last digits of coordinates, which nobody sees, or their packing" if rounded else "their packing"
-    )
+        yield held("pages", f"All that {_count(certificate)} say is what the survey gives")
+        yield held("file", text if again.rounds_alike else f"{text}, with these last digits of the results")
+        return
+    alike = exactly if again.rounds_alike else draws_the_same
+    paths = differences(certificate.reader, again.reader, alike=alike)
+    if not paths:
+        yield held("pages", f"All that {_count(certificate)} say is what the survey gives")
+        yield _packed_otherwise(again)
+    elif other:
+        yield from _at_places(certificate, again, other)
+    else:
+        odd = by_page(pages(certificate.reader), again.words)
+        if odd:
+            text = "The pages do not say what the survey gives"
+            yield differs("pages", text, [one.line() for one in odd])
+        text = "Drawings, fonts or other objects are not those that the survey gives"
+        yield differs("file", text, paths)
+
+
+def _count(certificate: Carried) -> str:
+    count = len(certificate.reader.pages)
+    return f"{count} pages" if count > 1 else "the page"
+
+
+def _packed_otherwise(again: Again) -> Check:
+    only = "their packing" if again.rounds_alike else "the last digits of coordinates, which nobody sees, or packing"
     text = f"Drawings, fonts and all other objects are those that the survey gives; only {only} differs"
-    return remark("file", text)
+    return held("file", text)
+
+
+def _at_places(certificate: Carried, again: Again, other: tuple[str, ...]) -> Iterator[Check]:
+    """What the pages say at the places of the results, where they cannot be compared whole."""
+    odd = running(pages(certificate.reader), again.words)
+    wrong = [one.line() for one in odd if one.of_numbers()]
+    if wrong:
+        yield differs("pages", "Numbers on the pages are not those that the survey gives", wrong)
+    yield not_compared("file", "The pages were not printed anew and compared", other)

@@ -10,6 +10,14 @@ from certgen.engine.travel import ROUNDING_MM
 # that differs by less than this is the same result, and none of it can be seen on a page.
 RELATIVE, ABSOLUTE = 1e-9, 1e-12
 
+# what results have held since the first certificate; a later program may add to it, none leaves it out
+_ALWAYS = frozenset(
+    """format survey_sha256 certificate number revision issued reference decision coverage_factor positive network
+    rolls adjacent excluded overall id name from to level parallel as_found as_left change verdict adjusted
+    slope_mm_per_m target_mm_per_m error_mm_per_m u_mm_per_m U_mm_per_m limit_mm_per_m over_bearings_mm
+    conformance_probability""".split()
+)
+
 
 def exact(one: object, other: object) -> bool:
     """Tell whether two results are the same to the last bit, kinds of values included."""
@@ -19,10 +27,12 @@ def exact(one: object, other: object) -> bool:
 def differing(path: str, carried: Any, computed: Any, *, more_allowed: bool) -> Iterator[str]:
     """Yield, in words, each value that differs by more than the tolerance.
 
-    `more_allowed`: computed results may hold keys that the carried ones lack, as a later program's do.
+    `more_allowed`: computed results may hold keys that the carried ones lack, as a later program's do, but
+    none of those that results have always held.
     """
     if isinstance(carried, dict) and isinstance(computed, dict):
-        for key in sorted({*carried, *computed} if not more_allowed else {*carried}, key=str):
+        added = {key for key in computed.keys() - carried.keys() if more_allowed and key not in _ALWAYS}
+        for key in sorted({*carried, *computed} - added, key=str):
             place = f"{path}.{key}" if path else str(key)
             if key not in computed or key not in carried:
                 yield f"{place} stands only in the {'certificate' if key in carried else 'computed results'}"

@@ -60,10 +60,9 @@ def command(one: str, other: str | None, **options: Any) -> None:
     if pdf is not None:
         require_free([pdf], options["replace"], [Path(name) for name in names])
 
-    from certgen.cli.house import house_of
-    from certgen.cli.visits import first_file
+    from certgen.cli.house import house_in
 
-    house = house_of(first_file(names), options["templates"])
+    house = house_in(options["templates"])
     wording = house.wording(options["language"])
     found = _compared(names, options)
     if pdf is not None:

@@ -48,7 +48,8 @@ Exit status:
   2  wrong usage, or a file that cannot be read
   3  the survey has no answer
   4  the output cannot be written
-  5  a certificate does not verify, or a register was changed"""
+  5  a certificate does not verify, or a register was changed
+  6  the results of a certificate hold, but its pages could not be compared"""
 # matrices as small as ours are slower for being shared out, and rounded the same however many cores there are
 _ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 
@@ -103,7 +104,7 @@ def certgen() -> None:
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run certgen on `arguments`, those of the process where None; ends the process with an exit status."""
     for name in _ONE_THREAD:  # before the first command loads a library that reads them
-        os.environ.setdefault(name, "1")
+        os.environ[name] = "1"
     need_no_home()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # a terminal without a letter shows its number, not a traceback

@@ -55,14 +55,19 @@ def house_of(survey: Path, templates: Path | None) -> House:
     """
     beside = survey.parent / BESIDE
     stated = _stated(survey.parent, beside, ("templates", *_KEYS)) if beside.is_file() else None
-    folder = templates or _folder(stated)
-    house = House(folder)
-    if folder is not None:
-        if not folder.is_dir():
-            raise WrongUsage(f"{folder}: there is no such folder of templates.")
-        inside = folder / INSIDE
-        house = _over(house, _stated(folder, inside, _KEYS)) if inside.is_file() else house
+    house = house_in(templates or _folder(stated))
     return house if stated is None else _over(house, stated)
+
+
+def house_in(folder: Path | None) -> House:
+    """Return the style in a folder of templates, that of the project where there is none; WrongUsage as above."""
+    house = House(folder)
+    if folder is None:
+        return house
+    if not folder.is_dir():
+        raise WrongUsage(f"{folder}: there is no such folder of templates.")
+    inside = folder / INSIDE
+    return _over(house, _stated(folder, inside, _KEYS)) if inside.is_file() else house
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 import json
 import logging
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,14 +10,19 @@ from typing import TYPE_CHECKING
 import click
 
 from certgen.cli.fetch import fetch
-from certgen.cli.house import House, house_of
+from certgen.cli.house import House, house_in
 from certgen.cli.trust import trusted
-from certgen.errors import NotVerified
+from certgen.errors import NotCompared, NotVerified
 
 if TYPE_CHECKING:
     from certgen.certificate.verification import Check
 
-_MARKS = {"held": "holds", "differs": "DIFFERS", "remark": "note"}
+_MARKS = {"held": "holds", "differs": "DIFFERS", "remark": "note", "not compared": "OPEN"}
+_SAID = {
+    "verified": "verified",
+    "does not hold": "does NOT hold",
+    "results verified": "results verified, pages not compared",
+}
 
 
 @click.command(
@@ -44,19 +49,31 @@ Examples:
 def command(file: str, as_json: bool, trust: tuple[Path, ...], templates: Path | None) -> None:
     """Verify the certificate FILE: compute and print it again from the survey inside, and compare.
 
-    Says of every check whether it holds. The exit status is 0 where all hold, 5 otherwise.
+    Says of every check whether it holds, and has three answers. "verified", exit status 0: the results were
+    computed and the pages printed anew, and all is the same. "does NOT hold", 5: something differs, and it says
+    what. "results verified, pages not compared", 6: nothing speaks against it, but another form of the pages or
+    other templates printed it, and what would compare them is named. A signature that --trust knows stands for
+    such pages. Words and look are those of --templates; what lies beside FILE is never read.
     """
     quiet()
     authorities = trusted(trust)
     try:
-        house = house_of(Path(file), templates)
+        house = house_in(templates)
         found = checks(fetch(Path(file)), house, authorities)
     except NotVerified as error:
         raise NotVerified(f"{file}: {error}") from None
-    sound = all(check.outcome != "differs" for check in found)
-    click.echo(_as_json(file, found, sound) if as_json else _as_text(file, found, sound))
-    if not sound:
-        raise SystemExit(NotVerified.exit_code)
+    click.echo(_as_json(file, found) if as_json else _as_text(file, found))
+    status = status_of(found)
+    if status:
+        raise SystemExit(status)
+
+
+def status_of(checks: Iterable["Check"]) -> int:
+    """Return the exit status of an answer."""
+    from certgen.certificate.verification import answer
+
+    statuses = {"verified": 0, "does not hold": NotVerified.exit_code, "results verified": NotCompared.exit_code}
+    return statuses[answer(checks)]
 
 
 def quiet() -> None:
@@ -74,14 +91,24 @@ def checks(data: bytes, house: House, trust: Sequence[bytes]) -> Sequence["Check
     return verify(carried(data), lambda survey, results: print_again(survey, results, house.wording), trust)
 
 
-def _as_json(file: str, checks: Sequence["Check"], sound: bool) -> str:
-    found = {"file": file, "verified": sound, "checks": [asdict(one) for one in checks]}
+def _as_json(file: str, checks: Sequence["Check"]) -> str:
+    from certgen.certificate.verification import answer
+
+    outcome = answer(checks)
+    found = {
+        "file": file,
+        "verified": outcome == "verified",
+        "outcome": outcome,
+        "checks": [asdict(one) for one in checks],
+    }
     return json.dumps(found, indent=2)
 
 
-def _as_text(file: str, checks: Sequence["Check"], sound: bool) -> str:
+def _as_text(file: str, checks: Sequence["Check"]) -> str:
+    from certgen.certificate.verification import answer
+
     lines = []
     for check in checks:
         lines.append(f"{_MARKS[check.outcome]:8} {check.text}.")
         lines += [f"{'':9}{detail}" for detail in check.details]
-    return "\n".join([*lines, f"{file}: {'verified' if sound else 'NOT verified'}"])
+    return "\n".join([*lines, f"{file}: {_SAID[answer(checks)]}"])

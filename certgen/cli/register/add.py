@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING
 
 import click
 
+from certgen.certificate.verification import Answer, answer
 from certgen.cli.fetch import fetch
-from certgen.cli.house import House, house_of
+from certgen.cli.house import House, house_in
 from certgen.cli.made import tell
 from certgen.cli.register.where import named, now, register, register_option
 from certgen.cli.trust import trusted
 from certgen.cli.verify import checks, quiet
-from certgen.errors import CertgenError, NotVerified
+from certgen.errors import CertgenError, NotCompared, NotVerified
 
 if TYPE_CHECKING:
     from certgen.register.entry import Held
@@ -96,7 +97,7 @@ def _verified(file: Path, trusting: Trusting) -> "Held":
     from certgen.register.take import take
 
     data = fetch(file)
-    require_verified(file, data, house_of(file, trusting.templates), trusting.authorities)
+    require_verified(file, data, house_in(trusting.templates), trusting.authorities)
     return take(str(file), data)
 
 
@@ -108,8 +109,19 @@ def _added(opened: "Register", file: Path, held: "Held") -> str:
     return f"{file}: certificate {one.number}, revision {one.revision}, {how} entry {added.sequence}{signs}"
 
 
-def require_verified(file: Path, data: bytes, house: House, authorities: tuple[bytes, ...] = ()) -> None:
-    """Raise NotVerified where a certificate does not say what its survey gives, or was changed."""
+def require_verified(
+    file: Path,
+    data: bytes,
+    house: House,
+    authorities: tuple[bytes, ...] = (),
+    *,
+    accept_unprinted: bool = False,
+) -> Answer:
+    """Return how the verification of a certificate came out, where it is good enough to be recorded.
+
+    Raises NotVerified where the certificate does not say what its survey gives, or was changed; NotCompared
+    where its pages could not be printed anew and compared, unless those are accepted as well.
+    """
     try:
         found = checks(data, house, authorities)
     except NotVerified as error:
@@ -117,3 +129,7 @@ def require_verified(file: Path, data: bytes, house: House, authorities: tuple[b
     wrong = [check.text for check in found if check.outcome == "differs"]
     if wrong:
         raise NotVerified(f"{file}: {'. '.join(wrong)}. Run: certgen verify {file}")
+    open_ = [". ".join((check.text, *check.details)) for check in found if check.outcome == "not compared"]
+    if open_ and not accept_unprinted:
+        raise NotCompared(f"{file}: {'. '.join(open_)}. Run: certgen verify {file}")
+    return answer(found)
