@@ -56,8 +56,8 @@ class Attachment:
 class Record:
     """The document information, a digest of how the document was printed, and the attached files.
 
-    `kind` is that of a report; a certificate has none. `producer` is the library that writes the file; where a
-    certificate is printed again, the one that wrote it.
+    `kind` is that of a report; a certificate has none. `producer` is the library that writes the file, or
+    wrote it where a certificate is printed again.
     """
 
     form: Form

@@ -12,6 +12,34 @@ from certgen.certificate.wording import project_words
 from certgen.errors import WrongUsage
 
 MOST_TEXT = 64 * 1024
+# What a result says is the project's to word: verdicts, rounds, sides, directions, signs, units, and what
+# they are set in. Otherwise a folder of templates could have a certificate say the opposite of its results.
+_FIXED = frozenset(
+    [
+        *(
+            "pass",
+            "conditional pass",
+            "conditional fail",
+            "fail",
+            "reference",
+            "not measured",
+            "not adjusted",
+        ),
+        *("verdict_counts", "verdict_none", "not_measured_note", "not_adjusted_note"),
+        *("titled", "between_clauses"),
+        *("simple", "guarded", "four_way", "as_found", "as_left", "line_as_found", "line_as_left"),
+        *("legend_found", "legend_left", "study_as_found", "study_as_left"),
+        *("operator", "drive", "both", "none", "operator_end", "drive_end", "bearing_side"),
+        *("upstream", "downstream", "up", "down", "raise", "lower", "move_downstream", "move_upstream"),
+        *("adjustment_up", "adjustment_downstream", "sheet_done_downstream", "sheet_arrows", "sheet_verdict"),
+        *("level", "parallel", "adjacent", "table_level", "table_parallel", "move_level", "move_parallel"),
+        *("table_adjacent_level", "table_adjacent_parallel", "table_note_units", "table_note_adjacent"),
+        *("split", "moves_none", "is_significant", "is_not_significant", "agrees", "differs"),
+        *("tolerance_on", "tolerance_per_roll", "plot_axis", "sheet_expected"),
+    ]
+)
+_FIXED_KINDS = ("inline ", "stated ")
+DECIMAL_SIGNS = (".", ",")
 
 
 def house_texts(folder: Path, project: Path, language: str) -> HouseTexts:
@@ -62,6 +90,13 @@ def _words(folder: Path, file: Path, project: Mapping[str, str]) -> Iterator[tup
             raise WrongUsage(
                 f"{file}:{line}: {key} is no word here.{f' Did you mean {near[0]}?' if near else ''}"
             )
+        if key in _FIXED or key.startswith(_FIXED_KINDS):
+            told = (
+                "verdicts, sides, directions, units and signs read alike on every certificate. Leave it out."
+            )
+            raise WrongUsage(f"{file}:{line}: {key}: this word is fixed: {told}")
+        if key == "decimal_sign" and text not in DECIMAL_SIGNS:
+            raise WrongUsage(f'{file}:{line}: decimal_sign: write "." or ",".')
         fault = fault_in(text, Rules(names_in(project[key])))
         if fault is not None:
             raise WrongUsage(f"{file}:{line + fault.line - 1}: {key}: {fault.message}")

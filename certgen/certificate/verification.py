@@ -39,7 +39,7 @@ def remark(name: str, text: str, details: Iterable[str] = ()) -> Check:
 
 
 def not_compared(name: str, text: str, details: Iterable[str] = ()) -> Check:
-    """Return what could not be held against anything, so that nobody can say whether it is as it should be."""
+    """Return what could not be held against anything, so that nobody can say whether it is right."""
     return Check(name, "not compared", text, _some(details))
 
 

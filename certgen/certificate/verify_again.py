@@ -1,8 +1,8 @@
 """A certificate held against the one that its survey gives now: results, and all that stands on its pages.
 
 It is printed anew and compared whole. Where another form of the pages, other templates or another version of
-the drawing library printed it, the pages may look otherwise without anybody having changed them; then they are
-not compared, and what they say is held against the results at its places only.
+the drawing library printed it, the pages may look otherwise without anybody having changed them; then they
+are not compared, and what they say is held against the results at its places only.
 """
 
 import re
@@ -41,13 +41,11 @@ def against(certificate: Carried, found: dict[str, Any], again: Again) -> Iterat
 def _printed_otherwise(how: dict[str, Any], now: dict[str, Any]) -> Iterator[str]:
     """Yield why the pages may be others than this program prints, with what would compare them."""
     version = how.get("certgen")
-    if form_of(how) != PRINT_FORM and isinstance(version, str) and _VERSION.fullmatch(version):
-        yield (
-            f"their form is {form_of(how)!s:.20}, and this certgen prints form {PRINT_FORM}; certgen {version} "
-            f"compares them: uvx certgen=={version} verify FILE, or pip install certgen=={version}"
-        )
-    elif form_of(how) != PRINT_FORM:
+    if form_of(how) != PRINT_FORM:
         yield f"their form is {form_of(how)!s:.20}, and this certgen prints form {PRINT_FORM}"
+        if isinstance(version, str) and _VERSION.fullmatch(version) and version != now["certgen"]:
+            release = f"certgen=={version}"
+            yield f"certgen {version} compares them: uvx {release} verify FILE, or pip install {release}"
     if how.get("wording_sha256") != now["wording_sha256"]:
         yield "they were printed with other words or another look; --templates names the folder of those"
     if how.get("library") != now["library"]:
@@ -116,7 +114,11 @@ def _count(certificate: Carried) -> str:
 
 
 def _packed_otherwise(again: Again) -> Check:
-    only = "their packing" if again.rounds_alike else "the last digits of coordinates, which nobody sees, or packing"
+    only = (
+        "their packing"
+        if again.rounds_alike
+        else "the last digits of coordinates, which nobody sees, or packing"
+    )
     text = f"Drawings, fonts and all other objects are those that the survey gives; only {only} differs"
     return held("file", text)
 

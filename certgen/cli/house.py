@@ -60,7 +60,7 @@ def house_of(survey: Path, templates: Path | None) -> House:
 
 
 def house_in(folder: Path | None) -> House:
-    """Return the style in a folder of templates, that of the project where there is none; WrongUsage as above."""
+    """Return the style in a folder of templates, the project's where there is none; WrongUsage as above."""
     house = House(folder)
     if folder is None:
         return house
@@ -117,7 +117,15 @@ def _table(stated: _Stated, whole: Mapping[str, Any]) -> Mapping[str, Any]:
 def _folder(stated: _Stated | None) -> Path | None:
     if stated is None or "templates" not in stated.table:
         return None
-    return stated.folder / _text(stated, "templates", stated.table["templates"])
+    folder = stated.folder / _text(stated, "templates", stated.table["templates"])
+    try:
+        inside = folder.resolve().is_relative_to(stated.folder.resolve())
+    except (OSError, RuntimeError, ValueError):  # RuntimeError: links that lead in a circle
+        inside = False
+    if not inside:
+        told = "name a folder within that of this file. --templates names any other."
+        raise stated.wrong("templates", told)
+    return folder
 
 
 def _over(house: House, stated: _Stated) -> House:

@@ -50,10 +50,10 @@ def command(file: str, as_json: bool, trust: tuple[Path, ...], templates: Path |
     """Verify the certificate FILE: compute and print it again from the survey inside, and compare.
 
     Says of every check whether it holds, and has three answers. "verified", exit status 0: the results were
-    computed and the pages printed anew, and all is the same. "does NOT hold", 5: something differs, and it says
-    what. "results verified, pages not compared", 6: nothing speaks against it, but another form of the pages or
-    other templates printed it, and what would compare them is named. A signature that --trust knows stands for
-    such pages. Words and look are those of --templates; what lies beside FILE is never read.
+    computed and the pages printed anew, and all is the same. "does NOT hold", 5: something differs, and it
+    says what. "results verified, pages not compared", 6: nothing speaks against it, but another form of the
+    pages or other templates printed it, and what would compare them is named; a signature that --trust knows
+    stands for such pages. Words and look are those of --templates; what lies beside FILE is never read.
     """
     quiet()
     authorities = trusted(trust)
@@ -72,7 +72,11 @@ def status_of(checks: Iterable["Check"]) -> int:
     """Return the exit status of an answer."""
     from certgen.certificate.verification import answer
 
-    statuses = {"verified": 0, "does not hold": NotVerified.exit_code, "results verified": NotCompared.exit_code}
+    statuses = {
+        "verified": 0,
+        "does not hold": NotVerified.exit_code,
+        "results verified": NotCompared.exit_code,
+    }
     return statuses[answer(checks)]
 
 

@@ -72,6 +72,11 @@ def test_folder_without_the_language_changes_nothing(tmp_path: Path) -> None:
         ),
         ('title: "{{ number }}"\n', "words.yaml:1: title: number is not known here. Nothing is filled in"),
         ('title: "A\n', "words.yaml:2: "),
+        ("title: A\nfail: pass\n", "words.yaml:2: fail: this word is fixed"),
+        ("drive: operator side\n", "words.yaml:1: drive: this word is fixed"),
+        ("table_level: Level, positive where the drive side is low\n", "words.yaml:1: table_level: this"),
+        ('"inline as_left": as found\n', "words.yaml:1: inline as_left: this word is fixed"),
+        ('decimal_sign: "1"\n', 'words.yaml:1: decimal_sign: write "." or ",".'),
         ("a: &a [x, x]\nb: &b [*a, *a]\n", "words.yaml:1: a word is a text."),
     ],
 )
@@ -138,9 +143,9 @@ def test_text_of_a_survey_is_escaped_in_own_paragraphs_too(tmp_path: Path) -> No
 
 def test_value_that_does_not_fit_is_told(tmp_path: Path) -> None:
     """A comparison that cannot be made ends in a message, not in a traceback."""
-    own = wording(house(tmp_path, words="verdict_counts: \"{% if judged > 'a' %}x{% endif %}\"\n"))
-    with pytest.raises(WrongUsage, match=r"words\.yaml:1: verdict_counts"):
-        own.word("verdict_counts", outside=1, judged=2)
+    own = wording(house(tmp_path, words="page: \"{% if pages > 'a' %}x{% endif %}\"\n"))
+    with pytest.raises(WrongUsage, match=r"words\.yaml:1: page"):
+        own.word("page", page=1, pages=2)
 
 
 @pytest.mark.parametrize("name", ["words.yaml", "closing.j2"])

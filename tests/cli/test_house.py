@@ -4,6 +4,7 @@ import os
 import re
 from io import BytesIO
 from pathlib import Path
+from shutil import copytree
 
 import pytest
 from PIL import Image
@@ -63,8 +64,9 @@ def test_house_is_used_from_certgen_toml_beside_the_survey(
     (house / "house.toml").write_text('letterhead = ["Our house", "Our street 1"]\npaper = "A5"\n', "utf-8")
     (house / "de").mkdir()
     (house / "de" / "words.yaml").write_text("title: Unser Prüfbericht\n", "utf-8")
+    copytree(house, survey.with_name("house"))
     beside = survey.with_name("certgen.toml")
-    beside.write_text('[house]\ntemplates = "../house"\nlanguage = "de"\n', "utf-8")
+    beside.write_text('[house]\ntemplates = "house"\nlanguage = "de"\n', "utf-8")
     assert run(capsys, "issue", survey).status == 0
     text = text_of(survey.with_suffix(".pdf"))
     assert "Our house Our street 1" in text
@@ -210,6 +212,16 @@ def test_faulty_template_is_exit_2_and_writes_nothing(
     assert ended.status == 2
     assert f"{house / 'en' / 'safety.j2'}:2: two is not known here." in ended.err
     assert list(survey.parent.iterdir()) == [survey]
+
+
+@pytest.mark.parametrize("name", ["../house", "/usr", "in/../../house", "link"])
+def test_paths_of_certgen_toml_stay_in_its_folder(name: str, survey: Path, house: Path) -> None:
+    """A file that came with a survey chooses among what came with it."""
+    survey.with_name("link").symlink_to(house)
+    survey.with_name("in").mkdir()
+    survey.with_name("certgen.toml").write_text(f'[house]\ntemplates = "{name}"\n', "utf-8")
+    with pytest.raises(WrongUsage, match=r"certgen.toml:2: templates: name a folder within"):
+        house_of(survey, None)
 
 
 @pytest.mark.parametrize("text", ["[hose]\n", "paper = 'A4'\n", "house = 3\n", "[house]\ncolors = 1\n"])

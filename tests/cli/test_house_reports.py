@@ -2,6 +2,7 @@
 
 import re
 from pathlib import Path
+from shutil import copytree
 
 import pytest
 from PIL import Image
@@ -13,6 +14,7 @@ from tests.cli.run import run
 
 SAMPLES = resources.sample_surveys()
 DRYER = SAMPLES / "dryer_mixed.yaml"
+BESIDE = ("solve", "moves", "study", "trend")  # take a house from certgen.toml too
 COMMANDS = ("solve", "moves", "study", "compare", "trend")
 PAGES = COMMANDS[1:]
 # the words by which a report says what it is of
@@ -77,15 +79,16 @@ def test_colon_stands_as_the_language_has_it(command: str, capsys: pytest.Captur
     assert "\n:" not in text
 
 
-@pytest.mark.parametrize("command", COMMANDS)
+@pytest.mark.parametrize("command", BESIDE)
 def test_report_takes_the_house_beside_the_first_survey(
     command: str, surveys: list[Path], house: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Words and language of certgen.toml; --lang stands over it."""
     assert house.is_dir()
     for survey, language in zip(surveys, ("de", "fr"), strict=False):
-        text = f'[house]\ntemplates = "../house"\nlanguage = "{language}"\n'
+        text = f'[house]\ntemplates = "house"\nlanguage = "{language}"\n'
         survey.with_name("certgen.toml").write_text(text, "utf-8")
+        copytree(house, survey.with_name("house"))
     assert "Unser Bericht" in printed(capsys, command, *surveys)
     assert "Our report" in printed(capsys, command, *surveys, "--lang", "en")
 
@@ -98,7 +101,18 @@ def test_report_takes_the_templates_asked_for(
     assert "Our report" in printed(capsys, command, *files(command), "--templates", house)
 
 
-@pytest.mark.parametrize("command", ["compare", "trend"])
+def test_comparison_takes_a_house_only_where_it_is_named(
+    tmp_path: Path, house: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What is compared may be somebody else's, with a house beside it."""
+    survey = tmp_path / "line.yaml"
+    survey.write_bytes(DRYER.read_bytes())
+    (tmp_path / "certgen.toml").write_text('[house]\ntemplates = "house"\n', "utf-8")
+    assert "Our report" not in printed(capsys, "compare", survey)
+    assert "Our report" in printed(capsys, "compare", survey, "--templates", house)
+
+
+@pytest.mark.parametrize("command", ["trend"])
 def test_report_of_no_file_takes_the_house_of_this_folder(
     command: str,
     surveys: list[Path],

@@ -99,7 +99,9 @@ def test_reserve_takes_its_prefix_from_the_file(
     (tmp_path / "surveys").mkdir()
     monkeypatch.delenv("CERTGEN_REGISTER", raising=False)
     monkeypatch.chdir(tmp_path / "surveys")
-    assert run(capsys, "register", "reserve").out == "FC-2026-001\n"
+    ended = run(capsys, "register", "reserve")
+    assert ended.out == "FC-2026-001\n"
+    assert ended.err == f"The register is {tmp_path / 'kept'}, as {tmp_path / 'certgen.toml'} says.\n"
     assert (tmp_path / "kept" / "register.sqlite").is_file()
 
 
@@ -110,6 +112,7 @@ def test_reserve_takes_its_prefix_from_the_file(
         ("register = [", "certgen.toml:1: this is not TOML"),
         ("register = 1", "certgen.toml:1: register: write a table"),
         ("[register]\nat = 5", "certgen.toml:2: at: write a text"),
+        ('[register]\nat = "../kept"', "certgen.toml:2: at: name a folder within"),
         ('[register]\n\nat = " "', "certgen.toml:3: at: name a folder"),
         ('[house]\n[registre]\nat = "x"', "certgen.toml:2: registre: unknown key"),
     ],

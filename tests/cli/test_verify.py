@@ -9,6 +9,7 @@ from pypdf import PdfWriter
 from certgen import resources
 from tests.cli.run import run
 
+ARCHIVED = Path(__file__).parent.parent / "archived_certificates"
 TUTORIAL = resources.sample_surveys() / "tutorial.yaml"
 
 
@@ -35,7 +36,7 @@ def test_verify_says_what_differs(issued: Path, capsys: pytest.CaptureFixture[st
     ended = run(capsys, "verify", issued)
     assert ended.status == 5
     assert "DIFFERS  2 bytes were appended" in ended.out
-    assert ended.out.splitlines()[-1] == f"{issued}: NOT verified"
+    assert ended.out.splitlines()[-1] == f"{issued}: does NOT hold"
 
 
 def test_verify_as_json_has_the_same_checks(issued: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -136,7 +137,7 @@ def test_extracted_survey_gives_the_same_certificate(
 def test_verify_prints_with_the_templates_that_issued(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """With the contractor's own folder everything holds; without it, other words are remarked upon."""
+    """With the contractor's own folder everything holds; without it, the pages cannot be compared."""
     house, target = tmp_path / "house", tmp_path / "out.pdf"
     (house / "de").mkdir(parents=True)
     (house / "house.toml").write_text(
@@ -148,9 +149,40 @@ def test_verify_prints_with_the_templates_that_issued(
     assert ended.status == 0
     assert all(line.startswith("holds ") for line in ended.out.splitlines()[:-1]), ended.out
     ended = run(capsys, "verify", target)
-    assert ended.status == 0, ended.out
-    assert "note     The certificate was printed with other words (templates)" in ended.out
-    assert "Zeugnis" in ended.out
+    assert ended.status == 6, ended.out
+    assert ended.out.splitlines()[-1] == f"{target}: results verified, pages not compared"
+    assert "--templates names the folder" in ended.out
+
+
+def test_house_beside_a_certificate_is_never_read(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Whoever hands over a certificate could lay one beside it; only --templates counts."""
+    house, target = tmp_path / "house", tmp_path / "out.pdf"
+    (house / "en").mkdir(parents=True)
+    (house / "en" / "words.yaml").write_text("title: Proof\n")
+    assert run(capsys, "issue", TUTORIAL, "-o", target, "--templates", house).status == 0
+    (tmp_path / "certgen.toml").write_text('[house]\ntemplates = "house"\n')
+    assert run(capsys, "verify", target).status == 6
+    assert run(capsys, "verify", "--templates", house, target).status == 0
+    refused = run(capsys, "register", "add", target, "--register", tmp_path / "kept")
+    assert (refused.status, (tmp_path / "kept").exists()) == (6, False)
+
+
+def test_batch_accepts_unprinted_pages_only_where_asked(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A certificate of the first form, whose pages this program does not print."""
+    folder = tmp_path / "certificates"
+    folder.mkdir()
+    (folder / "old.pdf").write_bytes((ARCHIVED / "format_1.pdf").read_bytes())
+    refused = run(capsys, "batch", "--verify", folder, "--jobs", 1)
+    assert (refused.status, refused.out.endswith("1 failed.\n")) == (6, True), refused
+    accepted = run(
+        capsys, "batch", "--verify", "--accept-unprinted", folder, "-o", tmp_path / "said", "--jobs", 1
+    )
+    assert (accepted.status, accepted.out.endswith("1 accepted.\n")) == (0, True), accepted
+    report = json.loads((tmp_path / "said" / "old.pdf.json").read_bytes())
+    assert (report["verified"], report["accepted_unprinted"]) == (False, True)
+    assert report["said"]["outcome"] == "results verified"
 
 
 @pytest.mark.parametrize("option", [["--with-checklist"], ["--lang", "fr"], ["--paper", "letter"]])

@@ -17,6 +17,7 @@ class Job:
     file: Path
     target: Path | None
     verify: bool = False
+    accept_unprinted: bool = False
     replace: bool = False
     where: str | None = None
 
@@ -39,10 +40,10 @@ def issue_jobs(folder: Path, output: Path | None, more: dict[str, Any]) -> list[
     ]
 
 
-def verify_jobs(folder: Path, output: Path | None) -> list[Job]:
+def verify_jobs(folder: Path, output: Path | None, accept_unprinted: bool) -> list[Job]:
     """Return a job for every PDF in a folder."""
     return [
-        Job(file, None if output is None else output / f"{file.name}.json", verify=True)
+        Job(file, None if output is None else output / f"{file.name}.json", True, accept_unprinted)
         for file in _files(folder, (".pdf",))
     ]
 

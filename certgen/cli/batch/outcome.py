@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal
 
-State = Literal["issued", "verified", "unchanged", "failed"]
+State = Literal["issued", "verified", "accepted", "unchanged", "failed"]
 
 
 @dataclass(frozen=True, slots=True)

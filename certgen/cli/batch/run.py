@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from certgen.cli.processes import Interruption
 
 _INTERRUPTED = 130
-_ORDER: tuple[State, ...] = ("issued", "verified", "unchanged", "failed")
+_ORDER: tuple[State, ...] = ("issued", "verified", "accepted", "unchanged", "failed")
 
 
 @click.command(
@@ -39,6 +39,11 @@ Examples:
 )
 @click.option("--replace", is_flag=True, help="Replace the certificate of a survey that has changed.")
 @click.option("--jobs", type=click.IntRange(1, 256), help="Processes; by default one for every core.")
+@click.option(
+    "--accept-unprinted",
+    is_flag=True,
+    help="With --verify: accept results that hold where the pages cannot be compared.",
+)
 @keep_options
 def command(folder: Path, verify: bool, output: Path | None, jobs: int | None, **more: Any) -> None:
     """Issue the certificate of every survey in the folder FOLDER, or verify every certificate in it.
@@ -47,7 +52,9 @@ def command(folder: Path, verify: bool, output: Path | None, jobs: int | None, *
     JSON for each certificate. One bad file never stops the rest. It may be interrupted at any moment and run
     again: a certificate that carries this very survey, or that was verified as it is by this certgen, is
     skipped. Surveys that share a number and a revision, or that would be written as the same file, are
-    refused, each of them. The exit status is the highest one of any file.
+    refused, each of them. A certificate whose results hold but whose pages cannot be compared (see
+    `certgen verify`) fails with status 6 unless --accept-unprinted is given. The exit status is the
+    highest one of any file.
     """
     work = _jobs(folder, verify, output, more)
     if output is not None:
@@ -69,11 +76,13 @@ def _jobs(folder: Path, verify: bool, output: Path | None, more: dict[str, Any])
         )
     if not os.path.isdir(folder):  # noqa: PTH112  # likewise
         raise WrongUsage(f"{folder}: there is no such folder.")
+    if not verify and more["accept_unprinted"]:
+        raise WrongUsage("--accept-unprinted goes with --verify.")
     if not verify:
         return issue_jobs(folder, output, more)
     if more["replace"] or more["where"] or more["record"]:
         raise WrongUsage("--verify writes no certificate: leave out --replace, --register and --record.")
-    return verify_jobs(folder, output)
+    return verify_jobs(folder, output, more["accept_unprinted"])
 
 
 def _make(output: Path) -> None:

@@ -13,7 +13,7 @@ from certgen.cli.batch.outcome import Outcome
 from certgen.cli.fetch import fetch
 from certgen.cli.house import house_of
 from certgen.cli.verify import quiet
-from certgen.errors import CannotCompute, CannotWrite, CertgenError, NotVerified
+from certgen.errors import CannotCompute, CannotWrite, CertgenError, NotCompared, NotVerified
 
 if TYPE_CHECKING:
     from certgen.certificate.carried import Carried
@@ -87,8 +87,12 @@ def _verified(job: Job) -> Outcome:
         return Outcome(str(job.file), "unchanged")
     status, out, err = _called(job.arguments)
     text = out or err
+    accepted = job.accept_unprinted and status == NotCompared.exit_code
     if job.target is not None:
-        _report(job.target, {**how, "verified": status == 0, "said": _told(text)})
+        report = {**how, "verified": status == 0, "accepted_unprinted": accepted, "said": _told(text)}
+        _report(job.target, report)
+    if accepted:
+        return Outcome(str(job.file), "accepted", 0, _wrong(text))
     return Outcome(str(job.file), "failed" if status else "verified", status, _wrong(text))
 
 
@@ -120,7 +124,9 @@ def _wrong(text: str) -> str:
         return str(told)
     if "checks" not in told:
         return str(told["error"])
-    return "\n".join(check["text"] for check in told["checks"] if check["outcome"] == "differs")
+    wrong = [check for check in told["checks"] if check["outcome"] == "differs"]
+    open_ = [check for check in told["checks"] if check["outcome"] == "not compared"]
+    return "\n".join(". ".join((check["text"], *check["details"])) for check in wrong or open_)
 
 
 def _called(arguments: tuple[str, ...]) -> tuple[int, str, str]:

@@ -21,6 +21,8 @@ VARIABLE = "CERTGEN_REGISTER"
 _KEYS = {"at", "number_prefix"}
 _METAVAR = "DIR|URL"
 
+_told: set[tuple[Path, str]] = set()  # where a setting comes from is said once
+
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 
@@ -66,9 +68,29 @@ def _set_up() -> str | None:
 
 def _from_file() -> str | None:
     file, found = _file(), setting("at")
-    if file is None or found is None or "://" in found:
-        return found
-    return str(file.parent / found)
+    if file is None or found is None:
+        return None
+    if "://" not in found:
+        found = str(_within(file, found))
+    if file.parent != Path.cwd() and (file, found) not in _told:
+        _told.add((file, found))
+        from certgen.register.address import shown
+
+        click.echo(f"The register is {shown(found)}, as {file} says.", err=True)
+    return found
+
+
+def _within(file: Path, name: str) -> Path:
+    """The folder that a file names, within its own: else whoever wrote it chose where we write."""
+    folder = file.parent / name
+    try:
+        inside = folder.resolve().is_relative_to(file.parent.resolve())
+    except (OSError, RuntimeError, ValueError):  # RuntimeError: links that lead in a circle
+        inside = False
+    if not inside:
+        told = f"name a folder within that of this file. --register or {VARIABLE} names any other."
+        raise _wrong(file, _text(file), "at", told)
+    return folder
 
 
 def _file() -> Path | None:
