@@ -22,8 +22,8 @@ from certgen.engine.causes import Cause
 from certgen.engine.closures import Closure
 from certgen.engine.kept import SetAside, set_aside
 from certgen.engine.observation import Label
-from certgen.engine.quality import Quality
-from certgen.engine.suspects import Suspect
+from certgen.engine.quality import Named, Quality
+from certgen.engine.suspects import Candidate
 from certgen.survey.edition import FIRST
 from certgen.survey.survey import ROUNDS, MonumentReading, Survey
 
@@ -83,21 +83,48 @@ def _quality(quality: Quality) -> Json:
         "chi_square": quality.chi_square,
         "p_value": quality.p_value,
         "critical_w": quality.critical_w,
-        "suspects": [_suspect(*named) for named in zip(quality.suspects, quality.causes, strict=True)],
+        "readings": quality.readings,
+        "checked": quality.readings - len(quality.unchecked),
+        "unchecked": [reading_of(label) for label in quality.unchecked],
+        "suspects": [_suspect(one) for one in quality.named],
         "closures": [_closure(closure) for closure in quality.closures],
     }
 
 
-def _suspect(suspect: Suspect, cause: Cause | None) -> Json:
-    unit = unit_of(suspect.label)
+def _suspect(named: Named) -> Json:
+    suspect = named.suspect
+    first = suspect.candidates[0] if suspect.candidates else None
+    unit = unit_of(suspect.label) if first is None else unit_of_size(first)
+    both = zip(suspect.candidates, named.causes, strict=True)
     return {
-        **_reading(suspect.label),
+        **reading_of(suspect.label),
         "w": suspect.w,
         f"blunder_{unit}": suspect.blunder,
         f"smallest_detectable_{unit}": suspect.detectable,
-        "cause": cause,
-        "or": [_reading(other) for other in suspect.others],
+        "cause": named.cause,
+        "or": [reading_of(other) for other in suspect.others],
+        "candidates": [_candidate(one, cause) for one, cause in both],
     }
+
+
+def _candidate(one: Candidate, cause: Cause | None) -> Json:
+    """One event that explains the contradiction; the first of `events` is the plainest."""
+    unit = unit_of_size(one)
+    return {
+        "events": list(one.kinds),
+        "readings": [reading_of(label) for label in one.readings],
+        "between": None if one.between is None else list(one.between),
+        "w": one.w,
+        f"blunder_{unit}": one.blunder,
+        f"u_{unit}": one.u,
+        "likelihood": one.likelihood,
+        "cause": cause,
+    }
+
+
+def unit_of_size(one: Candidate) -> str:
+    """Return the unit of the size of an event: a setup turns by a slope, a reading is off in its own unit."""
+    return "mm_per_m" if one.kind == "setup moved" else unit_of(one.readings[0])
 
 
 def unit_of(label: Label) -> str:
@@ -105,7 +132,8 @@ def unit_of(label: Label) -> str:
     return "mm_per_m" if label.source == "level" else "mm"
 
 
-def _reading(label: Label) -> Json:
+def reading_of(label: Label) -> Json:
+    """Return which reading it was: setup, roll or monument, side and round."""
     whose = {"roll": label.roll} if label.monument is None else {"monument": label.monument}
     return {"setup": label.setup, **whose, "side": label.side, "round": label.round}
 

@@ -1,22 +1,32 @@
-"""What may have happened to a suspect reading, where the numbers show it.
+"""What may have happened to the readings of a suspect, where the numbers show it.
 
-Common practice, no source: a slipped unit or decimal, ends swapped or a sign turned, a monument disturbed
-between two setups. A cause is named only where the reading it implies agrees with the others.
+Tried on every candidate (suspects.py): what was read is corrected as the cause would have it - the ends
+swapped, a sign turned, a slipped unit or decimal - and must agree with what the others make of it. That a
+monument or a setup moved is an event of its own. Common practice, no source.
+
+Three bounds keep a cause from being made up:
+
+- the corrected reading fits, |w| < 2;
+- what is corrected is larger than three times the standard uncertainty with which the others foretell it;
+- it explains more than a coincidence would. A blunder without a cause may be of any size up to the one found,
+  either way: its density is 1 / (2 |b|). That of a cause is normal, u about its correction. A cause is named
+  where its density, shared among all corrections tried, is larger: the ratio of the likelihoods of two
+  hypotheses, each correction with the same share of the prior (Bayes' rule; JCGM 106:2012, 6.3, for the
+  use of such knowledge beside a measurement).
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from math import exp, pi, sqrt
 from typing import Literal
 
-import numpy as np
-
 from certgen.engine.network import Network
-from certgen.engine.observation import Unknown
-from certgen.engine.residuals import CRITICAL_W, Residuals
-from certgen.engine.suspects import Suspect
+from certgen.engine.suspects import Candidate, Suspect
 
-Cause = Literal["ends or sign", "sign", "unit", "decimal", "monument"]
+Cause = Literal["ends or sign", "sign", "unit", "decimal", "monument", "setup"]
 
-_AGREES = 3.0
+_FITS = 2.0
+_LARGE = 3.0
 _FACTORS: tuple[tuple[Cause, float], ...] = (
     ("unit", 25.4),
     ("unit", 1.0 / 25.4),
@@ -25,69 +35,84 @@ _FACTORS: tuple[tuple[Cause, float], ...] = (
     ("decimal", 100.0),
     ("decimal", 0.01),
 )
+_EVENTS: Mapping[str, Cause] = {"monument moved": "monument", "setup moved": "setup"}
 
 
-def cause(network: Network, found: Residuals, suspect: Suspect) -> Cause | None:
-    """Return the likely cause, or None where the numbers do not show one."""
-    if suspect.label.source == "monument" and _monument_moved(network, suspect):
-        return "monument"
-    read, true, u = _read_and_true(network, found, suspect)
-    near = _AGREES * u
-    if abs(read) > near and abs(true + read) <= near:
-        return "sign" if suspect.label.source in {"level", "monument"} else "ends or sign"
-    matching = (
-        name
-        for name, factor in _FACTORS
-        if min(abs(factor * read), abs(true)) > near and abs(true - factor * read) <= near
-    )
-    return next(matching, None)
+@dataclass(frozen=True, slots=True)
+class _Correction:
+    """A reading as it would have been without the cause, and the size of what was corrected."""
+
+    cause: Cause
+    read: float
+    corrected: float
+    size: float
 
 
-def _read_and_true(network: Network, found: Residuals, suspect: Suspect) -> tuple[float, float, float]:
-    """What was read, what the others make of it, and how sure: for a roll, the difference of its ends."""
-    blunder, u = found.blunder(suspect.index)
-    read = network.observations[suspect.index].value
-    partner = _other_end(network, suspect)
-    if partner is not None:
-        read -= network.observations[partner].value
-    return read, read - blunder, u
+def causes(network: Network, suspect: Suspect) -> tuple[Cause | None, ...]:
+    """Return the likely cause of each candidate, None where the numbers do not show one."""
+    tried = [list(_corrections(network, one)) for one in suspect.candidates]
+    share = max(sum(map(len, tried)), 1)
+    return tuple(_cause(*pair, share) for pair in zip(suspect.candidates, tried, strict=True))
 
 
-def _other_end(network: Network, suspect: Suspect) -> int | None:
-    label = suspect.label
-    if label.source not in {"roll", "height"}:
-        return None
-    other = label._replace(side="drive" if label.side == "operator" else "operator")
-    found = (i for i, observation in enumerate(network.observations) if observation.label == other)
-    return next(found, None)
+def common(found: tuple[Cause | None, ...]) -> Cause | None:
+    """Return the cause that all candidates with one agree on; None where they name different ones."""
+    named = {cause for cause in found if cause is not None}
+    return next(iter(named)) if len(named) == 1 else None
 
 
-def _monument_moved(network: Network, suspect: Suspect) -> bool:
-    """Whether one shift of the monument between two setups explains more than any wrong reading of it.
-
-    A shift with a single reading before or after it cannot be told from that reading being wrong.
-    """
-    readings = [
-        i
-        for i, observation in enumerate(network.observations)
-        if observation.label.monument == suspect.label.monument
+def _cause(one: Candidate, tried: list[_Correction], share: int) -> Cause | None:
+    if one.kind in _EVENTS:
+        return _EVENTS[one.kind]
+    named = [
+        (_density(one, correction), correction.cause)
+        for correction in tried
+        if _fits(one, correction) and correction.size > _LARGE * one.u
     ]
-    shifts = [abs(pattern_w(network, readings[cut:])) for cut in range(2, len(readings) - 1)]
-    return max(shifts, default=0.0) > max(abs(suspect.w) + 0.5, CRITICAL_W)
+    density, cause = max(named, default=(0.0, None), key=lambda pair: pair[0])
+    return cause if density / share > 1.0 / (2.0 * abs(one.blunder)) else None
 
 
-def pattern_w(network: Network, indices: Iterable[int]) -> float:
-    """Return the standardised test of one and the same error in several readings; 0 where it cannot show.
+def _w(one: Candidate, correction: _Correction) -> float:
+    """What is left of the blunder, over its standard uncertainty."""
+    return (one.blunder + correction.corrected - correction.read) / one.u
 
-    Source: the general form of the w-test, c' W v / sqrt(c' W Q_v W c) (Baarda 1968, from memory).
-    """
-    chosen = list(indices)
-    weights = [1.0 / network.sigmas[i] ** 2 for i in chosen]
-    terms: dict[Unknown, float] = {}
-    for i, weight in zip(chosen, weights, strict=True):
-        for unknown, coefficient in network.observations[i].terms.items():
-            terms[unknown] = terms.get(unknown, 0.0) + weight * coefficient
-    fit = network.estimate(terms)
-    variance = sum(weights) - fit.covariance(fit)
-    pull = sum(weight * network.residuals[i] for i, weight in zip(chosen, weights, strict=True))
-    return float(pull / np.sqrt(variance)) if variance > 1e-9 * sum(weights) else 0.0
+
+def _fits(one: Candidate, correction: _Correction) -> bool:
+    return abs(_w(one, correction)) < _FITS
+
+
+def _density(one: Candidate, correction: _Correction) -> float:
+    return exp(-(_w(one, correction) ** 2) / 2.0) / (sqrt(2.0 * pi) * one.u)
+
+
+def _corrections(network: Network, one: Candidate) -> Iterator[_Correction]:
+    """Every correction of a candidate once: those that come to the same are named after the first."""
+    if one.kind in _EVENTS or one.readings[0].source == "prior":
+        return
+    values = [network.observations[i].value + network.observations[i].known for i in one.indices]
+    whole = _of_seating(*values) if len(values) > 1 else _of_reading(*values)
+    seen: set[float] = set()
+    for correction in whole:
+        if correction.corrected != correction.read and correction.corrected not in seen:
+            seen.add(correction.corrected)
+            yield correction
+
+
+def _of_reading(read: float) -> Iterator[_Correction]:
+    yield _Correction("sign", read, -read, abs(read))
+    for cause, factor in _FACTORS:
+        yield _Correction(cause, read, factor * read, min(abs(read), abs(factor * read)))
+
+
+def _of_seating(operator: float, drive: float) -> Iterator[_Correction]:
+    """Drive side less operator side: both ends corrected, or one of them."""
+    read = drive - operator
+    yield _Correction("ends or sign", read, -read, abs(read))
+    yield _Correction("sign", read, -drive - operator, abs(drive))
+    yield _Correction("sign", read, drive + operator, abs(operator))
+    for cause, factor in _FACTORS:
+        slipped = min(abs(factor), 1.0)
+        yield _Correction(cause, read, factor * read, slipped * abs(read))
+        yield _Correction(cause, read, factor * drive - operator, slipped * abs(drive))
+        yield _Correction(cause, read, drive - factor * operator, slipped * abs(operator))

@@ -52,6 +52,11 @@ class Estimate:
         """Return the estimate with an exactly known amount added."""
         return Estimate(self.value + by, self.own, self.shared)
 
+    def scaled(self, by: float) -> "Estimate":
+        """Return the estimate times a factor."""
+        own = {name: by * coefficients for name, coefficients in self.own.items()}
+        return Estimate(by * self.value, own, by * self.shared)
+
 
 def known(value: float, shared_size: int) -> Estimate:
     """Return an exactly known value (a reference roll's zero) beside estimates of a network."""

@@ -91,7 +91,8 @@ def _slope_row(model: _Model, reading: SlopeReading) -> Observation:
         terms[sag(roll)] = _from_middle_m(roll, reading.at_mm)
     side = "reversed" if reading.reversed else "direct"
     label = Label("level", None, roll.id, None, side, reading.round, 0, reading.where)
-    return Observation(terms, reading.slope_mm_per_m - _taper_slope(roll), sigma(parts), label, parts)
+    taper = _taper_slope(roll)
+    return Observation(terms, reading.slope_mm_per_m - taper, sigma(parts), label, parts, known=taper)
 
 
 def _height_rows(model: _Model, reading: HeightReading, series: int) -> Iterator[Observation]:
@@ -105,7 +106,8 @@ def _height_rows(model: _Model, reading: HeightReading, series: int) -> Iterator
         if roll.id in model.sagging:
             terms[sag(roll)] = _from_middle_m(roll, y_mm) ** 2 / 2.0
         label = Label("height", None, roll.id, None, side, reading.round, series, reading.where)
-        yield Observation(terms, value - _taper_slope(roll) * y, sigma(parts), label, parts, y)
+        lift = _taper_slope(roll) * y
+        yield Observation(terms, value - lift, sigma(parts), label, parts, y, lift)
 
 
 def sag(roll: Roll) -> Unknown:

@@ -34,7 +34,8 @@ class Observation(NamedTuple):
     """One equation: the sum of coefficient times unknown equals `value` with standard uncertainty `sigma`.
 
     `parts` are the variances that make up sigma squared, by source; they sum to it. `at_m` is the place of a
-    roll reading across the machine, in metres.
+    roll reading across the machine, in metres. `known` is what was taken off beforehand: `value` plus `known`
+    is the reading itself.
     """
 
     terms: Mapping[Unknown, float]
@@ -43,6 +44,7 @@ class Observation(NamedTuple):
     label: Label
     parts: Mapping[str, float] = {}
     at_m: float = 0.0
+    known: float = 0.0
 
 
 def roll_block(roll_id: str) -> str:

@@ -18,6 +18,8 @@ SUSPECT_RISK = 0.001
 POWER = 0.80
 # Below this redundancy a residual says nothing: the reading is (nearly) alone in what it determines.
 UNCHECKED = 1e-6
+# Below this one a blunder hardly shows: its smallest detectable size is 18 times the reading's u or more.
+CHECKED = 0.05
 
 CRITICAL_W = float(ndtri(1.0 - SUSPECT_RISK / 2.0))
 # Non-centrality at which a blunder is found with the power above (4.13).

@@ -12,6 +12,7 @@ from certgen.engine.last import LastReadings, last_readings
 from certgen.engine.network import Network, solve
 from certgen.engine.observation import Observation, Unknown
 from certgen.engine.quality import Quality, quality
+from certgen.survey.edition import EDITION
 from certgen.survey.survey import Round, Survey
 
 Key = tuple[str, Round]
@@ -23,11 +24,12 @@ class Aspect:
 
     network: Network
     slopes: Mapping[Key, Estimate]
+    edition: int = EDITION
 
     @cached_property
     def quality(self) -> Quality:
         """The proof of the network, worked out when it is first asked for."""
-        return quality(self.network)
+        return quality(self.network, self.edition)
 
 
 @dataclass(frozen=True)
@@ -84,7 +86,7 @@ def _aspect(
     if not rows:
         return None
     network = solve(rows)
-    return Aspect(network, _slopes(network, measured(survey)))
+    return Aspect(network, _slopes(network, measured(survey)), survey.edition)
 
 
 def _slopes(network: Network, unknowns: Mapping[Key, Unknown | None]) -> dict[Key, Estimate]:

@@ -1,7 +1,7 @@
 """Invented lines of nine rolls, surveyed from three settings of the laser, with their truth."""
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -19,13 +19,17 @@ SEEN = {"A": ("R1", "R2", "R3", "R4"), "B": ("R3", "R4", "R5", "R6"), "C": ("R6"
 
 @dataclass(frozen=True)
 class TrueLine:
-    """Rolls, laser settings, monument offsets towards the drive side, and what parallel is held against."""
+    """Rolls, laser settings, monument offsets towards the drive side, and what parallel is held against.
+
+    `seen` are the rolls read from each setting.
+    """
 
     rolls: tuple[TrueRoll, ...]
     lasers: tuple[Laser, ...]
     offsets_mm: Mapping[str, float]
     reference: Reference
     level: SpiritLevel
+    seen: Mapping[str, Sequence[str]] = field(default_factory=lambda: SEEN)
 
     def survey(self, rng: np.random.Generator, **changes: object) -> Survey:
         """Read the whole line, free of noise; target rods are drawn anew for every seating."""
@@ -59,7 +63,7 @@ class TrueLine:
 
     def _readings(self, rng: np.random.Generator, laser: Laser) -> Iterator[RollReading]:
         for roll in self.rolls:
-            if roll.record.id in SEEN[laser.name]:
+            if roll.record.id in self.seen[laser.name]:
                 for which in ROUNDS:
                     aside = np.array([-roll.record.station_mm, 0.0, 0.0])
                     rod = aside + rng.uniform(-40.0, 40.0, 3) * [1.0, 0.0, 1.0]
@@ -76,16 +80,21 @@ class TrueLine:
 
 
 def draw(
-    rng: np.random.Generator, reference: Reference, *, square_error: float = 0.0, turn: str = ""
+    rng: np.random.Generator,
+    reference: Reference,
+    *,
+    square_error: float = 0.0,
+    turn: str = "",
+    seen: Mapping[str, Sequence[str]] = SEEN,
 ) -> TrueLine:
     """Draw a line; the setting named `turn` is reversed, `square_error` (rad) is the laser's."""
     rolls = tuple(_roll(rng, number, reference) for number in range(1, 10))
     lasers = tuple(
         Laser(name, heading=1e-3 * _slope(rng), square_error=square_error, reversed=name == turn)
-        for name in SEEN
+        for name in seen
     )
     offsets = {name: 0.0 if name in reference.monuments else rng.uniform(-4.0, 4.0) for name in STATIONS_MM}
-    return TrueLine(rolls, lasers, offsets, reference, SpiritLevel(_slope(rng)))
+    return TrueLine(rolls, lasers, offsets, reference, SpiritLevel(_slope(rng)), seen)
 
 
 def _roll(rng: np.random.Generator, number: int, reference: Reference) -> TrueRoll:

@@ -1,0 +1,134 @@
+"""What a suspect may be: in many simulated surveys the planted blunder is always among the candidates.
+
+The surveys: nine rolls in both rounds, read from four settings of the laser that share three monuments, with
+noise as stated. In every other one most rolls are read from three settings or more; in those between from
+two, which leaves two readings of a slope that nothing can tell apart: a blunder in one has two names.
+"""
+
+from collections.abc import Iterator
+from functools import cache
+from statistics import mean
+
+import numpy as np
+
+from certgen.engine.events import movements
+from certgen.engine.network import Network, solve
+from certgen.engine.parallel import observations
+from certgen.engine.residuals import DETECTABLE, residuals
+from certgen.engine.snooping import EventTests
+from certgen.engine.suspects import Candidate, suspects
+from certgen.survey.survey import Reference, Survey
+from tests.simulate.blunders import (
+    AT_LEAST,
+    KINDS,
+    Planted,
+    plant_gross,
+    plant_monument,
+    plant_slip,
+    plant_turn,
+)
+from tests.simulate.lines import draw
+from tests.simulate.noise import noisy
+
+SURVEYS = 150
+EVERY = tuple(f"R{number}" for number in range(1, 10))
+SEEN = (
+    {"A": EVERY[:7], "B": EVERY[2:], "C": EVERY[:1] + EVERY[3:], "D": EVERY[5:]},
+    {"A": EVERY[:5], "B": EVERY[2:7], "C": EVERY[5:], "D": EVERY[7:] + EVERY[:2]},
+)
+
+
+def sound(seed: int) -> tuple[np.random.Generator, Survey]:
+    """Return a noisy survey without a blunder."""
+    rng = np.random.default_rng([77, seed])
+    return rng, noisy(rng, draw(rng, Reference("R1"), seen=SEEN[seed % 2]).survey(rng))
+
+
+@cache
+def exact(which: int) -> Network:
+    """Return the network of one of the two kinds of survey; what it can find hangs on no reading."""
+    rng = np.random.default_rng(5)
+    return solve(observations(draw(rng, Reference("R1"), seen=SEEN[which]).survey(rng)))
+
+
+@cache
+def smallest(which: int) -> dict[tuple[str | None, ...], float]:
+    """Return the smallest difference of both ends that would be found, by setup, roll and round."""
+    network = exact(which)
+    found = residuals(network)
+    detectable = np.where(found.redundancy > 0.02, found.detectable, np.inf)
+    return {
+        (one.label.setup, one.label.roll, one.label.round): float(size)
+        for one, size in zip(network.observations, detectable, strict=True)
+    }
+
+
+@cache
+def smallest_movements(which: int) -> dict[tuple[str, str | None, str | None], float]:
+    """Return the smallest movement that would be found: kind, monument or none, the setup after it."""
+    network = exact(which)
+    events = movements(network.observations)
+    blank = tuple(type(events[0])("reading", {}) for _ in network.observations)
+    spread = EventTests.of(network, residuals(network), (*blank, *events)).spread[len(blank) :]
+    found = {}
+    for event, size in zip(events, spread, strict=True):
+        label = network.observations[min(event.pattern)].label
+        after = label.setup if event.between is None else event.between[1]
+        if size > 0.0:
+            found.setdefault((event.kind, label.monument, after), float(DETECTABLE / size))
+    return found
+
+
+def planted(seed: int) -> Planted:
+    """Return a survey with one blunder of the kind whose turn it is."""
+    kind, (rng, survey) = KINDS[seed % len(KINDS)], sound(seed)
+    if kind == "gross":
+        return plant_gross(rng, survey, smallest(seed % 2))
+    if kind not in ("monument moved", "setup moved"):
+        return plant_slip(rng, survey, kind, smallest(seed % 2))
+    ways = [(key, size) for key, size in smallest_movements(seed % 2).items() if key[0] == kind]
+    (_, monument, setup), least = ways[rng.integers(len(ways))]
+    by = float(rng.choice([-1.0, 1.0]) * rng.uniform(AT_LEAST, 4.0)) * least
+    if monument is None:
+        return plant_turn(survey, str(setup), by)
+    return plant_monument(survey, monument, [one.id for one in survey.setups].index(setup), by)
+
+
+def names(one: Candidate, blunder: Planted) -> bool:
+    """Say whether a candidate names the planted blunder."""
+    first = one.readings[0]
+    if blunder.kind == "monument moved":
+        after = None if one.between is None else one.between[1]
+        return "monument moved" in one.kinds and (first.monument, after) == (blunder.monument, blunder.setup)
+    if blunder.kind == "setup moved":
+        return one.kind == "setup moved" and one.setup == blunder.setup
+    place = (blunder.setup, blunder.roll, blunder.round)
+    return one.kind == "seating" and (first.setup, first.roll, first.round) == place
+
+
+@cache
+def outcomes() -> tuple[tuple[str, bool, bool, int], ...]:
+    """Kind, whether it is among the candidates, whether it is first, and the number of names, of each."""
+    return tuple(_outcomes())
+
+
+def _outcomes() -> Iterator[tuple[str, bool, bool, int]]:
+    for seed in range(SURVEYS):
+        blunder = planted(seed)
+        network = solve(observations(blunder.survey))
+        found = suspects(network, residuals(network))
+        listed = [[names(one, blunder) for one in suspect.candidates] for suspect in found]
+        among = next((each for each in listed if any(each)), [])
+        count = len(among or (listed[0] if listed else []))
+        yield blunder.kind, any(among), bool(listed and listed[0][0]), count
+
+
+def test_planted_blunder_is_always_among_the_candidates() -> None:
+    """In 150 surveys of 150, of every kind."""
+    missed = [kind for kind, among, _, _ in outcomes() if not among]
+    assert missed == []
+
+
+def test_candidates_are_few() -> None:
+    """One and a half names to a suspect at most, on the average."""
+    assert mean(count for _, _, _, count in outcomes()) <= 1.5
