@@ -4,10 +4,13 @@ import json
 import subprocess
 import sys
 import sysconfig
+import tomllib
 from pathlib import Path
 from zipfile import ZipFile
 
 import pytest
+
+from tests.lowest import PYPROJECT, lowest
 
 ROOT = Path(__file__).parent.parent
 WHERE = "from certgen import resources as r; print(r.__file__, r.templates(), r.sample_surveys(), sep='\\n')"
@@ -118,3 +121,25 @@ def test_source_archive_builds_the_same_wheel(wheel: Path, tmp_path: Path) -> No
     (archive,) = tmp_path.glob("certgen-*.tar.gz")
     rebuilt = build_wheel(archive, tmp_path / "rebuilt")
     assert sorted(ZipFile(rebuilt).namelist()) == sorted(ZipFile(wheel).namelist())
+
+
+def test_every_requirement_has_a_lowest_version_to_try() -> None:
+    """Each can be pinned to it, as the job with the lowest versions does; it is exact to the patch release."""
+    pinned = dict(one.split("==") for one in lowest())
+    assert {"numpy", "pint", "pypdf", "reportlab", "pyHanko"} <= pinned.keys()
+    assert [name for name, version in pinned.items() if version.count(".") != 2] == []
+
+
+def test_requirement_without_a_lowest_version_is_found(tmp_path: Path) -> None:
+    """So that no bound is forgotten."""
+    spoiled = tmp_path / "pyproject.toml"
+    spoiled.write_text(PYPROJECT.read_text(encoding="utf-8").replace('"pint>=0.24.4"', '"pint"'))
+    with pytest.raises(ValueError, match="pint"):
+        list(lowest(spoiled))
+
+
+def test_libraries_of_which_private_parts_are_used_have_an_upper_bound() -> None:
+    """A new major release of them may break what is not promised."""
+    project = tomllib.loads(PYPROJECT.read_text(encoding="utf-8"))["project"]
+    bounded = {one for one in project["dependencies"] if ",<" in one}
+    assert {one.partition(">")[0] for one in bounded} == {"pypdf", "reportlab"}
