@@ -16,7 +16,6 @@ from certgen.assessment.assessment import (
     RollResult,
 )
 from certgen.assessment.rules import RULES, Verdict, conformance_probability, worst
-from certgen.assessment.to_move import moves_of
 from certgen.engine.coverage import Expanded, coverage_factor, expand
 from certgen.engine.estimate import Estimate
 from certgen.engine.growth import level_target, parallel_target
@@ -97,7 +96,6 @@ def _aspect(judge: _Judge, solution: Solution, name: AspectName, roll: Roll) -> 
         as_left=states.get("as_left", states.get("as_found")),
         adjusted=adjusted,
         change=judge.change(name, slopes) if adjusted else None,
-        moves=moves_of(solution, name, roll, states),
     )
 
 

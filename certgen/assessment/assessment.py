@@ -2,12 +2,15 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal
 
 from certgen.assessment.rules import Verdict
-from certgen.engine.moves import Move
 from certgen.engine.solution import Solution
-from certgen.survey.survey import ROUNDS, Round, Survey
+from certgen.survey.survey import Round, Survey
+
+if TYPE_CHECKING:
+    from certgen.assessment.plan import LinePlan
 
 AspectName = Literal["parallel", "level"]
 ASPECTS: tuple[AspectName, AspectName] = ("level", "parallel")
@@ -53,14 +56,12 @@ class RollAspect:
     """Level or parallel of one roll in both rounds; None where it was not measured.
 
     `adjusted` says whether the as-left state is a reading of its own; otherwise the as-found state stands.
-    `moves` holds, for each measured round, the move that would bring the roll to its target.
     """
 
     as_found: Measured | None
     as_left: Measured | None
     adjusted: bool
     change: Change | None
-    moves: Mapping[Round, Move]
 
     def in_round(self, which: Round) -> Measured | None:
         """Return the state in a round."""
@@ -70,11 +71,6 @@ class RollAspect:
         """Return the verdict in a round, `not measured` where there was no reading."""
         state = self.in_round(which)
         return "not measured" if state is None else state.verdict
-
-    @property
-    def move(self) -> Move | None:
-        """The move from the latest round that was measured."""
-        return next((self.moves[which] for which in reversed(ROUNDS) if which in self.moves), None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,6 +110,13 @@ class Assessment:
     rolls: tuple[RollResult, ...]
     adjacent: tuple[AdjacentResult, ...]
     overall: Mapping[Round, Verdict]
+
+    @cached_property
+    def plan(self) -> "LinePlan":
+        """The plan of moves, worked out when it is first asked for, and once."""
+        from certgen.assessment.plan import line_plan  # which reads these records
+
+        return line_plan(self)
 
     @property
     def not_measured(self) -> tuple[tuple[str, AspectName], ...]:

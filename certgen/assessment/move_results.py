@@ -9,7 +9,7 @@ from math import isinf
 
 from certgen.assessment.adjustment_check import AdjustmentCheck
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
-from certgen.assessment.plan import AspectPlan, RollPlan, Stop, not_adjustable, plans
+from certgen.assessment.plan import AspectPlan, RollPlan, Stop
 from certgen.engine.shims import ShimPack
 from certgen.engine.steps import Step
 from certgen.engine.travel import SIDES, Room
@@ -54,6 +54,7 @@ def _plan(name: AspectName, plan: AspectPlan, sign: float) -> Json:
     return {
         "from": plan.which,
         "needed": plan.needed,
+        "beyond_travel": plan.limited,
         "travel": {"limited": plan.limited} | {side: _room(name, plan.rooms[side]) for side in SIDES},
         "steps": [_step(name, step, stop, sign) for step, stop in plan.steps],
         "alternatives": [
@@ -106,18 +107,21 @@ def _check(check: AdjustmentCheck) -> Json:
 def all_moves(assessment: Assessment) -> Json:
     """Return the plan of the whole line: the rolls to move, those to leave, those that cannot be moved."""
     sign = assessment.survey.positive.roll_sign
-    found, head = plans(assessment), assessment.survey.certificate
-    fixed = dict(not_adjustable(assessment, found))
+    plan, head = assessment.plan, assessment.survey.certificate
     return {
         "format": FORMAT,
         "survey_sha256": assessment.survey.sha256,
         "certificate": {"number": head.number, "revision": head.revision, "issued": head.issued.isoformat()},
         "positive": asdict(assessment.survey.positive),
         "move": [
-            {"id": plan.roll.id, "name": plan.roll.name, "setup": plan.setup, "moves": moves(plan, sign)}
-            for plan in found
-            if plan.needed
+            {"id": one.roll.id, "name": one.roll.name, "setup": one.setup, "moves": moves(one, sign)}
+            for one in plan.moving
         ],
-        "leave": [plan.roll.id for plan in found if not plan.needed and plan.roll.id not in fixed],
-        "not_adjustable": [{"roll": roll, "aspects": list(names)} for roll, names in fixed.items()],
+        "leave": list(plan.left_alone),
+        "not_adjustable": _aspects(plan.not_adjustable),
+        "no_room": _aspects(plan.no_room),
     }
+
+
+def _aspects(found: Mapping[str, tuple[AspectName, ...]]) -> list[Json]:
+    return [{"roll": roll, "aspects": list(names)} for roll, names in found.items()]

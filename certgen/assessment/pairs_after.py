@@ -1,34 +1,59 @@
 """Neighbours after the moves: pairs that the plan leaves outside tolerance against each other."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
+from dataclasses import dataclass
 
-from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
-from certgen.assessment.plan import RollPlan
+from certgen.assessment.assessment import ASPECTS, AdjacentResult, AspectName, Assessment
+from certgen.assessment.plan import AspectPlan
 from certgen.assessment.rules import RULES, SETTLED
+from certgen.engine.travel import ROUNDING_MM
 
 
-def still_apart(assessment: Assessment, found: tuple[RollPlan, ...]) -> Iterator[tuple[str, str, AspectName]]:
-    """Yield the pairs that would not pass once every roll that needs a move has had it, with the aspect.
+@dataclass(frozen=True, slots=True)
+class Apart:
+    """A pair that would not pass after the moves; moving one of `helped_by` to its target brings it nearer.
+
+    These pass by themselves, so the plan does not move them, and they have room left; none where no such
+    roll is there or its move would take the pair further apart.
+    """
+
+    first: str
+    second: str
+    aspect: AspectName
+    helped_by: tuple[str, ...]
+
+
+def still_apart(assessment: Assessment) -> Iterator[Apart]:
+    """Yield the pairs that would not pass once every roll that is to be moved has been.
 
     Their uncertainty is that of the last measurement, as for the rolls themselves.
     """
-    rule = RULES[assessment.survey.decision]
+    rule, plan = RULES[assessment.survey.decision], assessment.plan
     for name in ASPECTS:
-        gained = _gained(found, name)
+        plans = {roll: one.aspect(name) for roll, one in plan.by_roll.items()}
         for pair in assessment.adjacent:
             state = pair.aspect(name).get("as_left")
             if state is None:
                 continue
-            error = state.error_mm_per_m + gained.get(pair.to, 0.0) - gained.get(pair.from_, 0.0)
+            moving = ((plans[pair.to], 1.0), (plans[pair.from_], -1.0))
+            gained = sum(sign * _gain(one) for one, sign in moving if one is not None and one.to_move)
+            error = state.error_mm_per_m + gained
             if rule(error, state.U_mm_per_m, state.limit_mm_per_m) not in SETTLED:
-                yield pair.from_, pair.to, name
+                yield Apart(pair.from_, pair.to, name, tuple(_helping(pair, plans, error)))
 
 
-def _gained(found: tuple[RollPlan, ...], name: AspectName) -> Mapping[str, float]:
-    """What the moves add to the slope of each roll that needs one, mm/m."""
-    needed = ((plan.roll.id, plan.aspect(name)) for plan in found)
-    return {
-        roll: plan.predicted.slope_mm_per_m - plan.state.slope_mm_per_m
-        for roll, plan in needed
-        if plan is not None and plan.needed
-    }
+def _helping(
+    pair: AdjacentResult, plans: dict[str, AspectPlan | None], error_mm_per_m: float
+) -> Iterator[str]:
+    """The rolls of the pair that stay where they are, and whose move to target would lessen its error."""
+    for roll, sign in ((pair.from_, -1.0), (pair.to, 1.0)):
+        one = plans[roll]
+        if one is None or one.to_move or not one.steps:
+            continue
+        if abs(error_mm_per_m + sign * _gain(one)) < abs(error_mm_per_m) - ROUNDING_MM:
+            yield roll
+
+
+def _gain(plan: AspectPlan) -> float:
+    """What the steps add to the slope of the roll, mm/m."""
+    return plan.predicted.slope_mm_per_m - plan.state.slope_mm_per_m

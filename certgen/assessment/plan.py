@@ -1,16 +1,23 @@
-"""The plan of moves: what the last measured state calls for, within travel and shims, and what it leaves."""
+"""The one plan of moves: what the last measured states call for, within travel and shims, and what it leaves.
 
-from collections.abc import Iterator, Mapping
+It is worked out once for an assessment (`Assessment.plan`); certificate, work sheet and JSON print from it.
+"""
+
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
-from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, Measured, RollAspect
+from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, Measured
 from certgen.assessment.rules import RULES, SETTLED, Verdict, conformance_probability
+from certgen.assessment.to_move import movable, move_of
 from certgen.engine.live import LevelStop, height_stop_mm, level_stop, target_stop_mm
 from certgen.engine.moves import Move
+from certgen.engine.observation import Label
 from certgen.engine.solution import Solution
 from certgen.engine.steps import Alternative, Step, alternatives, steps
 from certgen.engine.travel import SIDES, Direction, Room, room
-from certgen.survey.survey import ROUNDS, Roll, Round, Side
+from certgen.survey.edition import FIRST
+from certgen.survey.survey import Roll, Round, Side
 
 DIRECTIONS: Mapping[AspectName, Direction] = {"level": "up", "parallel": "downstream"}
 
@@ -19,9 +26,9 @@ DIRECTIONS: Mapping[AspectName, Direction] = {"level": "up", "parallel": "downst
 class Stop:
     """What the crew watches during a step, in the engine's signs; each None where it is not to be had.
 
-    `target_mm` is the read-out at the far end after the near one was zeroed: of the laser's cross plane
-    (parallel, positive downstream) or of a level plane (level read by heights, positive up). `level` is what
-    the level shows. `laid` is the same with the shims of the step, which may miss its aim.
+    `target_mm` is the read-out on the side that is moved after the other was zeroed: of the laser's cross
+    plane (parallel, positive downstream) or of a level plane (level read by heights, positive up). `level` is
+    what the level shows. `laid` is the same with the shims of the step, which may miss its aim.
     """
 
     target_mm: float | None = None
@@ -34,8 +41,10 @@ class AspectPlan:
     """Level or parallel of one roll: from its last measured `state` to the `predicted` one.
 
     `predicted` has the uncertainty of the last measurement; that of setting the move is not in it.
-    `steps` come with what to watch; none where nothing can be moved. `move` is the move without limits.
-    `best` is the verdict on a roll without any error, by that uncertainty.
+    `move` is the whole move whatever the travel, with the stop reading of the step at its bearing; `steps`
+    are what travel and shims allow of it, with what to watch, none where nothing can be moved.
+    `best` is the verdict on a roll without any error, by that uncertainty. `read_again` are the readings to
+    take again before anything is moved: until then the move is held back.
     """
 
     which: Round
@@ -46,11 +55,22 @@ class AspectPlan:
     alternatives: tuple[Alternative, ...]
     predicted: Measured
     best: Verdict
+    read_again: tuple[Label, ...] = ()
 
     @property
     def needed(self) -> bool:
-        """Whether the roll has to be moved: its verdict is not a pass."""
+        """Whether the roll ought to be moved: its verdict is not a pass."""
         return self.state.verdict not in SETTLED
+
+    @property
+    def to_move(self) -> bool:
+        """Whether the roll is to be moved: it ought to be, and some bearing has room for it."""
+        return self.needed and bool(self.steps)
+
+    @property
+    def held(self) -> bool:
+        """Whether the move is held back until readings were taken again."""
+        return bool(self.read_again)
 
     @property
     def can_pass(self) -> bool:
@@ -65,75 +85,131 @@ class AspectPlan:
 
 @dataclass(frozen=True, slots=True)
 class RollPlan:
-    """The plan of one roll; None where it was not measured or cannot be moved. `setup` read it last."""
+    """The plan of one roll; None where it was not measured or cannot be moved. `setup` read it last.
+
+    `found` is what the state as found had called for, by aspect, where it was measured.
+    """
 
     roll: Roll
     level: AspectPlan | None
     parallel: AspectPlan | None
     setup: str | None
+    found: Mapping[AspectName, AspectPlan]
 
     def aspect(self, name: AspectName) -> AspectPlan | None:
         """Return the plan of that aspect."""
         return self.level if name == "level" else self.parallel
 
     @property
-    def needed(self) -> bool:
-        """Whether the roll has to be moved at all."""
-        return any(plan is not None and plan.needed for plan in (self.level, self.parallel))
+    def to_move(self) -> bool:
+        """Whether the roll is to be moved at all."""
+        return any(plan is not None and plan.to_move for plan in (self.level, self.parallel))
 
 
-def plans(assessment: Assessment) -> tuple[RollPlan, ...]:
-    """Return the plan of every roll, in the order of the survey."""
-    return tuple(plan_of(assessment, index) for index in range(len(assessment.rolls)))
+@dataclass(frozen=True)
+class LinePlan:
+    """The plan of the whole line: that of every roll, in the order of the survey.
+
+    `not_adjustable` and `no_room` are the rolls that do not pass, be it with a condition, and cannot be
+    moved, with the aspects: because no bearing can be adjusted, or because travel leaves nothing of it.
+    """
+
+    rolls: tuple[RollPlan, ...]
+    not_adjustable: Mapping[str, tuple[AspectName, ...]]
+    no_room: Mapping[str, tuple[AspectName, ...]]
+
+    @cached_property
+    def by_roll(self) -> Mapping[str, RollPlan]:
+        """The plan of every roll by its id."""
+        return {plan.roll.id: plan for plan in self.rolls}
+
+    @property
+    def moving(self) -> tuple[RollPlan, ...]:
+        """The rolls that are to be moved."""
+        return tuple(plan for plan in self.rolls if plan.to_move)
+
+    @property
+    def left_alone(self) -> tuple[str, ...]:
+        """The rolls that need no move."""
+        short = self.not_adjustable.keys() | self.no_room.keys()
+        return tuple(plan.roll.id for plan in self.rolls if not plan.to_move and plan.roll.id not in short)
 
 
-def not_adjustable(
-    assessment: Assessment, found: tuple[RollPlan, ...]
-) -> Iterator[tuple[str, tuple[AspectName, ...]]]:
-    """Yield the rolls that do not pass, be it with a condition, and cannot be moved, with the aspects."""
-    for result, plan in zip(assessment.rolls, found, strict=True):
-        short = (name for name in ASPECTS if result.aspect(name).verdict("as_left") not in SETTLED)
-        names = tuple(name for name in short if plan.aspect(name) is None)
-        if names:
-            yield result.id, names
+def line_plan(assessment: Assessment) -> LinePlan:
+    """Return the plan of the line; `Assessment.plan` keeps it."""
+    rolls = tuple(_roll_plan(assessment, index) for index in range(len(assessment.rolls)))
+    not_adjustable: dict[str, tuple[AspectName, ...]] = {}
+    no_room: dict[str, tuple[AspectName, ...]] = {}
+    for result, plan in zip(assessment.rolls, rolls, strict=True):
+        short = [name for name in ASPECTS if result.aspect(name).verdict("as_left") not in SETTLED]
+        plans = {name: plan.aspect(name) for name in short}
+        if fixed := tuple(name for name, one in plans.items() if one is None):
+            not_adjustable[result.id] = fixed
+        if stuck := tuple(name for name, one in plans.items() if one is not None and not one.to_move):
+            no_room[result.id] = stuck
+    return LinePlan(rolls, not_adjustable, no_room)
 
 
-def plan_of(assessment: Assessment, index: int) -> RollPlan:
-    """Return the plan of the roll at that place in the survey."""
-    result, roll = assessment.rolls[index], assessment.survey.rolls[index]
-    level, parallel = (
-        _latest(assessment, index, name, result.aspect(name)) for name in ("level", "parallel")
-    )
-    setup = assessment.solution.last.setups[roll.id, parallel.which].id if parallel is not None else None
-    return RollPlan(roll, level, parallel, setup)
+def _roll_plan(assessment: Assessment, index: int) -> RollPlan:
+    roll = assessment.survey.rolls[index]
+    found = {name: _aspect_plan(assessment, index, name, "as_found") for name in ASPECTS}
+    last = {name: _last_plan(assessment, index, name, found[name]) for name in ASPECTS}
+    parallel = last["parallel"]
+    setup = None if parallel is None else assessment.solution.last.setups[roll.id, parallel.which].id
+    as_found = {name: plan for name, plan in found.items() if plan is not None}
+    return RollPlan(roll, last["level"], parallel, setup, as_found)
 
 
-def _latest(assessment: Assessment, index: int, name: AspectName, aspect: RollAspect) -> AspectPlan | None:
-    which = next((one for one in reversed(ROUNDS) if one in aspect.moves), None)
-    return None if which is None else aspect_plan(assessment, index, name, which)
-
-
-def aspect_plan(assessment: Assessment, index: int, name: AspectName, which: Round) -> AspectPlan | None:
-    """Return the plan of one aspect of a roll from the readings of one round; None where there are none."""
-    roll, aspect = assessment.survey.rolls[index], assessment.rolls[index].aspect(name)
-    state = aspect.in_round(which)
-    if state is None or which not in aspect.moves:
+def _last_plan(
+    assessment: Assessment, index: int, name: AspectName, found: AspectPlan | None
+) -> AspectPlan | None:
+    """The plan from the reading that stands as left; none where nothing does."""
+    aspect = assessment.rolls[index].aspect(name)
+    if aspect.as_left is None:
         return None
-    survey, move = assessment.survey, aspect.moves[which]
+    return _aspect_plan(assessment, index, name, "as_left") if aspect.adjusted else found
+
+
+def _aspect_plan(assessment: Assessment, index: int, name: AspectName, which: Round) -> AspectPlan | None:
+    """The plan of an aspect of a roll from the state measured in a round; None where nothing can be moved."""
+    survey, solution, roll = assessment.survey, assessment.solution, assessment.survey.rolls[index]
+    state = assessment.rolls[index].aspect(name).in_round(which)
+    if state is None or not movable(survey, name, roll):
+        return None
+    move = move_of(solution, name, roll, which, state.error_mm_per_m)
     rooms = {side: room(survey, roll, side, DIRECTIONS[name], which) for side in SIDES}
     stock = survey.shims if name == "level" else None
     done = steps(roll, move.side, (state.slope_mm_per_m, state.target_mm_per_m), rooms, stock)
+    watched = tuple((step, _stop(solution, name, roll, (which, step))) for step in done)
+    if name == "parallel":
+        move = replace(move, stop_reading_mm=_stop_reading(solution, roll, (which, state), move, watched))
     ways = alternatives(roll, move.side, state.error_mm_per_m, rooms, raising=name == "level")
     return AspectPlan(
         which=which,
         state=state,
         move=move,
-        steps=tuple((step, _stop(assessment.solution, name, roll, (which, step))) for step in done),
+        steps=watched,
         rooms=rooms,
         alternatives=tuple(ways),
         predicted=_predicted(assessment, roll, state, done),
         best=RULES[survey.decision](0.0, state.U_mm_per_m, state.limit_mm_per_m),
     )
+
+
+def _stop_reading(
+    solution: Solution,
+    roll: Roll,
+    measured: tuple[Round, Measured],
+    move: Move,
+    watched: tuple[tuple[Step, Stop], ...],
+) -> float | None:
+    """The stop reading of the step at the bearing of the move; by the first edition, of the whole move."""
+    if solution.survey.edition > FIRST:
+        return next((stop.target_mm for step, stop in watched if step.side == move.side), None)
+    which, state = measured
+    target = state.target_mm_per_m
+    whole = Step(move.side, move.amount_mm, state.slope_mm_per_m, target, target)
+    return target_stop_mm(solution, roll, which, whole)
 
 
 def _stop(solution: Solution, name: AspectName, roll: Roll, step: tuple[Round, Step]) -> Stop:

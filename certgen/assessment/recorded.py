@@ -27,7 +27,6 @@ def _aspect(said: Mapping[str, Any]) -> RollAspect:
         as_left=_state(said["as_left"]),
         adjusted=said["as_left"]["adjusted"],
         change=None if change is None else Change(**change),
-        moves={},
     )
 
 

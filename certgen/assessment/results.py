@@ -16,7 +16,6 @@ from certgen.assessment.assessment import (
     Measured,
     RollAspect,
 )
-from certgen.assessment.plan import plan_of
 from certgen.assessment.web import web_margins
 from certgen.engine.causes import Cause
 from certgen.engine.closures import Closure
@@ -173,7 +172,7 @@ def _roll(assessment: Assessment, index: int, margins: Mapping[str, Json]) -> Js
         "name": assessment.survey.rolls[index].name,
         "parallel": {**_aspect(result.parallel), "web": margins.get(result.id)},
         "level": _aspect(result.level),
-        "moves": move_results.moves(plan_of(assessment, index), sign),
+        "moves": move_results.moves(assessment.plan.rolls[index], sign),
         "adjustment_check": move_results.checks(adjustment_checks(assessment, index)),
     }
 

@@ -11,7 +11,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from certgen.assessment.assessment import Assessment
-from certgen.assessment.plan import RollPlan
 from certgen.engine.kept import kept
 from certgen.engine.moves import stop_reading_mm
 from certgen.engine.steps import other
@@ -35,14 +34,14 @@ class Witness:
         return _distance(roll) / _distance(self.roll)
 
 
-def witness(assessment: Assessment, found: tuple[RollPlan, ...], setup: str) -> Witness | None:
+def witness(assessment: Assessment, setup: str) -> Witness | None:
     """Return the roll to measure first once the laser of that setup was set up anew; None if there is none.
 
     The reference comes first, then a roll that cannot be moved, then any other that is not to be moved.
     """
     survey = kept(assessment.survey)
     read = {reading.roll for one in survey.setups if one.id == setup for reading in one.readings}
-    stay = [plan.roll for plan in found if plan.roll.id in read and not plan.needed]
+    stay = [plan.roll for plan in assessment.plan.rolls if plan.roll.id in read and not plan.to_move]
     stay = [roll for roll in stay if roll.targets_mm is not None and _slope(assessment, roll) is not None]
     if not stay:
         return None

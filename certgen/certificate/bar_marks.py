@@ -12,6 +12,7 @@ from certgen.assessment.assessment import AspectName, Measured, RollResult
 from certgen.certificate.look import BAND, BLUE, BODY, GREY, ORANGE, RULE, STRONG, width_of
 from certgen.certificate.pen import Letter, Point, Stroke, area, arrow, label, line
 from certgen.certificate.shortened import shortened
+from certgen.engine.moves import Move
 from certgen.engine.travel import ROUNDING_MM
 
 FOUND = Stroke(ORANGE, 1.0, (3.0, 2.0))
@@ -50,13 +51,13 @@ class Column:
         )
 
 
-def draw_column(column: Column, verdict: str, move: str) -> None:
-    """Draw all marks of a column; `verdict` as left in words, `move` the amount from as found, or empty."""
+def draw_column(column: Column, verdict: str, move: tuple[Move, str] | None) -> None:
+    """Draw all marks of a column; `verdict` as left in words, `move` from as found with its amount."""
     line(column.drawing, column.at(-0.04), column.at(1.04), _TRUE)
     _band(column)
     _states(column)
-    if move:
-        _moved(column, move)
+    if move is not None:
+        _moved(column, *move)
     _foot(column, verdict)
 
 
@@ -115,9 +116,8 @@ def whisker(drawing: Drawing, low: Point, high: Point) -> None:
         line(drawing, (x - across[0], y - across[1]), (x + across[0], y + across[1]), _WHISKER)
 
 
-def _moved(column: Column, text: str) -> None:
+def _moved(column: Column, move: Move, text: str) -> None:
     """An arrow beside the bearing that is moved, with the amount."""
-    move = column.result.aspect(column.name).moves["as_found"]
     sign = 1.0 if move.amount_mm >= -ROUNDING_MM else -1.0
     x, y = column.origin
     if column.name == "parallel":

@@ -17,6 +17,7 @@ from certgen.certificate.pen import nice_denominator, nice_magnification, turned
 from certgen.certificate.rounding import UNIT_SETS
 from certgen.certificate.rows import rows_of
 from certgen.certificate.wording import Wording
+from certgen.engine.moves import Move
 from certgen.survey.survey import Roll
 
 _MOST_COLUMN_WIDTH = 34.0 * MM
@@ -112,7 +113,7 @@ def _row(layout: _Layout, results: Sequence[RollResult]) -> BarView:
             layout, drawing, (rolls[result.id], result), (_LEFT + index * layout.column_width, below)
         )
         verdict = layout.wording.word(result.aspect(layout.name).verdict("as_left"))
-        draw_column(column, verdict, _move_text(layout, result))
+        draw_column(column, verdict, _labelled(layout, _move(layout, result)))
     ends = (results[0].id, results[-1].id)
     return BarView(layout.name, drawing, *ends, layout.denominator, layout.magnification)
 
@@ -121,7 +122,7 @@ def _margins(layout: _Layout, results: Sequence[RollResult]) -> tuple[float, flo
     """Room below and above the bars, for names, arrows and leans."""
     if layout.name == "level":
         return _FOOT + 9.0 + layout.reach, layout.reach
-    moves = [result.parallel.moves.get("as_found") for result in results]
+    moves = [_move(layout, result) for result in results]
     operator = any(move is not None and move.side == "operator" for move in moves)
     return _FOOT + (15.0 if operator else 4.0), 17.0
 
@@ -145,11 +146,15 @@ def _column(
     )
 
 
-def _move_text(layout: _Layout, result: RollResult) -> str:
+def _move(layout: _Layout, result: RollResult) -> Move | None:
     """The move that the state as found calls for, where it did not pass."""
-    aspect = result.aspect(layout.name)
-    move = aspect.moves.get("as_found")
-    if move is None or aspect.verdict("as_found") == "pass":
-        return ""
+    plan = layout.assessment.plan.by_roll[result.id].found.get(layout.name)
+    return plan.move if plan is not None and plan.needed else None
+
+
+def _labelled(layout: _Layout, move: Move | None) -> tuple[Move, str] | None:
+    """A move with its amount in the first unit of the page."""
+    if move is None:
+        return None
     units = UNIT_SETS[layout.assessment.survey.certificate.units][0]
-    return layout.wording.digits.written(small_text(units, move.amount_mm))
+    return move, layout.wording.digits.written(small_text(units, move.amount_mm))

@@ -1,7 +1,7 @@
 """What the last readings still call for: moves within travel and shims, and what they would leave."""
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
-from certgen.assessment.plan import AspectPlan, plans
+from certgen.assessment.plan import AspectPlan
 from certgen.certificate.content import Column, Table
 from certgen.certificate.crew_numbers import pieces, reading
 from certgen.certificate.numbers import Numbers
@@ -13,7 +13,7 @@ def planned_table(assessment: Assessment, numbers: Numbers, wording: Wording) ->
     """Return the plan for every roll that does not pass as it was left; None where all do."""
     needed = [
         (plan.roll.id, name, aspect)
-        for plan in plans(assessment)
+        for plan in assessment.plan.rolls
         for name in ASPECTS
         if (aspect := plan.aspect(name)) is not None and aspect.needed
     ]

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
-from certgen.assessment.plan import AspectPlan, aspect_plan, plan_of
+from certgen.assessment.plan import AspectPlan
 from certgen.certificate.content import Block, Column, Paragraphs, Section, Table
 from certgen.certificate.crew_numbers import bare_pieces
 from certgen.certificate.moves_made import moves_made
@@ -34,7 +34,7 @@ def _table(assessment: Assessment, name: AspectName, numbers: Numbers, wording: 
     moving = [
         (roll.id, _plans(assessment, index, name))
         for index, roll in enumerate(assessment.rolls)
-        if roll.aspect(name).moves
+        if any(_plans(assessment, index, name))
     ]
     extra = _extra(assessment, name, [pair for _, pair in moving])
     rows = tuple(
@@ -46,7 +46,8 @@ def _table(assessment: Assessment, name: AspectName, numbers: Numbers, wording: 
 
 def _plans(assessment: Assessment, index: int, name: AspectName) -> Pair:
     """From the state as found, and what remains from the latest state that was measured."""
-    return aspect_plan(assessment, index, name, "as_found"), plan_of(assessment, index).aspect(name)
+    plan = assessment.plan.rolls[index]
+    return plan.found.get(name), plan.aspect(name)
 
 
 def _extra(assessment: Assessment, name: AspectName, pairs: list[Pair]) -> tuple[str, ...]:

@@ -7,8 +7,8 @@ from itertools import groupby
 from markupsafe import Markup
 
 from certgen.assessment.assessment import Assessment
-from certgen.assessment.pairs_after import still_apart
-from certgen.assessment.plan import RollPlan, not_adjustable, plans
+from certgen.assessment.pairs_after import Apart, still_apart
+from certgen.assessment.plan import RollPlan
 from certgen.assessment.set_anew import Witness, witness
 from certgen.certificate.crew_numbers import reading
 from certgen.certificate.numbers import joined, numbers_for
@@ -33,7 +33,7 @@ class SheetGroup:
 class WorkSheet:
     """The whole sheet: what it is, the safety notes, the rolls to move, and what is left alone.
 
-    `attached` says which files travel inside its PDF.
+    `nothing` is said where no roll is to be moved. `attached` says which files travel inside its PDF.
     """
 
     title: str
@@ -42,6 +42,7 @@ class WorkSheet:
     contractor: str
     safety: tuple[Markup, ...]
     groups: tuple[SheetGroup, ...]
+    nothing: str
     rest: tuple[str, ...]
     end: str
     attached: tuple[str, ...] = ()
@@ -50,8 +51,7 @@ class WorkSheet:
 def work_sheet(assessment: Assessment, wording: Wording) -> WorkSheet:
     """Return the plan of moves in the words and units of the certificate: rolls that need a move first."""
     survey, head = assessment.survey, assessment.survey.certificate
-    numbers, found = numbers_for(survey, wording.digits), plans(assessment)
-    moving = [plan for plan in found if plan.needed]
+    numbers, moving = numbers_for(survey, wording.digits), assessment.plan.moving
     count = wording.word("sheet_count", moving=len(moving), rolls=len(survey.rolls))
     return WorkSheet(
         title=wording.word("sheet_title"),
@@ -59,24 +59,25 @@ def work_sheet(assessment: Assessment, wording: Wording) -> WorkSheet:
         subtitle=f"{survey.line.name}. {count}",
         contractor=survey.contractor.name,
         safety=wording.paragraphs("moving_safety"),
-        groups=tuple(_groups(assessment, found, Means(numbers, wording, survey.positive.roll_sign))),
-        rest=tuple(_rest(assessment, found, wording)),
+        groups=tuple(_groups(assessment, Means(numbers, wording, survey.positive.roll_sign))),
+        nothing="" if moving else _nothing(assessment, wording),
+        rest=tuple(_rest(assessment, wording)),
         end=wording.word("sheet_end", number=head.number, revision=head.revision),
     )
 
 
-def _groups(assessment: Assessment, found: tuple[RollPlan, ...], means: Means) -> Iterator[SheetGroup]:
+def _groups(assessment: Assessment, means: Means) -> Iterator[SheetGroup]:
     """By the setup that saw the rolls last, in the order of the setups; those without one come first."""
     word = means.wording.word
     order = [None, *(setup.id for setup in assessment.survey.setups)]
-    moving = sorted((plan for plan in found if plan.needed), key=lambda plan: order.index(plan.setup))
+    moving = sorted(assessment.plan.moving, key=lambda plan: order.index(plan.setup))
     for setup, members in groupby(moving, key=lambda plan: plan.setup):
         rolls = list(members)
         if setup is None:
             title, note = word("sheet_no_setup"), ""
         else:
             title = word("sheet_setup", setup=setup)
-            note = _setup_note(assessment, rolls, witness(assessment, found, setup), means)
+            note = _setup_note(assessment, rolls, witness(assessment, setup), means)
         yield SheetGroup(title, note, tuple(sheet_roll(plan, means) for plan in rolls))
 
 
@@ -96,7 +97,7 @@ def _setup_note(assessment: Assessment, rolls: list[RollPlan], staying: Witness 
 
 def _laser_steps(plan: RollPlan) -> list[Step]:
     aspect = plan.parallel
-    return [] if aspect is None or not aspect.needed else [step for step, _ in aspect.steps]
+    return [] if aspect is None or not aspect.to_move else [step for step, _ in aspect.steps]
 
 
 def _set_anew(rolls: list[RollPlan], zeroed: list[Side], staying: Witness | None, means: Means) -> str:
@@ -127,20 +128,36 @@ def _factors(rolls: list[RollPlan], staying: Witness, digits: Digits) -> dict[st
     return found
 
 
-def _rest(assessment: Assessment, found: tuple[RollPlan, ...], wording: Wording) -> Iterator[str]:
+def _nothing(assessment: Assessment, wording: Wording) -> str:
+    """That no roll needs a move, only where that is so of all; else that there is none to make."""
+    plan = assessment.plan
+    open_ = plan.not_adjustable or plan.no_room or assessment.not_measured
+    return wording.word("sheet_none" if open_ else "sheet_nothing")
+
+
+def _rest(assessment: Assessment, wording: Wording) -> Iterator[str]:
     """What is left alone, and what is outside tolerance and yet no move is planned for."""
-    fixed = dict(not_adjustable(assessment, found))
-    left = [plan.roll.id for plan in found if not plan.needed and plan.roll.id not in fixed]
-    if left:
-        yield wording.word("sheet_leave", list=joined(left))
-    if fixed:
-        texts = (
-            f"{roll} ({joined(wording.inline(name) for name in names)})" for roll, names in fixed.items()
-        )
-        yield wording.word("sheet_fixed", list=joined(texts))
-    pairs = [
-        f"{first} \N{EN DASH} {second} ({wording.inline(name)})"
-        for first, second, name in still_apart(assessment, found)
-    ]
+    plan = assessment.plan
+    if plan.left_alone:
+        yield wording.word("sheet_leave", list=joined(plan.left_alone))
+    moving = {one.roll.id for one in plan.moving}  # whose own remarks say what has no room
+    stuck = {roll: names for roll, names in plan.no_room.items() if roll not in moving}
+    for key, rolls in (("sheet_fixed", plan.not_adjustable), ("sheet_stuck", stuck)):
+        if rolls:
+            texts = (
+                f"{roll} ({joined(wording.inline(name) for name in names)})" for roll, names in rolls.items()
+            )
+            yield wording.word(key, list=joined(texts))
+    pairs = [_pair(one, wording) for one in still_apart(assessment)]
     if pairs:
-        yield wording.word("sheet_pairs", list=joined(pairs))
+        yield wording.word("sheet_pairs", list=wording.word("sheet_apart").join(pairs))
+
+
+def _pair(pair: Apart, wording: Wording) -> str:
+    return wording.word(
+        "sheet_pair",
+        first=pair.first,
+        second=pair.second,
+        aspect=wording.inline(pair.aspect),
+        help=f" {wording.word('or')} ".join(pair.helped_by),
+    )

@@ -77,7 +77,7 @@ def _sections(sheet: WorkSheet, wording: Wording, area: tuple[float, float]) -> 
     """The groups, each in as many pages as its rolls take; what is left alone follows on the last."""
     tail = _rest(sheet, wording)
     pages = [page for group in sheet.groups for page in _pages(sheet, group, wording, area)]
-    last = pages.pop() if pages else [*_first(sheet, wording, area), *_nothing(wording)]
+    last = pages.pop() if pages else [*_first(sheet, wording, area), Head(sheet.nothing)]
     yield from pages
     if _height([*last, *tail], area) <= area[1]:
         yield [*last, *tail]
@@ -125,10 +125,6 @@ def _group_head(group: SheetGroup, wording: Wording, continued: bool) -> list[An
     note = " ".join(text for text in (group.note, wording.word("sheet_arrows")) if text)
     head = Paragraph(markup(title), HEAD) if continued else Head(title)
     return [head, Paragraph(markup(note), NOTE), Spacer(1, 3)]
-
-
-def _nothing(wording: Wording) -> list[Any]:
-    return [Head(wording.word("sheet_nothing"))]
 
 
 def _rest(sheet: WorkSheet, wording: Wording) -> list[Any]:

@@ -22,8 +22,8 @@ def sheet_text(sheet: WorkSheet, wording: Wording) -> str:
         parts += [_wrapped(group.note, "  ")] if group.note else []
         for roll in group.rolls:
             parts += ["", *_roll(roll, wording)]
-    if not sheet.groups:
-        parts += ["", wording.word("sheet_nothing")]
+    if sheet.nothing:
+        parts += ["", sheet.nothing]
     rest = [_wrapped(text) for text in sheet.rest]
     safety = [_wrapped(_unmarked(text), "", "  ") for text in sheet.safety]
     head = wording.word("titled", title=wording.word("sheet_safety"), text="").rstrip()

@@ -9,7 +9,6 @@ import pytest
 
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
-from certgen.assessment.plan import plans
 from certgen.engine.solution import solve_survey
 from certgen.survey.survey import Limit, Roll, RollReading, ShimStock
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt
@@ -71,7 +70,7 @@ def test_shims_are_planned_for_level_alone() -> None:
         level=levelled(tilt("R1", 0.0), tilt("R1", 0.0, turned=True), tilt("R2", -0.2)),
         shims=ShimStock((0.25, 0.1), 4),
     )
-    plan = plans(result)[1]
+    plan = result.plan.rolls[1]
     assert plan.level is not None
     assert plan.parallel is not None
     ((raised, _),) = plan.level.steps

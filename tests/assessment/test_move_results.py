@@ -12,6 +12,7 @@ from certgen.survey.survey import BearingTravel, Positive, ShimStock, Survey, Tr
 from tests.assessment.test_plan import both_ways
 
 TRAVEL = Travel(operator=BearingTravel(up_mm=0.2, upstream_mm=1.5))
+FIXED = BearingTravel(0.0, 0.0, 0.0, 0.0)
 STOCK = ShimStock((0.05, 0.1, 0.2, 0.5), 3)
 
 
@@ -23,7 +24,8 @@ def moves(taken: Survey) -> dict:
 def test_moves_keep_the_names_of_the_contract() -> None:
     """Side, amount, stop reading, split, shims; steps, travel, alternatives and prediction beside them."""
     found = moves(replace(both_ways(Travel(), 0.1, 0.2), shims=STOCK))
-    shared = {"side", "split", "from", "needed", "travel", "steps", "alternatives", "predicted", "can_pass"}
+    shared = {"side", "split", "from", "needed", "beyond_travel", "travel"}
+    shared |= {"steps", "alternatives", "predicted", "can_pass"}
     assert found["parallel"].keys() == shared | {"downstream_mm", "stop_reading_mm"}
     assert found["level"].keys() == shared | {"up_mm", "shims"}
     assert found["level"]["shims"].keys() == {"pieces_mm", "total_mm", "residual_mm"}
@@ -60,6 +62,30 @@ def test_travel_without_a_limit_is_null() -> None:
     }
     assert found["parallel"]["travel"]["operator"] == {"downstream_mm": None, "upstream_mm": 1.5}
     assert [step["side"] for step in found["level"]["steps"]] == ["operator", "drive"]
+
+
+def test_stop_reading_is_that_of_the_step_that_travel_allows() -> None:
+    """0.54 mm wanted, 0.2 mm of travel: the laser is stopped at where the bearing gets, not in its stop.
+
+    Targets at 300 and 2400 mm of 2700: the drive side reads 0.42 with the operator side zeroed, and 0.2 mm
+    at the drive bearing take 0.2 · 2400 / 2700 of it. By the first edition it was that of the whole move.
+    """
+    short = both_ways(Travel(drive=BearingTravel(upstream_mm=0.2), operator=FIXED), -0.1, 0.2)
+    found = moves(short)["parallel"]
+    assert (found["side"], found["downstream_mm"]) == ("drive", pytest.approx(-0.54))
+    assert found["beyond_travel"] is True
+    assert found["stop_reading_mm"] == found["steps"][0]["stop_reading_mm"]
+    assert found["stop_reading_mm"] == pytest.approx(0.42 - 0.2 * 2400.0 / 2700.0)
+    first = moves(replace(short, edition=1))["parallel"]
+    assert first["stop_reading_mm"] == pytest.approx(0.42 - 0.54 * 2400.0 / 2700.0)
+    assert first["steps"] == found["steps"]
+
+
+def test_move_without_a_step_has_no_stop_reading() -> None:
+    """No travel at all, so there is nothing to stop at."""
+    none = both_ways(Travel(drive=FIXED, operator=FIXED), -0.1, 0.2)
+    found = moves(none)["parallel"]
+    assert (found["stop_reading_mm"], found["steps"], found["beyond_travel"]) == (None, [], True)
 
 
 def test_alternatives_say_whether_they_fit() -> None:

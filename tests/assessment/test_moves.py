@@ -33,6 +33,13 @@ def assessed(seed: int) -> tuple[TrueLine, Assessment]:
     return line, assess(solve_survey(line.survey(rng)))
 
 
+def moves(result: Assessment, index: int, name: str) -> dict[str, Move]:
+    """Return the moves of one roll that the plan holds, by the round they are worked out from."""
+    plan = result.plan.rolls[index]
+    last, found = plan.aspect(name), plan.found.get(name)
+    return {one.which: one.move for one in (found, last) if one is not None}
+
+
 def moved(one: TrueRoll, which: str, side: str, by: Vector) -> tuple[Vector, Vector]:
     """Return both bearing centres after one of them was moved."""
     ends = {"operator": one.axis(which, 0.0), "drive": one.axis(which, one.record.bearings_mm)}
@@ -68,7 +75,7 @@ def test_parallel_move_makes_the_roll_run_parallel(which, seed):
     reference = line.rolls[0]
     runs, _ = slopes(grown(reference, moved(reference, which, "drive", 0.0 * UP)))
     for i, one in movable(line):
-        move = result.rolls[i].parallel.moves[which]
+        move = moves(result, i, "parallel")[which]
         after, _ = slopes(grown(one, moved(one, which, move.side, move.amount_mm * DOWNSTREAM)))
         assert after == pytest.approx(runs, abs=1e-6)
 
@@ -79,7 +86,7 @@ def test_level_move_makes_the_roll_run_level(which, seed):
     """Moved by its amount and grown, every roll runs level."""
     line, result = assessed(seed)
     for i, one in movable(line):
-        move = result.rolls[i].level.moves[which]
+        move = moves(result, i, "level")[which]
         _, after = slopes(grown(one, moved(one, which, move.side, move.amount_mm * UP)))
         assert after == pytest.approx(0.0, abs=1e-6)
 
@@ -90,7 +97,7 @@ def test_stop_reading_is_what_the_laser_shows_on_target(which, seed):
     """Near end zeroed, target carried to the far end, bearing moved: the laser shows the stop reading."""
     line, result = assessed(seed)
     for i, one in movable(line):
-        move = result.rolls[i].parallel.moves[which]
+        move = moves(result, i, "parallel")[which]
         assert move.stop_reading_mm == pytest.approx(shown(line, one, which, move), abs=WITHIN_MM)
 
 
@@ -111,7 +118,7 @@ def test_split_moves_turn_the_roll_about_its_centre(seed):
     """Both halves together bring the roll to its target, and its centre stays where it is."""
     line, result = assessed(seed)
     one, aspect = line.rolls[3], result.rolls[3].parallel
-    halves = aspect.moves["as_found"].split_mm
+    halves = moves(result, 3, "parallel")["as_found"].split_mm
     ends = [one.axis("as_found", at) + by * DOWNSTREAM for at, by in zip((0.0, 2700.0), halves, strict=True)]
     assert slopes(ends)[0] == pytest.approx(aspect.as_found.target_mm_per_m, abs=1e-6)
     assert sum(halves) == pytest.approx(0.0, abs=1e-12)
@@ -121,20 +128,19 @@ def test_split_moves_turn_the_roll_about_its_centre(seed):
 def test_level_move_of_a_free_roll_raises(seed):
     """Where both bearings can move, the one that goes up is chosen: shims are added, not taken out."""
     _, result = assessed(seed)
-    assert all(move.amount_mm > 0.0 for move in result.rolls[3].level.moves.values())
+    assert all(move.amount_mm > 0.0 for move in moves(result, 3, "level").values())
 
 
 def test_fixed_roll_and_reference_have_no_moves():
     """R1 is both: nothing is asked of it."""
     _, result = assessed(0)
-    assert (result.rolls[0].parallel.moves, result.rolls[0].level.moves) == ({}, {})
-    assert result.rolls[0].parallel.move is None
+    assert (moves(result, 0, "parallel"), moves(result, 0, "level")) == ({}, {})
 
 
 def test_move_is_that_of_the_latest_round():
     """As left, where it was read."""
     _, result = assessed(0)
-    assert result.rolls[1].parallel.move == result.rolls[1].parallel.moves["as_left"]
+    assert result.plan.rolls[1].parallel.move == moves(result, 1, "parallel")["as_left"]
 
 
 @pytest.mark.parametrize(("side", "amount"), [("drive", -0.27), ("operator", 0.27)])

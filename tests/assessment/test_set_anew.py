@@ -8,7 +8,6 @@ import pytest
 
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
-from certgen.assessment.plan import plans
 from certgen.assessment.set_anew import Witness, witness
 from certgen.engine.solution import solve_survey
 from certgen.engine.steps import Step, other
@@ -67,12 +66,12 @@ def test_stop_reading_plus_todays_less_the_surveys_leads_to_the_target() -> None
 
 def set_anew(line: TrueLine, found: Assessment, seed: int) -> Iterator[tuple[Step, float]]:
     """Do every step by lasers set up anew, as the sheet says; yield the steps and ratios of distances."""
-    rng, all_plans = np.random.default_rng(100 + seed), plans(found)
+    rng = np.random.default_rng(100 + seed)
     for laser in line.lasers:
         anew = replace(laser, heading=1e-3 * rng.uniform(-1.0, 1.0), at=rng.uniform(-2000.0, 2000.0, 3))
-        staying = witness(found, all_plans, laser.name)
+        staying = witness(found, laser.name)
         stays = next(one for one in line.rolls if one.record.id == staying.roll.id)
-        seen = ((one, plan) for one, plan in zip(line.rolls, all_plans, strict=True) if plan.needed)
+        seen = ((one, plan) for one, plan in zip(line.rolls, found.plan.rolls, strict=True) if plan.to_move)
         for one, plan in ((one, plan) for one, plan in seen if plan.setup == laser.name):
             for step, stop in plan.parallel.steps if plan.parallel.needed else ():
                 zeroed, ratio = other(step.side), staying.factor(plan.roll)
@@ -86,7 +85,7 @@ def set_anew(line: TrueLine, found: Assessment, seed: int) -> Iterator[tuple[Ste
 def test_survey_reading_of_the_roll_that_stays_is_what_its_laser_showed() -> None:
     """Zeroed on either side, which turns the sign."""
     line, found = line_of(1)
-    staying = witness(found, plans(found), "A")
+    staying = witness(found, "A")
     assert staying.roll.id == "R1"
     for side in ("operator", "drive"):
         exact = read_across(line.rolls[0], line.lasers[0], side)
@@ -104,7 +103,7 @@ def seen_by(*readings: RollReading, **rolls: str) -> Survey:
 def chosen(taken: Survey) -> Witness | None:
     """Return the roll to measure for setup A."""
     found = assess(solve_survey(taken))
-    return witness(found, plans(found), "A")
+    return witness(found, "A")
 
 
 def test_roll_that_cannot_be_moved_comes_before_one_that_need_not_be() -> None:

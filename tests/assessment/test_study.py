@@ -66,9 +66,10 @@ def test_every_roll_and_the_free_direction_are_candidates() -> None:
 def test_cost_of_the_present_reference_is_what_the_certificate_says() -> None:
     """Rolls outside are those that fail; moves are those of the certificate."""
     taken = line()
-    verdicts = assess(solve_survey(taken)).rolls
+    assessment = assess(solve_survey(taken))
+    verdicts, plan = assessment.rolls, assessment.plan.by_roll
     failing = tuple(one.id for one in verdicts if one.parallel.verdict("as_found") == "fail")
-    moves = [abs(one.parallel.moves["as_found"].amount_mm) for one in verdicts if one.id in failing]
+    moves = [abs(plan[one.id].found["parallel"].move.amount_mm) for one in verdicts if one.id in failing]
     found = of(taken).present.cost
     assert found.outside == failing == ("R2", "R3", "R4")
     assert found.total_move_mm == pytest.approx(sum(moves))
@@ -100,7 +101,7 @@ def test_cost_follows_targets_from_growth() -> None:
     found = named(of(taken), "R2")
     anew = assess(solve_survey(replace(taken, reference=Reference("R2"))))
     assert found.direction_mm_per_m == pytest.approx(0.2 + 0.1)
-    moves = [anew.rolls[n].parallel.moves["as_found"].amount_mm for n in (2, 3)]
+    moves = [anew.plan.rolls[n].parallel.move.amount_mm for n in (2, 3)]
     assert found.cost.total_move_mm == pytest.approx(sum(map(abs, moves)))
 
 

@@ -10,8 +10,7 @@ from pypdf import PdfReader
 from certgen import resources
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
-from certgen.assessment.pairs_after import still_apart
-from certgen.assessment.plan import plans
+from certgen.assessment.pairs_after import Apart, still_apart
 from certgen.certificate.languages import LANGUAGES
 from certgen.certificate.sheet_rolls import Remark
 from certgen.certificate.wording import Wording
@@ -260,12 +259,33 @@ def test_other_bearing_may_take_the_whole_move() -> None:
     assert not one.remarks[-1].strong
 
 
-def test_roll_without_any_room_says_so() -> None:
-    """No step, and the verdict that stays."""
-    (one,) = rolls(sheet_of(both_ways(Travel(*[BearingTravel(0.0, 0.0)] * 2), 0.1, 0.0)))
-    assert one.steps == ()
+NO_WAY_UP = Travel(*[BearingTravel(0.0, 0.0)] * 2)
+
+
+def test_roll_without_any_room_is_not_to_be_moved() -> None:
+    """There is nothing to do for it; no word that nothing need be done, for it does not pass."""
+    sheet = sheet_of(both_ways(NO_WAY_UP, 0.1, 0.0))
+    assert sheet.groups == ()
+    assert sheet.nothing == "No move to make; see below."
+    assert sheet.rest[1] == "Not a full pass, and no travel left to move them: R2 (level)."
+
+
+def test_roll_with_room_for_one_aspect_says_so_of_the_other() -> None:
+    """Parallel is moved; for level no bearing has any travel."""
+    sheet = sheet_of(both_ways(NO_WAY_UP, 0.1, 0.2))
+    (one,) = rolls(sheet)
+    assert [step.action for step in one.steps] == ["Move downstream"]
     assert Remark("Level: no bearing has any travel left for this.", strong=True) in one.remarks
-    assert one.remarks[-1].text.endswith("fail.")
+    assert len(sheet.rest) == 1
+
+
+def test_line_that_needs_no_move_says_so() -> None:
+    """Only where every roll passes; not where one fails that cannot be moved."""
+    seen = setup("A", {}, read("R1", 0.0, 0.0), read("R2", 0.0, 0.0))
+    assert sheet_of(survey((roll("R1"), roll("R2")), (seen,))).nothing == "No roll needs a move."
+    out = setup("A", {}, read("R1", 0.0, 0.0), read("R2", 0.0, 0.6))
+    fixed = sheet_of(survey((roll("R1"), roll("R2", adjustable="none")), (out,)))
+    assert fixed.nothing == "No move to make; see below."
 
 
 def test_stop_reading_of_the_level_is_in_divisions_and_as_a_slope() -> None:
@@ -293,8 +313,27 @@ def test_neighbours_left_apart_are_named() -> None:
     apart = tuple(roll(name, level_limit=Limit(0.1, "0.1 mm/m"), adjacent_limit=near) for name in names)
     level = levelled(*(tilt(n, s) for n, s in zip(names, (0.0, 0.06, -0.06, -0.2), strict=True)))
     found = assess(solve_survey(replace(survey(apart, level=level), decision="simple")))
-    assert list(still_apart(found, plans(found))) == [("R2", "R3", "level")]
-    assert "R2 – R3 (level)" in work_sheet(found, WORDING).rest[-1]
+    assert list(still_apart(found)) == [Apart("R2", "R3", "level", ("R2", "R3"))]
+    assert (
+        "R2 – R3 (level; moving R2 or R3 to target brings them nearer)" in work_sheet(found, WORDING).rest[-1]
+    )
+
+
+def test_move_that_would_part_neighbours_further_is_not_advised() -> None:
+    """Both lean the same way: the one that leans more helps; where it cannot be moved, nothing does."""
+    near = Limit(0.04, "0.04 mm/m")
+
+    def apart(second: str) -> tuple[str, ...]:
+        rolls_ = tuple(
+            roll(name, level_limit=Limit(0.1, "0.1 mm/m"), adjacent_limit=near, adjustable=adjustable)
+            for name, adjustable in (("R1", "drive"), ("R2", second))
+        )
+        level = levelled(tilt("R1", 0.04), tilt("R2", 0.09))
+        found = assess(solve_survey(replace(survey(rolls_, level=level), decision="simple")))
+        return tuple(one.helped_by for one in still_apart(found))
+
+    assert apart("drive") == (("R2",),)
+    assert apart("none") == ((),)
 
 
 def test_verdicts_of_a_roll_are_parted_as_the_language_has_it() -> None:
