@@ -99,7 +99,8 @@ def _check_places(units: UnitSet, check: AdjustmentCheck) -> int:
     start = places_for(check.U_mm_per_m * factor)
     for places in range(start, start + _MOST_EXTRA_DIGITS):
         size, most = (
-            abs(round(value * factor, places)) for value in (check.difference_mm_per_m, check.U_mm_per_m)
+            float(fixed(abs(value) * factor, places))  # as printed: a tie of the float's is none there
+            for value in (check.difference_mm_per_m, check.U_mm_per_m)
         )
         if (size <= most) == (check.result == "agrees"):
             return places
