@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
+from certgen.assessment.doubt import AspectDoubts, aspect_doubts
 from certgen.assessment.rules import Verdict
 from certgen.engine.solution import Solution
 from certgen.survey.survey import Round, Survey
@@ -117,6 +118,12 @@ class Assessment:
         from certgen.assessment.plan import line_plan  # which reads these records
 
         return line_plan(self)
+
+    @cached_property
+    def doubts(self) -> Mapping[AspectName, AspectDoubts]:
+        """What the proof puts in doubt, by aspect that was surveyed; worked out when first asked for."""
+        found = {name: aspect_doubts(self.solution, name) for name in ASPECTS}
+        return {name: doubts for name, doubts in found.items() if doubts is not None}
 
     @property
     def not_measured(self) -> tuple[tuple[str, AspectName], ...]:

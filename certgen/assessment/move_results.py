@@ -9,6 +9,7 @@ from math import isinf
 
 from certgen.assessment.adjustment_check import AdjustmentCheck
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
+from certgen.assessment.network_results import reading_of
 from certgen.assessment.plan import AspectPlan, RollPlan, Stop
 from certgen.engine.shims import ShimPack
 from certgen.engine.steps import Step
@@ -63,6 +64,9 @@ def _plan(name: AspectName, plan: AspectPlan, sign: float) -> Json:
         ],
         "predicted": asdict(plan.predicted),
         "can_pass": plan.can_pass,
+        "held": plan.held,
+        "read_again": [reading_of(label) for label in plan.read_again],
+        "unchecked": [reading_of(label) for label in plan.unchecked],
     }
 
 

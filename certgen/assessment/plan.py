@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, Measured
+from certgen.assessment.doubt import AspectDoubts, Hold
 from certgen.assessment.rules import RULES, SETTLED, Verdict, conformance_probability
 from certgen.assessment.to_move import movable, move_of
 from certgen.engine.live import LevelStop, height_stop_mm, level_stop, target_stop_mm
@@ -43,8 +44,9 @@ class AspectPlan:
     `predicted` has the uncertainty of the last measurement; that of setting the move is not in it.
     `move` is the whole move whatever the travel, with the stop reading of the step at its bearing; `steps`
     are what travel and shims allow of it, with what to watch, none where nothing can be moved.
-    `best` is the verdict on a roll without any error, by that uncertainty. `read_again` are the readings to
-    take again before anything is moved: until then the move is held back.
+    `best` is the verdict on a roll without any error, by that uncertainty. Where the proof of its readings
+    failed, `hold` says why, and the move is held back: there are no steps and no stop reading.
+    `unchecked` are the roll's own readings that nothing checks, where the move is large enough to matter.
     """
 
     which: Round
@@ -55,7 +57,8 @@ class AspectPlan:
     alternatives: tuple[Alternative, ...]
     predicted: Measured
     best: Verdict
-    read_again: tuple[Label, ...] = ()
+    hold: Hold | None = None
+    unchecked: tuple[Label, ...] = ()
 
     @property
     def needed(self) -> bool:
@@ -64,13 +67,21 @@ class AspectPlan:
 
     @property
     def to_move(self) -> bool:
-        """Whether the roll is to be moved: it ought to be, and some bearing has room for it."""
-        return self.needed and bool(self.steps)
+        """Whether the roll is to be moved: it ought to be, and some bearing has room for it.
+
+        So is one whose move is held back, once its readings were settled.
+        """
+        return self.needed and (bool(self.steps) or self.held)
 
     @property
     def held(self) -> bool:
         """Whether the move is held back until readings were taken again."""
-        return bool(self.read_again)
+        return self.hold is not None
+
+    @property
+    def read_again(self) -> tuple[Label, ...]:
+        """The readings to take again before anything is moved; none where no single one is named."""
+        return () if self.hold is None else self.hold.readings
 
     @property
     def can_pass(self) -> bool:
@@ -184,7 +195,7 @@ def _aspect_plan(assessment: Assessment, index: int, name: AspectName, which: Ro
     if name == "parallel":
         move = replace(move, stop_reading_mm=_stop_reading(solution, roll, (which, state), move, watched))
     ways = alternatives(roll, move.side, state.error_mm_per_m, rooms, raising=name == "level")
-    return AspectPlan(
+    full = AspectPlan(
         which=which,
         state=state,
         move=move,
@@ -194,6 +205,16 @@ def _aspect_plan(assessment: Assessment, index: int, name: AspectName, which: Ro
         predicted=_predicted(assessment, roll, state, done),
         best=RULES[survey.decision](0.0, state.U_mm_per_m, state.limit_mm_per_m),
     )
+    return _held(full, assessment.doubts[name], roll)
+
+
+def _held(plan: AspectPlan, doubts: AspectDoubts, roll: Roll) -> AspectPlan:
+    """The plan with what stands against it: a move that is held back is no order any more."""
+    hold = doubts.hold(roll.id, plan.which, plan.state)
+    if hold is None:
+        return replace(plan, unchecked=doubts.read_once_more(roll.id, plan.which, plan.state))
+    move = replace(plan.move, stop_reading_mm=None)
+    return replace(plan, hold=hold, move=move, steps=(), alternatives=(), predicted=plan.state)
 
 
 def _stop_reading(

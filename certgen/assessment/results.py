@@ -14,15 +14,11 @@ from certgen.assessment.assessment import (
     AspectName,
     Assessment,
     Measured,
-    RollAspect,
+    RollResult,
 )
+from certgen.assessment.network_results import doubtful, network
 from certgen.assessment.web import web_margins
-from certgen.engine.causes import Cause
-from certgen.engine.closures import Closure
 from certgen.engine.kept import SetAside, set_aside
-from certgen.engine.observation import Label
-from certgen.engine.quality import Named, Quality
-from certgen.engine.suspects import Candidate
 from certgen.survey.edition import FIRST
 from certgen.survey.survey import ROUNDS, MonumentReading, Survey
 
@@ -71,70 +67,7 @@ def _edition(survey: Survey) -> Json:
 
 def _network(assessment: Assessment, name: AspectName) -> Json | None:
     aspect = assessment.solution.aspect(name)
-    return None if aspect is None else _quality(aspect.quality)
-
-
-def _quality(quality: Quality) -> Json:
-    return {
-        "observations": quality.observations,
-        "unknowns": quality.unknowns,
-        "dof": quality.dof,
-        "chi_square": quality.chi_square,
-        "p_value": quality.p_value,
-        "critical_w": quality.critical_w,
-        "readings": quality.readings,
-        "checked": quality.readings - len(quality.unchecked),
-        "unchecked": [reading_of(label) for label in quality.unchecked],
-        "suspects": [_suspect(one) for one in quality.named],
-        "closures": [_closure(closure) for closure in quality.closures],
-    }
-
-
-def _suspect(named: Named) -> Json:
-    suspect = named.suspect
-    first = suspect.candidates[0] if suspect.candidates else None
-    unit = unit_of(suspect.label) if first is None else unit_of_size(first)
-    both = zip(suspect.candidates, named.causes, strict=True)
-    return {
-        **reading_of(suspect.label),
-        "w": suspect.w,
-        f"blunder_{unit}": suspect.blunder,
-        f"smallest_detectable_{unit}": suspect.detectable,
-        "cause": named.cause,
-        "or": [reading_of(other) for other in suspect.others],
-        "candidates": [_candidate(one, cause) for one, cause in both],
-    }
-
-
-def _candidate(one: Candidate, cause: Cause | None) -> Json:
-    """One event that explains the contradiction; the first of `events` is the plainest."""
-    unit = unit_of_size(one)
-    return {
-        "events": list(one.kinds),
-        "readings": [reading_of(label) for label in one.readings],
-        "between": None if one.between is None else list(one.between),
-        "w": one.w,
-        f"blunder_{unit}": one.blunder,
-        f"u_{unit}": one.u,
-        "likelihood": one.likelihood,
-        "cause": cause,
-    }
-
-
-def unit_of_size(one: Candidate) -> str:
-    """Return the unit of the size of an event: a setup turns by a slope, a reading is off in its own unit."""
-    return "mm_per_m" if one.kind == "setup moved" else unit_of(one.readings[0])
-
-
-def unit_of(label: Label) -> str:
-    """Return the unit of a reading: slopes of a level in mm/m, everything else in mm."""
-    return "mm_per_m" if label.source == "level" else "mm"
-
-
-def reading_of(label: Label) -> Json:
-    """Return which reading it was: setup, roll or monument, side and round."""
-    whose = {"roll": label.roll} if label.monument is None else {"monument": label.monument}
-    return {"setup": label.setup, **whose, "side": label.side, "round": label.round}
+    return None if aspect is None else network(aspect.quality)
 
 
 def _excluded(one: SetAside) -> Json:
@@ -143,19 +76,6 @@ def _excluded(one: SetAside) -> Json:
     if isinstance(reading, MonumentReading):
         return read | {"monument": reading.monument}
     return read | {"roll": reading.roll, "round": reading.round}
-
-
-def _closure(closure: Closure) -> Json:
-    again, first = closure.label, closure.first
-    whose = {"roll": again.roll} if again.monument is None else {"monument": again.monument}
-    unit = "mm_per_m" if again.monument is None else "mm"
-    return {
-        **whose,
-        "first": {"setup": first.setup, "round": first.round},
-        "again": {"setup": again.setup, "round": again.round},
-        f"{'slope' if again.monument is None else 'difference'}_{unit}": closure.difference,
-        f"u_{unit}": closure.u,
-    }
 
 
 def _web(survey: Survey) -> dict[str, Json]:
@@ -170,18 +90,22 @@ def _roll(assessment: Assessment, index: int, margins: Mapping[str, Json]) -> Js
     return {
         "id": result.id,
         "name": assessment.survey.rolls[index].name,
-        "parallel": {**_aspect(result.parallel), "web": margins.get(result.id)},
-        "level": _aspect(result.level),
+        "parallel": {**_aspect(assessment, result, "parallel"), "web": margins.get(result.id)},
+        "level": _aspect(assessment, result, "level"),
         "moves": move_results.moves(assessment.plan.rolls[index], sign),
         "adjustment_check": move_results.checks(adjustment_checks(assessment, index)),
     }
 
 
-def _aspect(aspect: RollAspect) -> Json:
+def _aspect(assessment: Assessment, result: RollResult, name: AspectName) -> Json:
+    aspect, doubts = result.aspect(name), assessment.doubts.get(name)
+    states = [(which, aspect.in_round(which)) for which in ROUNDS]
+    found = [] if doubts is None else [one for which in states for one in doubts.on_roll(result.id, *which)]
     return {
         "as_found": _state(aspect.as_found),
         "as_left": {**_state(aspect.as_left), "adjusted": aspect.adjusted},
         "change": None if aspect.change is None else asdict(aspect.change),
+        "doubt": doubtful(found),
     }
 
 

@@ -26,6 +26,7 @@ def test_moves_keep_the_names_of_the_contract() -> None:
     found = moves(replace(both_ways(Travel(), 0.1, 0.2), shims=STOCK))
     shared = {"side", "split", "from", "needed", "beyond_travel", "travel"}
     shared |= {"steps", "alternatives", "predicted", "can_pass"}
+    shared |= {"held", "read_again", "unchecked"}
     assert found["parallel"].keys() == shared | {"downstream_mm", "stop_reading_mm"}
     assert found["level"].keys() == shared | {"up_mm", "shims"}
     assert found["level"]["shims"].keys() == {"pieces_mm", "total_mm", "residual_mm"}

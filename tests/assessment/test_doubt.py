@@ -1,0 +1,151 @@
+"""A failed proof: the rolls that it puts in doubt, the moves that wait, the readings that nothing checks."""
+
+from dataclasses import replace
+
+import pytest
+
+from certgen.assessment.assess import assess
+from certgen.assessment.assessment import Assessment
+from certgen.assessment.move_results import all_moves
+from certgen.assessment.results import results
+from certgen.engine.solution import solve_survey
+from certgen.survey.survey import Limit, Survey
+from tests.simulate.records import levelled, read, roll, setup, survey, tilt
+
+MONUMENTS = {"M1": -1000.0, "M2": 9000.0, "M3": 19000.0}
+SPAN_M = 2.1
+
+
+def eighteen(lost: bool = True) -> Survey:
+    """Return eighteen rolls read from two settings; R9 leans by 0.3 mm/m and B lost the sign of that."""
+    names = [f"R{number}" for number in range(1, 19)]
+    lean = {"R9": 0.3 * SPAN_M, "R4": 0.12 * SPAN_M}
+    first = [read(name, 0.0, lean.get(name, 0.0)) for name in names[:12]]
+    wrong = {"R9": -lean["R9"]} if lost else {}
+    second = [read(name, 0.0, (lean | wrong).get(name, 0.0)) for name in names[6:] + names[:1]]
+    second.append(read("R9", 0.0, lean["R9"]))
+    ties = dict.fromkeys(MONUMENTS, 0.0)
+    rolls = tuple(roll(name, 1000.0 * place) for place, name in enumerate(names))
+    return survey(rolls, (setup("A", ties, *first), setup("B", ties, *second)), MONUMENTS)
+
+
+def assessed(taken: Survey) -> Assessment:
+    """Return the survey assessed."""
+    return assess(solve_survey(taken))
+
+
+def test_lost_sign_holds_back_the_move_of_its_roll_and_no_other() -> None:
+    """One sign among eighteen rolls: no order for R9, while R4 is to be moved as before."""
+    found = {plan.roll.id: plan.parallel for plan in assessed(eighteen()).plan.rolls}
+    held = found["R9"]
+    assert held.needed
+    assert (held.steps, held.alternatives, held.move.stop_reading_mm) == ((), (), None)
+    assert [(one.setup, one.roll, one.side) for one in held.hold.readings] == [
+        ("B", "R9", "operator"),
+        ("B", "R9", "drive"),
+    ]
+    assert found["R4"].hold is None
+    assert found["R4"].steps
+    assert [name for name, plan in found.items() if plan is not None and plan.hold] == ["R9"]
+
+
+def test_sound_readings_hold_back_nothing() -> None:
+    """The same survey without the blunder."""
+    found = assessed(eighteen(lost=False))
+    assert not any(plan.parallel.hold for plan in found.plan.rolls if plan.parallel)
+    assert not found.doubts["parallel"].any
+
+
+def test_results_name_the_readings_in_doubt() -> None:
+    """`rolls[].parallel.doubt` lists them in the form of the suspects; `moves` says that it waits."""
+    found = results(assessed(eighteen()))
+    by_id = {one["id"]: one for one in found["rolls"]}
+    doubt = [{"setup": "B", "roll": "R9", "side": s, "round": "as_found"} for s in ("operator", "drive")]
+    assert by_id["R9"]["parallel"]["doubt"] == doubt
+    assert by_id["R4"]["parallel"]["doubt"] == []
+    move = by_id["R9"]["moves"]["parallel"]
+    assert (move["held"], move["steps"], move["stop_reading_mm"]) == (True, [], None)
+    assert move["read_again"] == doubt
+    assert by_id["R4"]["moves"]["parallel"]["held"] is False
+
+
+def test_moves_for_machines_name_what_waits() -> None:
+    """`certgen moves --json` carries the same."""
+    found = {one["id"]: one["moves"]["parallel"] for one in all_moves(assessed(eighteen()))["move"]}
+    assert {name: move["held"] for name, move in found.items()} == {"R4": False, "R9": True}
+
+
+def test_contradictory_readings_that_average_to_a_pass_are_in_doubt() -> None:
+    """A decimal slip and the right reading: the mean passes, and its result bears both readings."""
+    ties = dict.fromkeys(MONUMENTS, 0.0)
+    taken = (read("R1", 0.0, 0.0), read("R2", 0.0, 0.04), read("R2", 0.0, -0.4), read("R3", 0.0, 0.0))
+    line = survey((roll("R1"), roll("R2"), roll("R3")), (setup("A", ties, *taken),), MONUMENTS)
+    wide = tuple(
+        replace(one, parallel_limit=replace(one.parallel_limit, slope_mm_per_m=0.12)) for one in line.rolls
+    )
+    found = assessed(replace(line, rolls=wide))
+    assert found.rolls[1].parallel.verdict("as_found") == "pass"
+    doubt = found.doubts["parallel"].on_roll("R2", "as_found", found.rolls[1].parallel.as_found)
+    assert len(doubt) == 2
+    assert found.doubts["parallel"].on_roll("R3", "as_found", found.rolls[2].parallel.as_found) == ()
+
+
+def scattered(*shift: float) -> Assessment:
+    """Return rolls read three times each, with more scatter than stated but no reading that stands out."""
+    parts = (0.0, 0.045, -0.045)
+    names = [f"R{number}" for number in range(1, 8)]
+    lean = dict(zip(names[1:], shift, strict=False))
+    taken = [
+        read(name, 0.0, lean.get(name, 0.0) * SPAN_M + parts[(place + again) % 3])
+        for again in range(3)
+        for place, name in enumerate(names)
+    ]
+    rolls = tuple(roll(name, parallel_limit=Limit(0.03, "")) for name in names)
+    return assessed(survey(rolls, (setup("A", {}, *taken),)))
+
+
+def test_residuals_too_large_without_a_suspect_hold_what_is_not_sure_of_its_direction() -> None:
+    """Times the scatter found, U is larger than the error of R2 and smaller than that of R3."""
+    found = scattered(0.033, 0.3)
+    doubts = found.doubts["parallel"]
+    assert found.solution.parallel.quality.suspects == ()
+    assert doubts.too_large > 2.0
+    held = {plan.roll.id: plan.parallel.hold for plan in found.plan.rolls[1:3]}
+    state = found.rolls[1].parallel.as_found
+    assert state.U_mm_per_m < abs(state.error_mm_per_m) < doubts.too_large * state.U_mm_per_m
+    assert state.verdict == "fail"
+    assert held["R2"].readings == ()
+    assert held["R3"] is None
+
+
+def test_reading_taken_once_is_to_be_read_once_more_before_a_large_move() -> None:
+    """Two rolls read once: the far one is to be moved by more than a quarter of its tolerance, R3 is not."""
+    once = setup("A", {}, read("R1", 0.0, 0.0), read("R2", 0.0, 0.5), read("R3", 0.0, 0.02))
+    found = assessed(survey((roll("R1"), roll("R2"), roll("R3")), (once,)))
+    _, second, third = found.plan.rolls
+    assert [label.side for label in second.parallel.unchecked] == ["operator", "drive"]
+    assert third.parallel.unchecked == ()
+    network = results(found)["network"]["parallel"]
+    assert (network["readings"], network["checked"], len(network["unchecked"])) == (6, 0, 6)
+    assert all_moves(found)["move"][0]["moves"]["parallel"]["unchecked"] == [
+        {"setup": "A", "roll": "R2", "side": side, "round": "as_found"} for side in ("operator", "drive")
+    ]
+
+
+def test_level_has_doubts_of_its_own() -> None:
+    """A level reading turned over among four holds the level move of its roll, in the unit of slopes."""
+    taken = [tilt("R1", 0.3) for _ in range(4)]
+    taken[1] = replace(taken[1], slope_mm_per_m=-0.3)
+    found = assessed(survey((roll("R1"),), level=levelled(*taken)))
+    hold = found.plan.rolls[0].level.hold
+    assert [(label.roll, label.side) for label in hold.readings] == [("R1", "direct")]
+    (suspect,) = results(found)["network"]["level"]["suspects"]
+    assert suspect["candidates"][0]["blunder_mm_per_m"] == pytest.approx(-0.6)
+    assert suspect["candidates"][0]["cause"] == "sign"
+
+
+def test_first_edition_knew_no_doubt() -> None:
+    """What an archived certificate orders stays as it was."""
+    found = assessed(replace(eighteen(), edition=1))
+    assert not found.doubts["parallel"].any
+    assert all(plan.parallel.steps for plan in found.plan.rolls if plan.parallel and plan.parallel.needed)
