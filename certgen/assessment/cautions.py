@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from certgen.assessment.adjustment_check import disagreements
 from certgen.assessment.assessment import ASPECTS, Assessment, Measured
+from certgen.assessment.contradictions import contradictions
 from certgen.assessment.web import web_margins
 from certgen.engine.quality import LOW_P
 from certgen.findings import Finding, Place
@@ -11,7 +12,13 @@ from certgen.findings import Finding, Place
 
 def cautions(assessment: Assessment) -> tuple[Finding, ...]:
     """Return warnings on an assessment; none of them refuses it."""
-    return (*_never_pass(assessment), *_poor_fit(assessment), *disagreements(assessment), *_slack(assessment))
+    return (
+        *_never_pass(assessment),
+        *_poor_fit(assessment),
+        *contradictions(assessment),
+        *disagreements(assessment),
+        *_slack(assessment),
+    )
 
 
 def _never_pass(assessment: Assessment) -> Iterator[Finding]:

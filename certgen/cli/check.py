@@ -5,7 +5,7 @@ from typing import Any
 
 import click
 
-from certgen.cli.load import load
+from certgen.cli.load import load_warned
 from certgen.errors import SurveyRefused
 from certgen.findings import Finding
 from certgen.survey.survey import ROUNDS, Survey
@@ -28,10 +28,11 @@ Examples:
 def command(file: str, as_json: bool, with_checklist: bool) -> None:
     """List every fault of the survey FILE, or say what it holds.
 
-    Faults and warnings go to the standard error, each with its line and column. Nothing is written.
+    Faults and warnings go to the standard error, each with its line and column: the readings are solved, so
+    that what they contradict is named as `solve` and `issue` name it. Nothing is written.
     """
     try:
-        survey, findings = load(file)
+        survey, findings = load_warned(file)
     except SurveyRefused as refused:
         if as_json:
             click.echo(_json(file, refused.findings, None))

@@ -6,7 +6,7 @@ from typing import Any
 import click
 
 from certgen.cli.house_options import page_options
-from certgen.cli.load import load_solved
+from certgen.cli.load import load_assessed
 from certgen.cli.made import tell
 from certgen.cli.register.keep import keep_options
 from certgen.errors import WrongUsage
@@ -47,11 +47,12 @@ def command(file: Path, **asked: Any) -> None:
     """
     if asked["timestamp"] and not asked["sign"]:
         raise WrongUsage("--timestamp goes with --sign: only a signature is stamped.")
-    solution, findings = load_solved(str(file))
+    assessment, findings = load_assessed(str(file))
 
     from certgen.cli.issued import Asked, issue
 
     wanted = Asked(file, **asked)
     wanted.require_free()
-    overall = issue(solution, wanted, findings, lambda line: click.echo(line, err=True)).overall
+    issue(assessment, wanted, findings, lambda line: click.echo(line, err=True))
+    overall = assessment.overall
     tell(f"{wanted.pdf}: as found {overall['as_found']}, as left {overall['as_left']}")

@@ -4,15 +4,12 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
-from certgen.assessment.cautions import cautions
 from certgen.certificate.wording import Wording
 from certgen.cli.house import house_of
 from certgen.cli.made import made
 from certgen.cli.outputs import require_folder, require_free, write_all
 from certgen.cli.register.keep import keeper
-from certgen.engine.solution import Solution
 from certgen.findings import Finding
 from certgen.survey.survey import Paper
 
@@ -52,8 +49,8 @@ class Asked:
 
 
 def issue(
-    solution: Solution, asked: Asked, findings: tuple[Finding, ...], tell: Callable[[str], None]
-) -> Assessment:
+    assessment: Assessment, asked: Asked, findings: tuple[Finding, ...], tell: Callable[[str], None]
+) -> None:
     """Make everything, record the certificate where that was asked for, then write everything.
 
     Warnings are told before, a line each.
@@ -61,14 +58,12 @@ def issue(
     keep = keeper(asked.where, asked.record)
     house = house_of(asked.file, asked.templates)
     wording = house.wording(asked.language)
-    assessment = assess(solution)
-    for finding in (*findings, *cautions(assessment)):
+    for finding in findings:
         tell(finding.line(str(asked.file)))
-    files = dict(_files(assessment, wording, house.paper_for(solution.survey, asked.paper), asked))
+    files = dict(_files(assessment, wording, house.paper_for(assessment.survey, asked.paper), asked))
     files[asked.pdf] = keep(asked.pdf, files[asked.pdf])
     write_all(files, [] if asked.csv is None else [asked.csv], asked.replace)
     made(f"Wrote {', '.join(map(str, files))}.")
-    return assessment
 
 
 def _files(

@@ -2,11 +2,13 @@
 
 from typing import TYPE_CHECKING
 
-from certgen.findings import Finding
+from certgen.errors import CannotCompute
+from certgen.findings import Finding, Place
 from certgen.survey import Reading, accept, read_survey
 from certgen.survey.survey import Survey
 
 if TYPE_CHECKING:
+    from certgen.assessment.assessment import Assessment
     from certgen.engine.solution import Solution
 
 
@@ -21,6 +23,33 @@ def load(path: str) -> tuple[Survey, tuple[Finding, ...]]:
 def load_solved(path: str) -> "tuple[Solution, tuple[Finding, ...]]":
     """Return the solution of the survey and its warnings; SurveyRefused as for `load`, else as solving it."""
     return solved_reading(path, read_survey(path))
+
+
+def load_assessed(path: str) -> "tuple[Assessment, tuple[Finding, ...]]":
+    """Return the assessed survey with everything to be warned of: what `check`, `solve` and `issue` say.
+
+    Errors are those of `load_solved`.
+    """
+    solution, findings = load_solved(path)
+    from certgen.assessment.assess import assess
+    from certgen.assessment.cautions import cautions
+
+    assessment = assess(solution)
+    return assessment, (*findings, *cautions(assessment))
+
+
+def load_warned(path: str) -> tuple[Survey, tuple[Finding, ...]]:
+    """Return the survey and everything to be warned of, as `load_assessed`; it need not have an answer.
+
+    That it has none is then one of the warnings. SurveyRefused as for `load`.
+    """
+    try:
+        assessment, findings = load_assessed(path)
+    except CannotCompute as none:
+        survey, findings = load(path)
+        hint = "Until then it can be checked only as it is written."
+        return survey, (*findings, Finding("warning", Place(1, 1), "survey", f"no results yet: {none}", hint))
+    return assessment.survey, findings
 
 
 def solved_reading(name: str, reading: Reading) -> "tuple[Solution, tuple[Finding, ...]]":

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from certgen.cli.house_options import page_options
-from certgen.cli.load import load_solved
+from certgen.cli.load import load_assessed
 from certgen.cli.made import made, tell
 from certgen.cli.outputs import require_free
 from certgen.cli.write import write_new
@@ -41,21 +41,20 @@ def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options
     Rolls that do not pass come first, with bearing, direction, amount, shims and stop reading; then what to
     leave alone. A work sheet that exists is left alone unless --replace is given.
     """
-    solution, findings = load_solved(file)
+    assessment, findings = load_assessed(file)
     if pdf is not None:
         require_free([pdf], replace, [Path(file)])
 
-    from certgen.assessment.assess import assess
-    from certgen.assessment.cautions import cautions
     from certgen.cli.house import house_of
 
     house = house_of(Path(file), options["templates"])
     wording = house.wording(options["language"])
-    assessment = assess(solution)
-    for finding in (*findings, *cautions(assessment)):
+    for finding in findings:
         click.echo(finding.line(file), err=True)
     if pdf is not None:
-        write_new(pdf, _pdf(assessment, wording, house.paper_for(solution.survey, options["paper"])), replace)
+        write_new(
+            pdf, _pdf(assessment, wording, house.paper_for(assessment.survey, options["paper"])), replace
+        )
         made(f"Wrote {pdf}.")
     click.echo(_json(assessment) if as_json else _text(assessment, wording))
     if pdf is not None:

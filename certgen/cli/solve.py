@@ -7,7 +7,7 @@ from typing import Any
 import click
 
 from certgen.cli.house_options import house_options
-from certgen.cli.load import load_solved
+from certgen.cli.load import load_assessed
 
 
 @click.command(
@@ -33,16 +33,13 @@ def command(file: str, as_json: bool, budget: bool, **options: Any) -> None:
     Slopes are positive where the drive side is high (level) or lies downstream (parallel). Warnings go to
     the standard error. Nothing is written.
     """
-    from certgen.assessment.assess import assess
-    from certgen.assessment.cautions import cautions
     from certgen.assessment.propagation import propagate
     from certgen.cli.house import house_of
     from certgen.cli.report import as_data, as_text
 
-    solution, findings = load_solved(file)
+    assessment, findings = load_assessed(file)
     wording = house_of(Path(file), options["templates"]).wording(options["language"])
-    assessment = assess(solution)
-    for finding in (*findings, *cautions(assessment)):
+    for finding in findings:
         click.echo(finding.line(file), err=True)
     trials = options["trials"]
     drawn = None if trials is None else propagate(assessment, trials, options["seed"])

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from certgen.cli.house_options import page_options
-from certgen.cli.load import load_solved
+from certgen.cli.load import load_assessed
 from certgen.cli.made import made, tell
 from certgen.cli.outputs import require_free
 from certgen.cli.write import write_new
@@ -39,7 +39,7 @@ def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options
     For each roll, the offset line where there is one, and the free direction that serves most rolls: how many
     rolls would be outside tolerance for parallel, and what would have to be moved. The cheapest stands first.
     """
-    solution, findings = load_solved(file)
+    assessment, findings = load_assessed(file)
     if pdf is not None:
         require_free([pdf], replace, [Path(file)])
 
@@ -50,9 +50,9 @@ def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options
     wording = house.wording(options["language"])
     for finding in findings:
         click.echo(finding.line(file), err=True)
-    found = study(solution, options["which"])
+    found = study(assessment.solution, options["which"])
     if pdf is not None:
-        write_new(pdf, _pdf(found, wording, house.paper_for(solution.survey, options["paper"])), replace)
+        write_new(pdf, _pdf(found, wording, house.paper_for(assessment.survey, options["paper"])), replace)
         made(f"Wrote {pdf}.")
     click.echo(_json(found) if as_json else _text(found, wording))
     if pdf is not None:

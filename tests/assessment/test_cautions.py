@@ -33,10 +33,20 @@ def test_rules_without_a_guard_band_can_always_pass():
 
 
 def test_readings_that_do_not_fit_are_pointed_out():
-    """Two readings of one roll 1 mm apart."""
-    (caution,) = said(read("R2", 0.0, 0.0), read("R2", 0.0, 1.0))
-    assert caution.where == "setups"
-    assert "residuals are larger than stated (p < 0.001)" in caution.message
+    """Two readings of one roll 1 mm apart: the fit as a whole, and both readings by name."""
+    fit, readings = said(read("R2", 0.0, 0.0), read("R2", 0.0, 1.0))
+    assert fit.where == "setups"
+    assert "residuals are larger than stated (p < 0.001)" in fit.message
+    assert readings.where == "as_found.R2"
+    found = "R2 as found in setup A contradicts the other readings by 1 mm"
+    assert readings.message.startswith(found)
+    assert readings.message.endswith("it may as well be R2 as found in setup A")
+
+
+def test_cause_of_a_contradiction_is_said_where_the_numbers_show_it() -> None:
+    """3 mm twice, and 30 mm once."""
+    *_, found = said(*(read("R2", 0.0, value) for value in (3.0, 3.0, 30.0)))
+    assert "It looks like a slipped decimal" in found.hint
 
 
 def test_limit_beyond_what_the_web_bears_is_pointed_out():

@@ -60,6 +60,43 @@ def test_check_finds_no_error_in_what_travels_along(path: Path, capsys: pytest.C
     assert run(capsys, "check", path).status == 0
 
 
+def contradicting(tmp_path: Path) -> Path:
+    """Write the coater with a decimal slipped in the second reading of its first roll; return the path."""
+    text = (sample_surveys() / "coater_mm.yaml").read_text("utf-8")
+    sound, slipped = "{operator: 0, drive: 0.08}]", "{operator: 0, drive: 0.8}]"
+    assert text.count(sound) == 1
+    path = tmp_path / "coater.yaml"
+    path.write_text(text.replace(sound, slipped), "utf-8")
+    return path
+
+
+@pytest.mark.parametrize("command", ["solve", "moves", "issue", "study"])
+def test_check_warns_of_what_the_readings_contradict(
+    command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The same lines as the commands that go on to results, one of them with the reading and its cause."""
+    path = contradicting(tmp_path)
+    warned = run(capsys, "check", path)
+    assert warned.status == 0
+    assert "setups[1].as_found.C1[1]: C1 as found in setup R contradicts" in warned.err
+    assert "slipped decimal" in warned.err
+    assert run(capsys, command, path).err.startswith(warned.err)
+    told = json.loads(run(capsys, "check", "--json", path).out)["findings"]
+    assert len(told) == warned.err.count("\n") == 2
+
+
+def test_check_of_readings_without_an_answer_says_so(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Sag that cannot be told from slope: no fault of the file, and no results either."""
+    near = "R2: [{at: 900, reading: 1 div}, {at: 900.000000001, reading: 1 div}]"
+    path = tmp_path / "near.yaml"
+    path.write_text(SOUND.read_text("utf-8").replace("R2: {at: 900, reading: 1 div}", near), "utf-8")
+    ended = run(capsys, "check", path)
+    assert ended.status == 0
+    assert "no results yet: not determined by the readings" in ended.err
+
+
 def test_check_json_says_the_same(capsys: pytest.CaptureFixture[str]) -> None:
     """The summary as JSON."""
     report = json.loads(run(capsys, "check", "--json", SOUND).out)

@@ -1,0 +1,73 @@
+"""Warnings on readings that the others contradict: what it may be, and what would settle it."""
+
+from collections.abc import Iterator, Mapping
+
+from certgen.assessment.assessment import ASPECTS, Assessment
+from certgen.assessment.network_results import unit_of_size
+from certgen.engine.causes import Cause
+from certgen.engine.events import seating_of
+from certgen.engine.observation import Label
+from certgen.engine.quality import Named
+from certgen.engine.suspects import Candidate
+from certgen.findings import Finding, Place
+
+_CAUSES: Mapping[Cause, str] = {
+    "ends or sign": "ends swapped, or a sign lost",
+    "sign": "a sign lost",
+    "unit": "a slipped unit (inch and millimetre)",
+    "decimal": "a slipped decimal",
+}
+_UNITS = {"mm": "mm", "mm_per_m": "mm/m"}
+
+
+def contradictions(assessment: Assessment) -> Iterator[Finding]:
+    """Yield a warning for every suspect, at the place of the most likely reading."""
+    for name in ASPECTS:
+        aspect = assessment.solution.aspect(name)
+        for named in () if aspect is None else aspect.quality.named:
+            if named.suspect.candidates:
+                yield _finding(assessment, named)
+
+
+def _finding(assessment: Assessment, named: Named) -> Finding:
+    first, *rest = named.suspect.candidates
+    where = first.readings[0].where or "uncertainty"
+    size = f"{abs(first.blunder):.3g} {_UNITS[unit_of_size(first)]}"
+    message = f"{event_text(first)} contradicts the other readings by {size} (w = {first.w:.1f})"
+    if rest:
+        message += f"; it may as well be {' or '.join(map(event_text, rest))}"
+    cause = _CAUSES.get(named.cause) if named.cause is not None else None
+    looks = "" if cause is None else f"It looks like {cause}. "
+    hint = (
+        f"{looks}Correct what was written down wrongly, or read it again; what is wrong for good, `exclude`."
+    )
+    place = assessment.survey.places.get(where, Place(1, 1))
+    return Finding("warning", place, where, message, hint)
+
+
+def event_text(one: Candidate) -> str:
+    """Return what may have happened: a reading by its place, a monument or a setup that moved."""
+    label = seating_of(one.readings[0]) if one.kind == "seating" else one.readings[0]
+    if one.kind == "setup moved":
+        return f"setup {label.setup} (turned between its rounds)"
+    if one.kind == "monument moved":
+        return f"monument {label.monument} (moved {_between(one)})"
+    moved = f" (or moved {_between(one)})" if "monument moved" in one.kinds else ""
+    return f"{_reading(label)}{moved}"
+
+
+def _between(one: Candidate) -> str:
+    before, after = one.between or (None, None)
+    if before is None:
+        return f"before setup {after}"
+    return f"during setup {after}" if before == after else f"between setups {before} and {after}"
+
+
+def _reading(label: Label) -> str:
+    if label.source == "prior":
+        return f"the stated {label.side}"
+    what = label.roll or f"monument {label.monument}"
+    which = () if label.round is None else (label.round.replace("_", " "),)
+    side = () if label.side is None or label.source in {"roll", "height"} else (label.side,)
+    setup = f" in setup {label.setup}" if label.setup is not None else ""
+    return f"{' '.join((what, *side, *which))}{setup}"
