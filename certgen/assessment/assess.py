@@ -103,7 +103,7 @@ def _slopes(solution: Solution, name: AspectName, roll: Roll) -> dict[Round, Est
     aspect = solution.aspect(name)
     if aspect is None:
         return {}
-    return {which: aspect.slopes[roll.id, which] for which in ROUNDS if (roll.id, which) in aspect.slopes}
+    return {which: aspect.judged[roll.id, which] for which in ROUNDS if (roll.id, which) in aspect.judged}
 
 
 def _judged(judge: _Judge, name: AspectName, roll: Roll, slope: Estimate) -> Measured | None:

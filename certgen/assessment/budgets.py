@@ -24,7 +24,7 @@ def roll_budgets(assessment: Assessment, name: AspectName) -> list[RollBudget]:
     aspect = assessment.solution.aspect(name)
     if aspect is None:
         return []
-    latest = {roll: aspect.slopes[roll, which] for which in ROUNDS for roll, w in aspect.slopes if w == which}
+    latest = {roll: aspect.judged[roll, which] for which in ROUNDS for roll, w in aspect.judged if w == which}
     stated = assessment.survey.uncertainty
     made = {
         roll.id: budget(aspect.network, latest[roll.id], stated)

@@ -54,7 +54,7 @@ def _compared(assessment: Assessment, trials: int, seed: int, probability: float
         if aspect is None:
             continue
         for (roll, which), drawn in draw(aspect, stated, trials, probability, seed).items():
-            slope = aspect.slopes[roll, which]
+            slope = aspect.judged[roll, which]
             low, high = slope.value - k * slope.u, slope.value + k * slope.u
             apart = max(abs(low - drawn.low), abs(high - drawn.high))
             most = _tolerance(slope.u) + 3.0 * _scatter(k, trials) * slope.u

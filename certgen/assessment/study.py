@@ -184,8 +184,8 @@ def _slope(survey: Survey, aspect: Aspect, name: str, which: Round) -> Estimate 
     """Return the slope in a round; what was not read as left stands as it was found."""
     if name == survey.reference.roll:
         return known(0.0, len(aspect.network.shared.columns))
-    found = aspect.slopes.get((name, "as_found"))
-    return found if which == "as_found" else aspect.slopes.get((name, "as_left"), found)
+    found = aspect.judged.get((name, "as_found"))
+    return found if which == "as_found" else aspect.judged.get((name, "as_left"), found)
 
 
 def _roll(line: _Line, reference: str) -> Candidate:

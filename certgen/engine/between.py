@@ -13,7 +13,8 @@ from math import inf, sqrt
 import numpy as np
 from scipy.special import ndtr, stdtr
 
-from certgen.engine.budget import budget, effective_dof, statement
+from certgen.engine.budget import budget, effective_dof
+from certgen.engine.coverage import has_finite_dof
 from certgen.engine.estimate import Array, Estimate
 from certgen.engine.network import Network
 from certgen.engine.observation import Observation, Unknown
@@ -128,5 +129,4 @@ def _dof(parts: list[Seen], u: float) -> float:
 
 
 def _has_finite_dof(part: Seen) -> bool:
-    found = (statement(part.survey.uncertainty, source) for source in part.network.sources)
-    return part.estimate.u > 0.0 and any(said is not None and said.dof < inf for said in found)
+    return part.estimate.u > 0.0 and has_finite_dof(part.network, part.survey.uncertainty)

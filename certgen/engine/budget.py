@@ -1,7 +1,7 @@
 """The uncertainty budget of an estimate: what each source contributes, effective degrees of freedom."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from math import inf, sqrt
 
 import numpy as np
@@ -21,7 +21,7 @@ class Share:
     `input_u` is its standard uncertainty as it enters one reading (mm or mm/m; for the drift of setups, the
     root of the mean square), `sensitivity` the root of the sum of the squared gains of the readings it
     enters, so that their product is `u`, the contribution to the estimate in mm/m. `part` is its share of
-    the variance (0 to 1).
+    the variance (0 to 1). `said` is what the survey states of it, None where it states several or none.
     """
 
     source: str
@@ -30,6 +30,7 @@ class Share:
     u: float
     part: float
     dof: float
+    said: StandardUncertainty | None = None
 
 
 def budget(network: Network, estimate: Estimate, stated: Uncertainties) -> tuple[Share, ...]:
@@ -42,7 +43,7 @@ def budget(network: Network, estimate: Estimate, stated: Uncertainties) -> tuple
     total = sum(share.u**2 for share in shares)
     if total == 0.0:
         return ()
-    whole = (Share(s.source, s.input_u, s.sensitivity, s.u, s.u**2 / total, s.dof) for s in shares)
+    whole = (replace(share, part=share.u**2 / total) for share in shares)
     entering = (share for share in whole if share.part > _NOTHING)
     return tuple(sorted(entering, key=lambda share: -round(share.part, _EQUAL_PLACES)))
 
@@ -54,27 +55,49 @@ def effective_dof(shares: tuple[Share, ...]) -> float:
     return total**2 / spread if spread > 0.0 else inf
 
 
+def statements(
+    network: Network, stated: Uncertainties, source: str
+) -> Mapping[StandardUncertainty | None, Sequence[int]]:
+    """Return what the survey states of a source, each with the observations that it holds for.
+
+    One that is stated for all readings alike, or told by the level checks (None), holds for all observations.
+    """
+    own = network.said.get(source)
+    return own or {statement(stated, source): range(len(network.observations))}
+
+
 def statement(stated: Uncertainties, source: str) -> StandardUncertainty | None:
-    """Return what the survey states of a source; None for the drift, which its level checks tell."""
+    """Return what the survey states of a source for all readings alike; None where it does not."""
     found: Mapping[str, StandardUncertainty | None] = {
         "reading": stated.reading_mm,
         "repeatability": stated.repeatability_mm,
         "seating": stated.seating_mm,
         "level": stated.level_mm_per_m,
         "level_zero": stated.level_zero_mm_per_m or stated.level_mm_per_m,
+        "level_plane": stated.level_plane_mm_per_m,
         "squareness": stated.squareness_mm_per_m,
     }
     return found.get(source)
 
 
 def _share(network: Network, gains: Array, source: str, stated: Uncertainties) -> Share:
-    variances = network.sources[source]
-    u = sqrt(float(np.sum(gains**2 * variances)))
-    said = statement(stated, source)
+    variances, said = network.sources[source], statements(network, stated, source)
+    each = gains**2 * variances
+    u = sqrt(float(np.sum(each)))
+    one = next(iter(said)) if len(said) == 1 else None
+    input_u = one.value if one is not None else _root_mean_square(variances)
+    dof = inf if one is None else one.dof
+    if len(said) > 1:
+        dof = _dof({known: float(np.sum(each[rows])) for known, rows in said.items()})
+    return Share(source, input_u, u / input_u if input_u else 0.0, u, 0.0, dof, one)
+
+
+def _root_mean_square(variances: Array) -> float:
     entered = variances > 0.0
-    input_u = (
-        said.value if said is not None else sqrt(float(np.mean(variances[entered]))) if entered.any() else 0.0
-    )
-    return Share(
-        source, input_u, u / input_u if input_u else 0.0, u, 0.0, said.dof if said is not None else inf
-    )
+    return sqrt(float(np.mean(variances[entered]))) if entered.any() else 0.0
+
+
+def _dof(variances: Mapping[StandardUncertainty | None, float]) -> float:
+    """Return the degrees of freedom of a source of several statements, each known by itself (G.4.1)."""
+    spread = sum(variance**2 / one.dof for one, variance in variances.items() if one is not None)
+    return sum(variances.values()) ** 2 / spread if spread > 0.0 else inf

@@ -5,7 +5,7 @@ from math import inf, isinf
 
 from scipy.special import ndtri, stdtrit
 
-from certgen.engine.budget import budget, effective_dof, statement
+from certgen.engine.budget import budget, effective_dof, statements
 from certgen.engine.estimate import Estimate
 from certgen.engine.network import Network
 from certgen.survey.survey import Coverage, Uncertainties
@@ -48,5 +48,5 @@ def expand(network: Network, estimate: Estimate, stated: Uncertainties) -> Expan
 
 def has_finite_dof(network: Network, stated: Uncertainties) -> bool:
     """Return whether any source is known by its degrees of freedom only, so that k differs by estimate."""
-    said = (statement(stated, source) for source in network.sources)
+    said = (one for source in network.sources for one in statements(network, stated, source))
     return any(one is not None and not isinf(one.dof) for one in said)

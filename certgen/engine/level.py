@@ -8,7 +8,8 @@ is, in mm/m and with y in metres,
 with q the slope of the roll's axis (positive: drive side high), taper the drive-side diameter minus the
 operator-side diameter over the face, k the sag of the roll, and z the zero error of the level, whose sign
 turns in a reversed reading. So a reversed pair A, B gives slope (A + B)/2 and zero error (A - B)/2.
-Heights of both ends over one level plane are h = c + (q + taper term) y + k (y - y_c)²/2.
+Heights of both ends over one level plane are h = c + (q + taper term + t) y + k (y - y_c)²/2, with t the tilt
+of that plane, one for each round (shared.py).
 Source: reversal, JCGM 100:2008 has no worked case; the rule is the textbook one for a spirit level.
 """
 
@@ -16,6 +17,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from certgen.engine.observation import Label, Observation, Unknown, roll_block
+from certgen.engine.shared import with_shared
 from certgen.engine.slopes import ends_of, roll_slope
 from certgen.engine.sources import level_parts, roll_parts, sigma, zero_parts
 from certgen.survey.survey import HeightReading, LevelReadings, Roll, Round, SlopeReading, Survey
@@ -39,7 +41,7 @@ def observations(survey: Survey) -> list[Observation]:
         rows.append(
             Observation({model.zero: 1.0}, 0.0, sigma(parts), Label("prior", side="level_zero"), parts)
         )
-    return rows
+    return with_shared(survey, "level", rows)
 
 
 def measured(survey: Survey) -> Mapping[tuple[str, Round], Unknown]:

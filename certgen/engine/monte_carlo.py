@@ -11,7 +11,7 @@ from math import pi, sqrt
 import numpy as np
 from numpy.random import Generator, default_rng
 
-from certgen.engine.budget import statement
+from certgen.engine.budget import statements
 from certgen.engine.estimate import Array
 from certgen.engine.network import Network
 from certgen.engine.solution import Aspect, Key
@@ -37,15 +37,15 @@ def draw(
 
     Source: JCGM 101:2008, clause 7. The same seed gives the same result.
     """
-    network, keys = aspect.network, list(aspect.slopes)
-    gains = np.array([network.gains(aspect.slopes[key]) for key in keys])
+    network, keys = aspect.network, list(aspect.judged)
+    gains = np.array([network.gains(aspect.judged[key]) for key in keys])
     errors = np.concatenate(
         [
             _errors(network, stated, default_rng([seed, start]), size) @ gains.T
             for start, size in _batches(trials)
         ]
     )
-    values = errors + np.array([aspect.slopes[key].value for key in keys])
+    values = errors + np.array([aspect.judged[key].value for key in keys])
     tail = (1.0 - probability) / 2.0
     low, high = np.quantile(values, [tail, 1.0 - tail], axis=0)
     summary = (values.mean(axis=0), values.std(axis=0, ddof=1), low, high)
@@ -60,9 +60,10 @@ def _errors(network: Network, stated: Uncertainties, chance: Generator, size: in
     """Errors of all observations in their unit, shape (size, n): the sum of all sources of each."""
     total = np.zeros((size, len(network.observations)))
     for source, variances in network.sources.items():
-        said = statement(stated, source)
-        shape = "rectangular" if source == "drift" else "normal" if said is None else said.distribution
-        total += _standard_draws(chance, shape, total.shape) * np.sqrt(variances)
+        for said, rows in statements(network, stated, source).items():
+            shape = "rectangular" if source == "drift" else "normal" if said is None else said.distribution
+            size_of = (size, len(rows))
+            total[:, rows] += _standard_draws(chance, shape, size_of) * np.sqrt(variances[rows])
     return total
 
 

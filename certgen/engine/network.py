@@ -26,6 +26,7 @@ from certgen.engine.reduction import (
     solve_shared,
     triangular_solve,
 )
+from certgen.survey.survey import StandardUncertainty
 
 
 @dataclass(frozen=True)
@@ -84,6 +85,16 @@ class Network:
         """The variance of every observation by source, shape (n,) each, in the square of its unit."""
         names = dict.fromkeys(source for observation in self.observations for source in observation.parts)
         return {name: np.array([o.parts.get(name, 0.0) for o in self.observations]) for name in names}
+
+    @cached_property
+    def said(self) -> Mapping[str, Mapping[StandardUncertainty | None, list[int]]]:
+        """By source, what is stated of single observations, each with those that it holds for."""
+        found: dict[str, dict[StandardUncertainty | None, list[int]]] = {}
+        for index, row in enumerate(self.observations):
+            if row.said is not None:
+                for source in row.parts:
+                    found.setdefault(source, {}).setdefault(row.said, []).append(index)
+        return found
 
     def covariances(self, estimate: Estimate) -> Array:
         """Return the covariance of an estimate with the fit of every observation, shape (n,)."""

@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from typing import NamedTuple
 
+from certgen.survey.survey import StandardUncertainty
+
 
 class Unknown(NamedTuple):
     """An unknown of the network: its kind, whose it is, and the block it is local to (None: shared)."""
@@ -35,7 +37,8 @@ class Observation(NamedTuple):
 
     `parts` are the variances that make up sigma squared, by source; they sum to it. `at_m` is the place of a
     roll reading across the machine, in metres. `known` is what was taken off beforehand: `value` plus `known`
-    is the reading itself.
+    is the reading itself. `said` is what the survey states of the one source of a
+    prior, where the same source may be stated differently elsewhere; None where its name tells.
     """
 
     terms: Mapping[Unknown, float]
@@ -45,6 +48,7 @@ class Observation(NamedTuple):
     parts: Mapping[str, float] = {}
     at_m: float = 0.0
     known: float = 0.0
+    said: StandardUncertainty | None = None
 
 
 def roll_block(roll_id: str) -> str:

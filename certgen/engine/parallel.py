@@ -7,6 +7,8 @@ turns in a reversed setup). With y and x in metres, slopes in mm/m and readings 
     roll at y:      m = c + (p - a_s) y             its own c for every seating series
     monument at x:  g = Y - d_s + a_s x - (±e) x    Y fixed all through
 
+A setup whose level was found changed has turned while it was read (setup_drift.py): a_s and d_s change with
+the time of the reading. Errors that readings share beyond that stand in shared.py.
 p > 0 where the drive end lies downstream. Source: the plane geometry itself, linearised for small angles;
 held against exact rotated planes in tests/reference.
 """
@@ -16,8 +18,11 @@ from dataclasses import dataclass
 
 from certgen.engine.gauge import fixed_monuments
 from certgen.engine.observation import Label, Observation, Unknown, roll_block, setup_block
+from certgen.engine.setup_drift import SetupDrift, setup_drift
+from certgen.engine.shared import with_shared
 from certgen.engine.slopes import ends_of, roll_slope
 from certgen.engine.sources import drift_parts, monument_parts, roll_parts, sigma, squareness_parts
+from certgen.survey.edition import FIRST
 from certgen.survey.survey import MonumentReading, Roll, RollReading, Round, Setup, Survey
 
 
@@ -32,10 +37,10 @@ def azimuth(setup: str) -> Unknown:
 
 
 def observations(survey: Survey) -> list[Observation]:
-    """Return every reading of the parallel survey as an equation, and the priors of the squareness errors."""
+    """Return every reading of the parallel survey as an equation, and the priors of what they share."""
     model = _model(survey)
     rows = [row for setup in survey.setups for row in _setup_rows(model, setup)]
-    return [*rows, *_priors(survey)] if model.squareness else rows
+    return with_shared(survey, "parallel", [*rows, *_priors(survey)] if model.squareness else rows)
 
 
 def measured(survey: Survey) -> Mapping[tuple[str, Round], Unknown | None]:
@@ -71,6 +76,7 @@ class _Model:
     stations_m: Mapping[str, float]
     fixed: frozenset[str]
     squareness: bool
+    drifts: Mapping[str, SetupDrift]
 
 
 def _model(survey: Survey) -> _Model:
@@ -82,7 +88,13 @@ def _model(survey: Survey) -> _Model:
         stations_m={name: station - middle for name, station in stations.items()},
         fixed=fixed_monuments(survey.setups, survey.reference.monuments),
         squareness=carries_squareness(survey),
+        drifts=_drifts(survey) if survey.edition > FIRST else {},
     )
+
+
+def _drifts(survey: Survey) -> Mapping[str, SetupDrift]:
+    found = {setup.id: setup_drift(survey, setup) for setup in survey.setups}
+    return {name: drift for name, drift in found.items() if drift is not None}
 
 
 def _offset(setup: Setup) -> Unknown:
@@ -107,16 +119,20 @@ def _setup_rows(model: _Model, setup: Setup) -> Iterator[Observation]:
         yield from _roll_rows(model, setup, reading, series)
     for series, taken in enumerate(setup.monuments):
         yield _monument_row(model, setup, taken, series)
+    if setup.id in model.drifts:
+        yield from model.drifts[setup.id].priors(tuple(reading.roll for reading in setup.readings))
 
 
 def _roll_rows(model: _Model, setup: Setup, reading: RollReading, series: int) -> Iterator[Observation]:
     """Both ends of one seating series: m = c + (p - a) y, with the drift of a setup that was checked."""
     roll, place = model.rolls[reading.roll], f"{setup.id}/{series}"
     height = Unknown("height", roll.id, place, block=roll_block(roll.id))
-    drift = _drift(setup, roll, place)
+    known = model.drifts.get(setup.id)
+    drift = _drift(model.survey, setup, roll, place)
+    turned = drift.terms if known is None else known.of_roll(series, roll.id)
     for side, value, y_mm, repeats in ends_of(reading):
         y, parts = y_mm / 1000.0, roll_parts(model.survey.uncertainty, repeats)
-        terms = {height: 1.0, azimuth(setup.id): -y} | dict.fromkeys(drift.terms, -y)
+        terms = {height: 1.0, azimuth(setup.id): -y} | {u: -y * c for u, c in turned.items()}
         if roll.id != model.survey.reference.roll:
             terms[roll_slope(roll, reading.round)] = y
         label = Label("roll", setup.id, roll.id, None, side, reading.round, series, reading.where)
@@ -125,9 +141,13 @@ def _roll_rows(model: _Model, setup: Setup, reading: RollReading, series: int) -
         yield drift
 
 
-def _drift(setup: Setup, roll: Roll, place: str) -> Observation:
-    """What the setup may have turned by at this reading, as a prior; without terms where nothing turned."""
-    parts = drift_parts(setup.level_check) if setup.level_check is not None else {}
+def _drift(survey: Survey, setup: Setup, roll: Roll, place: str) -> Observation:
+    """What the setup may have turned by at this reading by the first edition of the rules: each by itself.
+
+    Without terms where nothing turned.
+    """
+    check = setup.level_check if survey.edition == FIRST else None
+    parts = drift_parts(check) if check is not None else {}
     label = Label("prior", setup.id, roll.id, None, "drift")
     if not any(parts.values()):
         return Observation({}, 0.0, 1.0, label)
@@ -139,6 +159,9 @@ def _monument_row(model: _Model, setup: Setup, reading: MonumentReading, series:
     """One monument: g = Y - d + a x - (±e) x."""
     x, parts = model.stations_m[reading.monument], monument_parts(model.survey.uncertainty)
     terms = {azimuth(setup.id): x, _offset(setup): -1.0}
+    if (drift := model.drifts.get(setup.id)) is not None:
+        terms |= {u: x * c for u, c in drift.of_monument(series).items()}
+        terms |= {u: -c for u, c in drift.shift_at(series).items()}
     if reading.monument not in model.fixed:
         terms[Unknown("monument", reading.monument)] = 1.0
     if model.squareness:

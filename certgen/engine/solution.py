@@ -12,6 +12,7 @@ from certgen.engine.last import LastReadings, last_readings
 from certgen.engine.network import Network, solve
 from certgen.engine.observation import Observation, Unknown
 from certgen.engine.quality import Quality, quality
+from certgen.engine.shared import error_terms
 from certgen.survey.edition import EDITION
 from certgen.survey.survey import Round, Survey
 
@@ -20,10 +21,14 @@ Key = tuple[str, Round]
 
 @dataclass(frozen=True)
 class Aspect:
-    """Level or parallel of the whole line: a slope (mm/m) for each roll and round that was read."""
+    """Level or parallel of the whole line: a slope (mm/m) for each roll and round that was read.
+
+    `judged` are the same slopes as they are judged: uncertain by what is not known of their targets as well.
+    """
 
     network: Network
     slopes: Mapping[Key, Estimate]
+    judged: Mapping[Key, Estimate]
     edition: int = EDITION
 
     @cached_property
@@ -72,26 +77,32 @@ def solve_survey(survey: Survey) -> Solution:
     used = kept(survey)
     return Solution(
         survey=survey,
-        parallel=_aspect(used, parallel.observations, parallel.measured),
-        level=_aspect(used, level.observations, level.measured),
+        parallel=_aspect(used, "parallel", parallel.observations(used), parallel.measured),
+        level=_aspect(used, "level", level.observations(used), level.measured),
     )
 
 
 def _aspect(
     survey: Survey,
-    observations: Callable[[Survey], list[Observation]],
+    name: Literal["level", "parallel"],
+    rows: list[Observation],
     measured: Callable[[Survey], Mapping[Key, Unknown | None]],
 ) -> Aspect | None:
-    rows = observations(survey)
     if not rows:
         return None
     network = solve(rows)
-    return Aspect(network, _slopes(network, measured(survey)), survey.edition)
+    found = {key: {} if unknown is None else {unknown: 1.0} for key, unknown in measured(survey).items()}
+    slopes = _estimates(network, found)
+    beside = {roll.id: error_terms(survey, name, roll) for roll in survey.rolls}
+    if not any(beside.values()):
+        return Aspect(network, slopes, slopes, survey.edition)
+    judged = {key: {**terms, **beside[key[0]]} for key, terms in found.items()}
+    return Aspect(network, slopes, _estimates(network, judged), survey.edition)
 
 
-def _slopes(network: Network, unknowns: Mapping[Key, Unknown | None]) -> dict[Key, Estimate]:
-    """The reference is zero by definition; the others come from the network."""
+def _estimates(network: Network, functions: Mapping[Key, Mapping[Unknown, float]]) -> dict[Key, Estimate]:
+    """The reference is zero by definition (no terms); the others come from the network."""
     zero = known(0.0, len(network.shared.columns))
-    free = {key: unknown for key, unknown in unknowns.items() if unknown is not None}
-    found = dict(zip(free, network.estimates([{unknown: 1.0} for unknown in free.values()]), strict=True))
-    return {key: found.get(key, zero) for key in unknowns}
+    free = {key: terms for key, terms in functions.items() if terms}
+    found = dict(zip(free, network.estimates(list(free.values())), strict=True))
+    return {key: found.get(key, zero) for key in functions}

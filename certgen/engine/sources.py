@@ -32,7 +32,8 @@ def level_parts(stated: Uncertainties) -> Mapping[str, float]:
 def zero_parts(stated: Uncertainties) -> Mapping[str, float]:
     """Variance of the zero error of a level that was never read reversed, (mm/m)².
 
-    Where the survey does not state one, that of one level reading stands for it.
+    Where the survey does not state one, that of one level reading stands for it: the first edition of the
+    rules took this; since then it must be stated.
     """
     return _parts(level_zero=stated.level_zero_mm_per_m or stated.level_mm_per_m)
 
@@ -43,7 +44,7 @@ def squareness_parts(stated: Uncertainties) -> Mapping[str, float]:
 
 
 def drift_parts(check: LevelCheck) -> Mapping[str, float]:
-    """Variance of a setup's direction at the time of one reading, (mm/m)², from its level before and after.
+    """Variance of a setup's direction at one reading, (mm/m)², by the first edition of the rules.
 
     A head that tilted by so much is taken to have turned as much, evenly over the setup: a rectangle as wide
     as the difference (JCGM 100:2008, 4.3.7). Zero where the level did not change.
