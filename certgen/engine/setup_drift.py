@@ -9,10 +9,10 @@ the covariance
     D²/3 [s t + (min(s, t) - s t)/2]                 s, t: two times
 
 the first term being the steady turning, an unknown of the setup that all its readings share in proportion to
-their time, and the second the departure from it, which counts as an error of each moment by itself (that makes
-the difference of two moments no more certain than it is). Sources: a rectangle of half width D, JCGM 100:2008,
-4.3.7; second moments of a line, and of one step at an evenly distributed time (own derivation,
-docs/uncertainty.md).
+their time, and the second the departure from it, which counts as an error of each moment by itself (so the
+difference of two moments is never taken for more certain than it is). Sources: a rectangle of half width D,
+JCGM 100:2008, 4.3.7; second moments of a line, and of one step at an evenly distributed time (own
+derivation, docs/uncertainty.md).
 
 The moments of a setup: its monuments, as far as they were read first, are one; then every reading of a roll
 is one, as found before as left and else in the order of the file; the monuments read last are one.

@@ -1,4 +1,4 @@
-"""Errors that several readings share: each is one unknown with a prior, so that more readings do not shrink it.
+"""Errors that readings share: each is one unknown with a prior, so that more readings do not shrink it.
 
 An error of slope (mm/m) enters the reading of one end in proportion to its place across the machine, and a
 reading of the level as it is. The prior is an observation of zero with the stated uncertainty. What two rolls
@@ -6,7 +6,7 @@ share cancels in their difference because it is the same unknown in both. Source
 F.1.2.3 (correlation by a common input); as unknowns with priors, JCGM 102:2011, 6.2.
 
     tilt of the plane that heights are read over     one for each round: the plane is set up anew
-    run-out of a roll under the target               one for each roll, round, end and angle that it was read at
+    run-out of a roll under the target               one for each roll, round, end and angle of the roll
     scale of an instrument                           one for each instrument, in proportion to the reading
     growth to running                                one for each roll, which enters its error and no reading
     other sources                                    one for the line, each setup or round, roll, or reading
@@ -67,7 +67,7 @@ def growth(roll: Roll) -> Unknown:
 
 @dataclass(frozen=True, slots=True)
 class _Model:
-    """What tells which errors enter a reading. `angles` are those of the seatings, by index of the reading."""
+    """What tells which errors enter a reading. `angles` are those of seatings, by index of the reading."""
 
     survey: Survey
     aspect: Aspect

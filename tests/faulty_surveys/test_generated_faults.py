@@ -28,7 +28,7 @@ FAULTS: dict[str, tuple[bytes, int, str]] = {
     "null_byte": (SOUND.replace(b"Hall T", b"Hall \0"), 5, "control character"),
     "tab": (SOUND.replace(b"  seating", b"\tseating"), 15, "a tab stands in the indentation"),
     "quote_never_closed": (SOUND.replace(b'"7"', b'"7'), 4, "never closed"),
-    "long_number": (SOUND.replace(b"drive: -0.4", b"drive: -0." + b"4" * 1_000_000), 43, "too long"),
+    "long_number": (SOUND.replace(b"drive: -0.4", b"drive: -0." + b"4" * 1_000_000), 44, "too long"),
     "long_text": (SOUND.replace(b"Hall T", b"Hall " * 400_000), 5, "longer than 2000 characters"),
     "long_key": (SOUND.replace(b"notes: cold", b"n" * 900 + b": cold"), 8, "unknown key"),
     "not_a_survey": (b"- one\n- two\n", 1, "a group of keys belongs here"),

@@ -210,7 +210,7 @@ def test_places_know_every_path() -> None:
         ("rolls[2]", "id: R3"),
     ):
         assert text in lines[places[path].line - 1]
-    assert places["reference.roll"] == Place(22, 19)
+    assert places["reference.roll"] == Place(23, 19)
 
 
 def test_survey_keeps_its_source() -> None:

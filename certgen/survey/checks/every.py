@@ -14,6 +14,7 @@ from certgen.survey.checks.reference import line, reference
 from certgen.survey.checks.renamed import renamed
 from certgen.survey.checks.rolls import rolls
 from certgen.survey.checks.scaffold import scaffold
+from certgen.survey.checks.shared import shared
 from certgen.survey.checks.sizes import sizes
 from certgen.survey.checks.slopes import slopes
 from certgen.survey.checks.targets import targets
@@ -47,7 +48,7 @@ _SENSE: tuple[Check, ...] = (
 
 # checks that came with a later edition of the rules: an archived survey is not refused by them
 _STRUCTURE_SINCE: Mapping[int, tuple[Check, ...]] = {2: (repeats_set_aside,)}
-_SENSE_SINCE: Mapping[int, tuple[Check, ...]] = {}
+_SENSE_SINCE: Mapping[int, tuple[Check, ...]] = {2: (shared,)}
 
 
 def structure(root: Checked, edition: int = EDITION) -> tuple[Finding, ...]:
