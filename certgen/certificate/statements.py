@@ -51,12 +51,19 @@ def method_section(assessment: Assessment, wording: Wording) -> Section:
         setups=len(survey.setups),
         monuments=bool(survey.monuments),
         zero_found=level is not None and zero_was_found(level),
+        slopes=level is not None and bool(level.slopes),
         heights=level is not None and bool(level.heights),
+        drift=_drift(assessment),
         sag=_sag(assessment),
         taper=any(roll.taper_mm for roll in survey.rolls),
         growth=any(roll.growth != Growth() for roll in survey.rolls),
     )
     return Section(wording.word("section_method"), (Paragraphs(texts),))
+
+
+def _drift(assessment: Assessment) -> bool:
+    parallel = assessment.solution.parallel
+    return parallel is not None and any(u.kind == "drift_rate" for u in parallel.network.values)
 
 
 def _sag(assessment: Assessment) -> bool:

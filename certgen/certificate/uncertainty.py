@@ -9,14 +9,15 @@ from certgen.assessment.budgets import RollBudget, roll_budgets
 from certgen.certificate.content import Block, Column, Paragraphs, Section, Table
 from certgen.certificate.numbers import Numbers
 from certgen.certificate.proof import surveyed
-from certgen.certificate.rounding import NOTHING, significant
+from certgen.certificate.rounding import NOTHING, UnitSet, significant
 from certgen.certificate.stated import stated
 from certgen.certificate.wording import Wording
-from certgen.engine.budget import Share, statement
-from certgen.survey.survey import Survey
+from certgen.engine.budget import Share
+from certgen.engine.shared import OTHER
 
-# Sources that are slopes; the others are lengths, so that their sensitivity is per metre.
-_SLOPES = frozenset({"level", "level_zero", "squareness", "drift"})
+# Sources that are lengths, so that their sensitivity is per metre, and that is a share; others are slopes.
+_LENGTHS = frozenset({"reading", "repeatability", "seating", "run_out"})
+_SHARE = "scale"
 
 
 def decision_section(assessment: Assessment, numbers: Numbers, wording: Wording) -> Section:
@@ -35,12 +36,7 @@ def decision_section(assessment: Assessment, numbers: Numbers, wording: Wording)
         budgets = roll_budgets(assessment, name)
         if budgets:
             blocks.append(
-                _detail(
-                    assessment,
-                    name,
-                    max(budgets, key=lambda one: float(significant(one.u, 9))),
-                    (numbers, wording),
-                )
+                _detail(name, max(budgets, key=lambda one: float(significant(one.u, 9))), (numbers, wording))
             )
             blocks.append(_overview(name, budgets, numbers, wording))
     return Section(wording.word("section_decision"), tuple(blocks))
@@ -51,23 +47,20 @@ def _k_varies(assessment: Assessment) -> bool:
     return any(state is not None and state.dof is not None for state in states)
 
 
-def _detail(
-    assessment: Assessment, name: AspectName, one: RollBudget, means: tuple[Numbers, Wording]
-) -> Table:
+def _detail(name: AspectName, one: RollBudget, means: tuple[Numbers, Wording]) -> Table:
     """The budget of the roll with the largest u, source by source."""
     numbers, wording = means
-    slope, small = numbers.slope_signs(), numbers.small_signs()
     columns = (
         Column(wording.word("source"), "left", share=1.7),
         Column(wording.word("stated_as"), "left", share=2.0),
         Column(wording.word("distribution"), "left", share=1.2),
-        Column(f"u, {slope}" if name == "level" else f"u, {small}", share=1.0),
+        Column("u", share=1.0),
         Column(wording.word("sensitivity"), share=1.1),
-        Column(f"{wording.word('contribution')}, {slope}", share=1.3),
+        Column(f"{wording.word('contribution')}, {numbers.slope_signs()}", share=1.3),
         Column(wording.word("share"), share=0.8),
         Column(wording.word("freedom"), share=0.9),
     )
-    rows = tuple(_source(assessment.survey, share, means) for share in one.shares)
+    rows = tuple(_source(share, means) for share in one.shares)
     dof = NOTHING if isinf(one.dof) else numbers.digits.fixed(one.dof, 1)
     whole = f"{numbers.digits.fixed(100.0, 1)} %"
     combined = (wording.word("combined"), "", "", "", "", _slope_u(one.u, numbers), whole, dof)
@@ -76,15 +69,16 @@ def _detail(
     return Table(title, columns, (*rows, combined))
 
 
-def _source(survey: Survey, share: Share, means: tuple[Numbers, Wording]) -> tuple[str, ...]:
+def _source(share: Share, means: tuple[Numbers, Wording]) -> tuple[str, ...]:
     numbers, wording = means
-    said = statement(survey.uncertainty, share.source)
-    slope = share.source in _SLOPES
+    said, drift = share.said, share.source == "drift"
+    by = wording.word("stated_by_checks" if drift else "stated_for_each")
+    shape = "rectangular" if drift else "several_shapes"
     return (
-        wording.word(f"source_{share.source}"),
-        wording.word("stated_by_checks") if said is None else stated(said.stated, wording),
-        wording.word("rectangular" if said is None else said.distribution),
-        _slope_u(share.input_u, numbers) if slope else _small_u(share.input_u, numbers),
+        _named(share.source, wording),
+        stated(said.stated, wording) if said is not None and said.stated else by,
+        wording.word(shape if said is None else said.distribution),
+        _input_u(share, numbers),
         numbers.digits.significant(share.sensitivity, 3),
         _slope_u(share.u, numbers),
         f"{numbers.digits.fixed(100.0 * share.part, 1)} %",
@@ -98,7 +92,7 @@ def _overview(name: AspectName, budgets: list[RollBudget], numbers: Numbers, wor
     group = f"{wording.word('contribution')}, {numbers.slope_signs()}"
     columns = (
         Column(wording.word("roll"), "left", share=0.8),
-        *(Column(wording.word(f"source_{source}"), group=group) for source in sources),
+        *(Column(_named(source, wording), group=group) for source in sources),
         Column(wording.word("combined"), group=group),
         Column("k", share=0.7),
     )
@@ -116,5 +110,18 @@ def _slope_u(u: float, numbers: Numbers) -> str:
     return numbers.lines(lambda units: significant(u * units.slope.per_engine_unit, 2))
 
 
-def _small_u(u: float, numbers: Numbers) -> str:
-    return numbers.lines(lambda units: significant(u * units.small.per_engine_unit, 2))
+def _named(source: str, wording: Wording) -> str:
+    """A source in words; what the survey adds goes by the name it has there."""
+    return source.removeprefix(OTHER) if source.startswith(OTHER) else wording.word(f"source_{source}")
+
+
+def _input_u(share: Share, numbers: Numbers) -> str:
+    """The uncertainty with which a source enters a reading, with its unit."""
+    if share.source == _SHARE:
+        return f"{numbers.digits.significant(100.0 * share.input_u, 2)} %"
+
+    def shown(units: UnitSet) -> str:
+        unit = units.small if share.source in _LENGTHS else units.slope
+        return f"{significant(share.input_u * unit.per_engine_unit, 2)} {unit.sign}"
+
+    return numbers.lines(shown)

@@ -48,11 +48,11 @@ def test_mean_of_repeated_readings_has_less_of_the_repeatability() -> None:
     assert fewer["seating"].u == pytest.approx(once["seating"].u, rel=1e-12)
 
 
-def test_drift_of_a_setup_adds_a_rectangle_for_each_roll() -> None:
+def test_drift_of_a_setup_by_the_first_edition_adds_a_rectangle_for_each_roll() -> None:
     """A head that tilted by 0.06 mm/m: 0.06/√12 for the roll and as much for the reference."""
     taken = line()
     checked = replace(taken.setups[0], level_check=LevelCheck(0.01, 0.07))
-    drift = shares_of(replace(taken, setups=(checked,)))["drift"]
+    drift = shares_of(replace(taken, setups=(checked,), edition=1))["drift"]
     assert drift.u == pytest.approx(sqrt(2.0) * 0.06 / sqrt(12.0), rel=1e-9)
 
 
