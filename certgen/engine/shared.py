@@ -141,7 +141,7 @@ def _of_scale(model: _Model, row: Observation) -> Iterator[_Error]:
     else:
         instrument = level.instrument if level is not None else ""
     if instrument in model.scales:
-        yield _Error(scale(instrument), row.value, "scale", model.scales[instrument])
+        yield _Error(scale(instrument), row.value + row.known, "scale", model.scales[instrument])
 
 
 def _other(other: OtherSource, label: Label, index: int) -> Unknown:
