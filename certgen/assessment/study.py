@@ -133,7 +133,7 @@ class _Line:
     def _guards(self, reference: str) -> Mapping[str, float]:
         """What the rule takes off each limit against a roll, as `_guard` of every difference."""
         stated = self.survey.uncertainty
-        if self.survey.decision != "guarded":
+        if self.survey.decision == "simple":
             return dict.fromkeys(self.limits, 0.0)
         if has_finite_dof(self.network, stated):  # each difference has a k of its own
             against = self.errors[reference]
@@ -158,8 +158,8 @@ class _Line:
         )
 
     def _guard(self, error: Estimate) -> float:
-        """What the rule takes off the limit: U where it is guarded; else a conditional pass is inside."""
-        if self.survey.decision != "guarded":
+        """What the rule takes off the limit for a pass: U, nothing by simple acceptance."""
+        if self.survey.decision == "simple":
             return 0.0
         return expand(self.network, error, self.survey.uncertainty).U
 

@@ -35,7 +35,8 @@ def _candidate(candidate: Candidate) -> Json:
         "outside_rolls": list(cost.outside),
         "stay_outside": len(cost.stuck),
         "stay_outside_rolls": list(cost.stuck),
-        "to_move": cost.moved,
+        "to_move": len(cost.moved),
+        "to_move_rolls": list(cost.moved),
         "total_move_mm": cost.total_move_mm,
         "largest_move_mm": cost.largest_move_mm,
     }

@@ -52,7 +52,7 @@ def _row(candidate: Candidate, study: Study, means: tuple[Numbers, Wording]) -> 
         str(candidate.judged),
         str(len(cost.outside)),
         str(len(cost.stuck)),
-        str(cost.moved),
+        str(len(cost.moved)),
         numbers.small(cost.total_move_mm, signed=False),
         numbers.small(cost.largest_move_mm, signed=False),
     )
@@ -95,7 +95,7 @@ def _sentence(key: str, candidate: Candidate, study: Study, means: tuple[Numbers
             judged=candidate.judged,
             outside=len(cost.outside),
             stuck=joined(cost.stuck),
-            moved=cost.moved,
+            moved=len(cost.moved),
             total=_inline(numbers.small(cost.total_move_mm, signed=False), numbers.small_signs()),
             largest=_inline(numbers.small(cost.largest_move_mm, signed=False), numbers.small_signs()),
         ),

@@ -37,7 +37,7 @@ def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options
     """Compare what each possible reference of the survey FILE would cost.
 
     For each roll, the offset line where there is one, and the free direction that serves most rolls: how many
-    rolls would be outside tolerance for parallel, and what would have to be moved. The cheapest stands first.
+    rolls would not pass for parallel, and what would have to be moved. The cheapest stands first.
     """
     assessment, findings = load_assessed(file)
     if pdf is not None:

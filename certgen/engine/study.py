@@ -1,10 +1,10 @@
-"""What a direction of the reference costs, in rolls outside tolerance and in moves, and which costs least.
+"""What a direction of the reference costs, in rolls that do not pass and in moves, and which costs least.
 
 Everything is measured against the present reference. A roll stands at an error (slope less target); against
-a reference turned to the direction d its error is that less d. It is within tolerance for a closed band of
-directions, so counts change only at the ends of bands and the total move is linear between: the cheapest
-direction is found exactly by sorting those ends. Slopes in mm/m, positive where the drive end lies
-downstream; moves in mm. Derived in docs/reference_study.md.
+a reference turned to the direction d its error is that less d. It passes for a closed band of directions, so
+counts change only at the ends of bands and the total move is linear between: the cheapest direction is found
+exactly by sorting those ends. Slopes in mm/m, positive where the drive end lies downstream; moves in mm.
+Derived in docs/reference_study.md.
 """
 
 from collections.abc import Iterator, Sequence
@@ -13,6 +13,8 @@ from math import inf, isfinite
 
 import numpy as np
 from numpy.typing import NDArray
+
+from certgen.engine.travel import ROUNDING_MM
 
 Array = NDArray[np.float64]
 
@@ -24,8 +26,8 @@ _SAME_MM = 1e-9
 class Stand:
     """Where one roll stands, how far it may be off, and how far it can be turned. All mm/m but the bearings.
 
-    `half_width_mm_per_m` is the largest size of error within tolerance under the decision rule; negative
-    where no error is (U above the limit under guarded acceptance). `least_turn_mm_per_m` (0 or negative) and
+    `half_width_mm_per_m` is the largest size of error that passes under the decision rule, without a
+    condition; negative where none does (U above the limit). `least_turn_mm_per_m` (0 or negative) and
     `most_turn_mm_per_m` (0 or positive) are the changes of slope that its bearings allow.
     `slack_mm_per_m` is by how much the rule forgives rounding.
     """
@@ -79,7 +81,7 @@ class Stands:
         return Stands(tuple(name for name in self.rolls if name != roll), *arrays)
 
     def outside(self, directions: Array | float) -> NDArray[np.bool_]:
-        """Return where a roll is outside tolerance."""
+        """Return where a roll does not pass."""
         return np.asarray(np.abs(self.error_mm_per_m - directions) > self.reach_mm_per_m)
 
     def turn(self, directions: Array | float) -> Array:
@@ -88,14 +90,15 @@ class Stands:
         return np.asarray(np.clip(needed, self.least_turn_mm_per_m, self.most_turn_mm_per_m))
 
     def stuck(self, directions: Array | float) -> NDArray[np.bool_]:
-        """Return where a roll is outside tolerance and no move brings it within."""
+        """Return where a roll does not pass and no move brings it to a pass."""
         left = self.error_mm_per_m + self.turn(directions) - directions
         return self.outside(directions) & np.asarray(np.abs(left) > self.reach_mm_per_m)
 
     def move_mm(self, directions: Array | float) -> Array:
-        """Return the move at the bearings; none where a roll is within tolerance, and none where stuck."""
-        moved = self.outside(directions) & ~self.stuck(directions)
-        return np.asarray(np.where(moved, np.abs(self.turn(directions)), 0.0) * self.bearings_mm / 1000.0)
+        """Return the move at the bearings, as far as there is room for it; none where a roll passes."""
+        turned = np.where(self.outside(directions), np.abs(self.turn(directions)), 0.0)
+        moved = turned * self.bearings_mm / 1000.0
+        return np.asarray(np.where(moved > ROUNDING_MM, moved, 0.0))
 
 
 def side_by_side(stands: Sequence[Stand]) -> Stands:
@@ -106,17 +109,17 @@ def side_by_side(stands: Sequence[Stand]) -> Stands:
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """What a reference direction costs. `stuck` are rolls outside tolerance that no move brings within."""
+    """What a reference direction costs: the rolls that do not pass, and of them those that stay so.
+
+    `stuck` are those that no move brings to a pass; `moved` those that are to be moved, as in the plan of
+    moves: wherever there is room for it.
+    """
 
     outside: tuple[str, ...]
     stuck: tuple[str, ...]
+    moved: tuple[str, ...]
     total_move_mm: float
     largest_move_mm: float
-
-    @property
-    def moved(self) -> int:
-        """How many rolls are to be moved."""
-        return len(self.outside) - len(self.stuck)
 
     @property
     def rank(self) -> tuple[int, int, int]:
@@ -135,16 +138,18 @@ class Curve:
 
 
 def cost(stands: Sequence[Stand], direction_mm_per_m: float) -> Cost:
-    """Return the cost of one direction: every roll outside tolerance is moved as near to it as it can be."""
+    """Return the cost of one direction: every roll that does not pass is moved as near to it as it can be."""
     return cost_of(side_by_side(stands), direction_mm_per_m)
 
 
 def cost_of(stands: Stands, direction_mm_per_m: float) -> Cost:
     """Return the cost of one direction, as `cost` does."""
-    moves = stands.move_mm(direction_mm_per_m).tolist()
+    moved = stands.move_mm(direction_mm_per_m)
+    moves = moved.tolist()
     return Cost(
         outside=_named(stands, stands.outside(direction_mm_per_m)),
         stuck=_named(stands, stands.stuck(direction_mm_per_m)),
+        moved=_named(stands, moved > 0.0),
         total_move_mm=sum(moves),
         largest_move_mm=max(moves, default=0.0),
     )

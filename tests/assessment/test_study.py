@@ -23,10 +23,12 @@ from certgen.survey.survey import (
     Survey,
     Travel,
 )
+from tests.certificate.samples import sample
 from tests.simulate.lines import draw
 from tests.simulate.noise import noisy
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt
 
+SAMPLES = ("tutorial", "winder_inch", "winder_inch_next_year", "coater_mm", "dryer_mixed", "unwind_wide")
 # targets are 2.1 m apart
 AT = {"R1": 0.0, "R2": 0.2, "R3": 0.2, "R4": -0.3}
 
@@ -172,6 +174,37 @@ def test_round_as_left_stands_on_what_was_found_elsewhere() -> None:
     again = replace(taken.setups[0], readings=(*taken.setups[0].readings, read("R2", 0.0, 0.0, "as_left")))
     left = of(replace(taken, setups=(again,)), "as_left")
     assert left.present.cost.outside == ("R3", "R4")
+
+
+@pytest.mark.parametrize("decision", ["simple", "guarded", "four_way"])
+@pytest.mark.parametrize("name", SAMPLES)
+def test_rolls_to_be_moved_are_those_of_the_plan_of_moves(name: str, decision: str) -> None:
+    """A conditional pass calls for a move here and there, and so does one that travel allows only in part.
+
+    The same rolls do not pass, and the same of them cannot be brought to a pass.
+    """
+    taken = replace(sample(name).survey, decision=decision)  # type: ignore[arg-type]
+    solution = solve_survey(taken)
+    cost, plan = study(solution, "as_left").present.cost, assess(solution).plan
+    short = {
+        one.roll.id: one.parallel for one in plan.rolls if one.parallel is not None and one.parallel.needed
+    }
+    fixed = {roll for roll, aspects in plan.not_adjustable.items() if "parallel" in aspects}
+    assert set(cost.outside) == short.keys() | fixed
+    assert cost.moved == tuple(roll for roll, one in short.items() if one.to_move)
+    assert set(cost.stuck) == fixed | {roll for roll, one in short.items() if one.predicted.verdict != "pass"}
+    moves = [sum(abs(step.amount_mm) for step, _ in one.steps) for one in short.values()]
+    assert cost.total_move_mm == pytest.approx(sum(moves), abs=1e-9)
+
+
+def test_roll_that_passes_with_a_condition_is_to_be_moved() -> None:
+    """0.025 mm/m off, limit 0.03, U more than the rest: within the limit, and yet no plain pass."""
+    rolls = (roll("R1"), roll("R2", parallel_limit=Limit(0.03, "0.03 mm/m")))
+    seen = setup("A", {}, read("R1", 0.0, 0.0), read("R2", 0.0, 2.1 * 0.025))
+    taken = survey(rolls, (seen,), decision="four_way")
+    assert assess(solve_survey(taken)).rolls[1].parallel.verdict("as_found") == "conditional pass"
+    assert of(taken).present.cost.moved == ("R2",)
+    assert of(replace(taken, decision="simple")).present.cost.moved == ()
 
 
 def test_roll_without_readings_is_listed() -> None:

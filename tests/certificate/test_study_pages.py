@@ -104,7 +104,7 @@ def test_conclusion_says_where_nothing_is_gained() -> None:
     """The winder is well served by the reference it has."""
     found = studied("winder_inch")
     texts = conclusion(found, numbers_for(found.survey), WORDING)
-    assert texts[0].startswith("Present reference, roll R1, Unwind guide roll: 6 of 11 rolls are outside")
+    assert texts[0].startswith("Present reference, roll R1, Unwind guide roll: 6 of 11 rolls do not pass")
     assert texts[1:] == (
         "No roll would cost less as the reference.",
         "No other direction would cost less than the present one.",
@@ -117,8 +117,8 @@ def test_conclusion_names_rolls_that_stay_outside() -> None:
     worst = replace(found.candidates[-1], present=True)
     others = [replace(one, present=False) for one in found.candidates[:-1]]
     texts = conclusion(replace(found, candidates=(*others, worst)), numbers_for(found.survey), WORDING)
-    assert "no move brings R1 within" in texts[0]
-    assert texts[1].startswith("Cheapest roll, roll R1, Unwind roll: 1 of 2 rolls is outside")
+    assert "no move brings R1 to a pass" in texts[0]
+    assert texts[1].startswith("Cheapest roll, roll R1, Unwind roll: 1 of 2 rolls does not pass")
 
 
 def test_free_direction_has_a_name() -> None:

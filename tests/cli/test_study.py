@@ -18,7 +18,7 @@ def test_study_prints_conclusion_table_and_warning(capsys: pytest.CaptureFixture
     assert (ended.status, ended.err) == (0, "")
     parts = [
         "- Present reference",
-        "- Cheapest roll, roll C6",
+        "- Cheapest roll, roll C7",
         "- Cheapest direction",
         "(present)",
         "plant's decision",

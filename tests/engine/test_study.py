@@ -32,8 +32,7 @@ def plain_rank(stands: list[Stand], direction: float) -> tuple[int, int, float, 
         turn = max(each.least_turn_mm_per_m, min(each.most_turn_mm_per_m, -error))
         if abs(error + turn) > allowed:
             stuck += 1
-        else:
-            total += abs(turn) * each.bearings_mm / 1000.0
+        total += abs(turn) * each.bearings_mm / 1000.0
     return stuck, outside, total, abs(direction)
 
 
@@ -56,7 +55,7 @@ def test_cost_of_a_direction_is_counted_and_summed() -> None:
     """Three rolls against 0.1: one within, one moved by 0.3 mm/m over 2 m, one that cannot move."""
     line = [stand("R1", 0.12), stand("R2", -0.2), fixed("R3", 0.3)]
     found = cost(line, 0.1)
-    assert (found.outside, found.stuck, found.moved) == (("R2", "R3"), ("R3",), 1)
+    assert (found.outside, found.stuck, found.moved) == (("R2", "R3"), ("R3",), ("R2",))
     assert (found.total_move_mm, found.largest_move_mm) == (pytest.approx(0.6), pytest.approx(0.6))
 
 
@@ -106,10 +105,22 @@ def test_own_limits_are_kept() -> None:
 
 
 def test_roll_that_can_never_pass_stays_outside_everywhere() -> None:
-    """U above the limit: no direction and no move helps, so it has no say."""
+    """U above the limit: no direction and no move helps; it is moved to its target all the same.
+
+    So of the directions that serve the other roll, the one nearest to it takes the least.
+    """
     line = [stand("R1", 0.9, -0.01), stand("R2", 0.1)]
-    assert best_direction(line) == pytest.approx(0.05)
-    assert cost(line, 0.9).stuck == ("R1",)
+    assert best_direction(line) == pytest.approx(0.15)
+    found = cost(line, 0.15)
+    assert (found.stuck, found.moved) == (("R1",), ("R1",))
+    assert found.total_move_mm == pytest.approx(0.75 * 2.0)
+
+
+def test_roll_that_its_travel_does_not_bring_within_is_moved_as_far_as_it_goes() -> None:
+    """As in the plan of moves: 0.4 off, room for 0.1 mm/m over 2 m."""
+    found = cost([stand("R1", 0.4, least_turn_mm_per_m=-0.1)], 0.0)
+    assert (found.outside, found.stuck, found.moved) == (("R1",), ("R1",), ("R1",))
+    assert found.total_move_mm == pytest.approx(0.2)
 
 
 def test_curve_is_the_cost_at_every_direction() -> None:
