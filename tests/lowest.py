@@ -1,4 +1,4 @@
-"""The lowest versions that pyproject.toml allows, as constraints for pip: `python -m tests.lowest > lowest.txt`.
+"""The lowest versions that pyproject.toml allows, as constraints for pip: `python -m tests.lowest`.
 
 Only what certgen runs with, its extras included; the tools of development are as new as they come.
 """

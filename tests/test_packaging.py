@@ -124,7 +124,7 @@ def test_source_archive_builds_the_same_wheel(wheel: Path, tmp_path: Path) -> No
 
 
 def test_every_requirement_has_a_lowest_version_to_try() -> None:
-    """Each can be pinned to it, as the job with the lowest versions does; it is exact to the patch release."""
+    """Each can be pinned to it, as the job with the lowest versions does, exact to the patch release."""
     pinned = dict(one.split("==") for one in lowest())
     assert {"numpy", "pint", "pypdf", "reportlab", "pyHanko"} <= pinned.keys()
     assert [name for name, version in pinned.items() if version.count(".") != 2] == []
