@@ -17,8 +17,9 @@ from certgen.certificate.legend import legend
 from certgen.certificate.look import BAND, BLUE, GREY, INK, load_fonts
 from certgen.certificate.pen import Point, Stroke, arrow
 from certgen.certificate.side_view import side_views
+from certgen.engine.moves import Move
 from certgen.engine.solution import solve_survey
-from certgen.survey.survey import BearingGrowth, Growth, Roll
+from certgen.survey.survey import BearingGrowth, Growth, Roll, Side
 from tests.certificate.samples import WORDING, sample
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt
 
@@ -71,11 +72,15 @@ def test_arrow_points_where_it_ends(way: Point) -> None:
     assert lines(drawing, Stroke(GREY, 0.7)) == [((50.0, 50.0), end)]
 
 
-def drawn(name: AspectName, result: RollResult, move: str = "") -> Drawing:
+def drawn(name: AspectName, result: RollResult, move: Move | None = None) -> Drawing:
     """Return the column of a roll: a bar of 80 points, 90 points for every mm/m, at most 40."""
     load_fonts()
     drawing = Drawing(300.0, 300.0)
-    draw_column(Column(drawing, name, result, ORIGIN, LENGTH, LEAN, 40.0, 60.0), "pass", move)
+    draw_column(
+        Column(drawing, name, result, ORIGIN, LENGTH, LEAN, 40.0, 60.0),
+        "pass",
+        None if move is None else (move, "0.54"),
+    )
     return drawing
 
 
@@ -134,10 +139,12 @@ def test_bar_beyond_its_reach_is_cut_there() -> None:
     ],
 )
 def test_arrow_of_a_move_points_the_way_it_goes(
-    name: AspectName, slope: float, side: str, way: Point
+    name: AspectName, slope: float, side: Side, way: Point
 ) -> None:
     """And stands at the end that is moved."""
-    drawing = drawn(name, surveyed(slope, adjustable=side)[1], "0.54")
+    # the drive end moves against the error, the operator end with it, over 2.7 m
+    move = Move(side, slope * (-2.7 if side == "drive" else 2.7))
+    drawing = drawn(name, surveyed(slope, adjustable=side)[1], move)
     (head,) = filled(drawing, GREY)
     ahead = heading(head)
     assert ahead[0] * way[0] + ahead[1] * way[1] == pytest.approx(3.0)
