@@ -1,12 +1,15 @@
 """What the crew reported to have moved, against what was measured as found and as left. Slopes in mm/m.
 
 Predicted as left = as found + effect of the reported moves. The uncertainty of the difference is that of as
-left minus as found, in which what both share cancels; that of the reported figures themselves is not stated
-in a survey and not in it.
+left minus as found, in which what both share cancels, and that with which each move was read, where the
+adjustment states its `read_to`: a move is the difference of two read-outs, before and after, each off by half
+of the smallest step at most, so that u = step/√6 (JCGM 100:2008, F.2.2.1). Where it does not, nothing is
+assumed for it, and exact agreement is not to be expected.
 """
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from math import hypot, sqrt
 from typing import Literal
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, RollAspect
@@ -27,7 +30,8 @@ class AdjustmentCheck:
     """One aspect of one roll: the slope the reported moves predict, the one measured, their difference.
 
     `reported_mm` are the moves (operator, drive), up for level and downstream for parallel, 0 where none was
-    reported. `difference_mm_per_m` is measured minus predicted.
+    reported. `difference_mm_per_m` is measured minus predicted. `u_moves_mm_per_m` is what the read-out of
+    the moves adds to its uncertainty; None where some move does not state how well it was read.
     """
 
     reported_mm: tuple[float, float]
@@ -37,6 +41,7 @@ class AdjustmentCheck:
     u_mm_per_m: float
     U_mm_per_m: float
     result: Agreement
+    u_moves_mm_per_m: float | None = None
 
 
 def adjustment_checks(assessment: Assessment, index: int) -> Mapping[AspectName, AdjustmentCheck]:
@@ -60,9 +65,9 @@ def disagreements(assessment: Assessment) -> Iterator[Finding]:
                 size, most = abs(check.difference_mm_per_m), check.U_mm_per_m
                 message = f"{result.id} {name}: what was reported differs from what was measured"
                 message += f" by {size:.4f} mm/m, and U is {most:.4f} mm/m"
-                hint = (
-                    "Look for a move that was not reported, a wrong sign, or a bearing that has slipped back."
-                )
+                hint = "Look for a move that was not reported, a wrong sign, or a bearing that slipped back."
+                if check.u_moves_mm_per_m is None and any(check.reported_mm):
+                    hint += " U leaves out how well the moves were read: state `read_to:` of each."
                 where = first[result.id]
                 yield Finding("warning", places.get(where, Place(1, 1)), where, message, hint)
 
@@ -76,14 +81,30 @@ def _check(survey: Survey, roll: Roll, name: AspectName, aspect: RollAspect) -> 
         effect_mm_per_m(side, moved, roll.bearings_mm)
         for side, moved in zip(SIDES, (operator, drive), strict=True)
     )
-    difference = change.slope_mm_per_m - effect
-    agrees = abs(difference) <= change.U_mm_per_m + _ROUNDING * after.limit_mm_per_m
+    difference, of_moves = change.slope_mm_per_m - effect, _u_moves(survey, roll, name)
+    u, k = hypot(change.u_mm_per_m, of_moves or 0.0), change.U_mm_per_m / (change.u_mm_per_m or 1.0)
+    agrees = abs(difference) <= k * u + _ROUNDING * after.limit_mm_per_m
     return AdjustmentCheck(
         reported_mm=(operator, drive),
         predicted_mm_per_m=before.slope_mm_per_m + effect,
         measured_mm_per_m=after.slope_mm_per_m,
         difference_mm_per_m=difference,
-        u_mm_per_m=change.u_mm_per_m,
-        U_mm_per_m=change.U_mm_per_m,
+        u_mm_per_m=u,
+        U_mm_per_m=k * u,
         result="agrees" if agrees else "differs",
+        u_moves_mm_per_m=of_moves,
     )
+
+
+def _u_moves(survey: Survey, roll: Roll, name: AspectName) -> float | None:
+    """Return what the read-out of a roll's moves adds; None where one does not state it, or none was made."""
+    up = DIRECTIONS[name] == "up"
+    made = [
+        one
+        for one in survey.adjustments
+        if one.roll == roll.id and (one.up_mm if up else one.downstream_mm) is not None
+    ]
+    read_to = [one.read_to_mm for one in made if one.read_to_mm is not None]
+    if not made or len(read_to) < len(made):
+        return None
+    return 1000.0 / roll.bearings_mm * hypot(*(step / sqrt(6.0) for step in read_to))

@@ -46,6 +46,12 @@ def _checks(assessment: Assessment) -> Iterator[tuple[str, AspectName, Adjustmen
         yield from ((result.id, name, found[name]) for name in ASPECTS if name in found)
 
 
+def _read(found: list[tuple[str, AspectName, AdjustmentCheck]]) -> bool:
+    """Whether every move that is checked states how well it was read."""
+    moved = (check for _, _, check in found if any(check.reported_mm))
+    return all(check.u_moves_mm_per_m is not None for check in moved)
+
+
 def _check_table(
     found: list[tuple[str, AspectName, AdjustmentCheck]], numbers: Numbers, wording: Wording
 ) -> Table:
@@ -62,6 +68,6 @@ def _check_table(
             (roll, wording.word(name), *check_cells(numbers, check), wording.word(check.result))
             for roll, name, check in found
         ),
-        note=wording.word("adjustment_check_note"),
+        note=wording.word("adjustment_check_note", read=_read(found)),
         emphasis=frozenset(i for i, (_, _, check) in enumerate(found) if check.result == "differs"),
     )

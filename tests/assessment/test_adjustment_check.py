@@ -45,6 +45,51 @@ def test_true_reports_agree_at_the_nominal_rate() -> None:
     assert abs(differing - expected) < 4.0 * expected**0.5
 
 
+@pytest.mark.parametrize("step", [0.02, 0.05, 0.1])
+def test_moves_read_coarsely_rarely_seem_to_differ_where_the_read_out_is_stated(step: float) -> None:
+    """Rounded to a step that outweighs the readings; unstated, the same moves differ far more often."""
+    differing = {step: 0, None: 0}
+    total = 0
+    for seed in range(LINES):
+        rng = np.random.default_rng(seed)
+        line = draw(rng, Reference("R1"))
+        taken = noisy(rng, line.survey(rng))
+        for read_to in differing:
+            dial = np.random.default_rng(1000 + seed)
+            made = tuple(_as_read(dial, one, step, read_to) for one in true_moves(line))
+            assessment = assess(solve_survey(replace(taken, adjustments=made)))
+            found = [one for i in range(1, 9) for one in adjustment_checks(assessment, i).values()]
+            differing[read_to] += sum(check.result == "differs" for check in found)
+        total += len(found)
+    most = 0.05 + 3.0 * (0.05 * 0.95 / total) ** 0.5
+    assert differing[step] / total <= most
+    assert step < 0.05 or differing[None] / total > most
+
+
+def _as_read(dial: np.random.Generator, one: Adjustment, step: float, read_to: float | None) -> Adjustment:
+    """Return a move as a dial shows it that stood anywhere before: two read-outs, each to its step."""
+    before = dial.uniform(0.0, step, 2)
+    up, along = (
+        step * (round((moved + stood) / step) - round(stood / step))
+        for moved, stood in zip((one.up_mm, one.downstream_mm), before, strict=True)
+    )
+    return replace(one, up_mm=up, downstream_mm=along, read_to_mm=read_to)
+
+
+def test_read_out_of_each_move_adds_a_sixth_of_its_step_squared() -> None:
+    """Two read-outs, each within half a step: u² = step²/6, both bearings added; the level's move apart."""
+    coarse = (Adjustment("R2", "drive", None, -0.27, 0.06), Adjustment("R2", "operator", None, 0.27, 0.03))
+    plain = adjustment_checks(
+        assess(solve_survey(adjusted(*(replace(m, read_to_mm=None) for m in coarse)))), 1
+    )
+    found = adjustment_checks(assess(solve_survey(adjusted(*coarse))), 1)
+    added = (0.06**2 + 0.03**2) / 6.0 / 2.7**2
+    assert found["parallel"].u_moves_mm_per_m == pytest.approx(added**0.5)
+    assert found["parallel"].u_mm_per_m ** 2 == pytest.approx(plain["parallel"].u_mm_per_m ** 2 + added)
+    assert found["parallel"].U_mm_per_m == pytest.approx(2.0 * found["parallel"].u_mm_per_m)
+    assert (plain["parallel"].u_moves_mm_per_m, found["level"].u_moves_mm_per_m) == (None, None)
+
+
 def adjusted(*made: Adjustment) -> Survey:
     """Return R2 found 0.2 mm/m off both ways and left true, with these reports."""
     rolls = (roll("R1"), roll("R2", adjustable="both"))
