@@ -13,10 +13,11 @@ import pytest
 
 from certgen.assessment.assessment import Assessment
 from certgen.assessment.propagation import propagate
+from certgen.engine.estimate import Estimate
 from certgen.engine.monte_carlo import draw
 from certgen.engine.network import solve
 from certgen.engine.observation import Label, Observation, Unknown, roll_block
-from certgen.engine.solution import Aspect, Solution
+from certgen.engine.solution import Aspect, Key, Solution
 from certgen.survey.survey import Coverage, StandardUncertainty, Uncertainties
 from tests.simulate.records import roll, survey
 
@@ -42,7 +43,8 @@ def reading_of(sources: Uncertainties) -> Aspect:
     parts = {name: one.value**2 for name, one in zip(SOURCES, values, strict=True) if one is not None}
     row = Observation({SLOPE: 1.0}, 0.0, sqrt(sum(parts.values())), Label("level"), parts)
     network = solve([row])
-    return Aspect(network, {("R1", "as_found"): network.estimate({SLOPE: 1.0})})
+    slopes: dict[Key, Estimate] = {("R1", "as_found"): network.estimate({SLOPE: 1.0})}
+    return Aspect(network, slopes, slopes)
 
 
 def verdict(sources: Uncertainties, trials: int = TRIALS) -> tuple[float, float, bool]:
