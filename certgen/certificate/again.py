@@ -14,6 +14,7 @@ from certgen.assessment.assess import assess
 from certgen.certificate.archive_print import form_of
 from certgen.certificate.archive_record import SURVEY, results_bytes
 from certgen.certificate.assemble import Printed, certificate
+from certgen.certificate.raw_file import Revision, revisions
 from certgen.certificate.rounding import rounding_rule, rule_of
 from certgen.certificate.verify_results import differing, exact
 from certgen.certificate.verify_words import pages
@@ -47,6 +48,11 @@ class Again:
     def reader(self) -> PdfReader:
         """The new certificate, opened."""
         return PdfReader(BytesIO(self.printed.pdf))
+
+    @cached_property
+    def raw(self) -> Revision:
+        """The objects of the new certificate."""
+        return revisions(self.printed.pdf)[0]
 
     @cached_property
     def words(self) -> list[list[str]]:

@@ -10,6 +10,7 @@ from certgen.certificate.archive_record import FORMAT, RESULTS, SURVEY
 from certgen.certificate.opened import Opened, opened, unreadable
 from certgen.certificate.report_record import REPORT, Kind
 from certgen.errors import NotVerified
+from certgen.survey.source import LARGEST_BYTES
 
 _CALLED: Mapping[Kind, str] = {
     "study": "a reference study",
@@ -17,6 +18,7 @@ _CALLED: Mapping[Kind, str] = {
     "trend": "a trend over several visits",
     "work sheet": "a work sheet for the moves",
 }
+_LARGEST = {SURVEY: LARGEST_BYTES, RESULTS: 16_000_000}
 # the names under which a report carries its files; no other one is ever written to a disk
 _NAME = re.compile(r"results\.json|survey(-[1-9][0-9]{0,3})?\.yaml")
 
@@ -32,7 +34,7 @@ class Carried(Opened):
         """Return the results as data, None where they are no JSON of that kind."""
         try:
             found = json.loads(self.results)
-        except ValueError:
+        except (ValueError, RecursionError):
             return None
         return found if isinstance(found, dict) else None
 
@@ -52,7 +54,7 @@ def carried(data: bytes) -> Carried:
         survey, results = files[SURVEY], files[RESULTS]
     except KeyError as error:
         raise unreadable(error) from None
-    return Carried(data, found.base, found.reader, found.packet, found.packet_at, survey, results)
+    return Carried(data, found.base, found.reader, found.packet, found.packet_at, found.raw, survey, results)
 
 
 def files_inside(data: bytes) -> dict[str, bytes]:
@@ -83,7 +85,10 @@ def _called(found: Opened) -> str:
 
 
 def _files(found: Opened) -> dict[str, bytes]:
-    try:
-        return dict(found.files())
-    except Exception as error:  # as where the file was opened
-        raise unreadable(error) from None
+    files = found.files()
+    for name, most in _LARGEST.items():
+        if len(files.get(name, b"")) > most:
+            raise NotVerified(
+                f"{name} inside is larger than any that certgen attaches ({most // 1_000_000} MB)."
+            )
+    return files

@@ -1,7 +1,6 @@
 """A PDF that certgen has written, read back from its bytes: metadata, information, attached files."""
 
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass
 from html import unescape
 from io import BytesIO
@@ -9,10 +8,10 @@ from io import BytesIO
 from pypdf import PdfReader
 from pypdf.generic import DictionaryObject, StreamObject
 
+from certgen.certificate.raw_file import Revision, Stream, revisions
 from certgen.errors import NotVerified
 
 _OURS = b"certgen:format"  # the metadata that certgen writes is never compressed
-_END = re.compile(rb"startxref\s+\d+\s+%%EOF\r?\n?")
 # of the trailer (ISO 32000-1:2008, 7.6.1); it is never encrypted itself
 _ENCRYPTED = re.compile(rb"/Encrypt\s*(?:<<|\d+\s+\d+\s+R)")
 _SAVE_PLAIN = (
@@ -41,6 +40,7 @@ class Opened:
     reader: PdfReader
     packet: bytes
     packet_at: int
+    raw: tuple[Revision, ...]
 
     @property
     def appended(self) -> bytes:
@@ -59,24 +59,32 @@ class Opened:
         assert isinstance(info, DictionaryObject)  # noqa: S101  # else the file is no PDF, which says the caller
         return {name: (self.metadata(name), _plain(str(info[key]))) for name, key in _SAME.items()}
 
-    def files(self) -> Iterator[tuple[str, bytes]]:
-        """Yield name and bytes of every attached file, by the names tree (ISO 32000-1:2008, 7.11.4)."""
-        names = self.reader.trailer["/Root"]["/Names"]["/EmbeddedFiles"]["/Names"]  # type: ignore[index]  # no PDF/A
-        for name, item in zip(names[::2], names[1::2], strict=True):
-            yield str(name), item.get_object()["/EF"]["/F"].get_object().get_data()
+    def files(self) -> dict[str, bytes]:
+        """Return by name every file that is attached."""
+        return self.raw[0].files()
+
+    def unlisted(self) -> int:
+        """Return how many further files are embedded, which no list of attached files names."""
+        every = sum(
+            isinstance(one, Stream) and one.keys.get("Type") == "EmbeddedFile"
+            for revision in self.raw
+            for one in revision.objects.values()
+        )
+        return int(every) - len(self.files())
 
 
 def opened(data: bytes) -> Opened:
     """Return the document in these bytes; NotVerified where they cannot be read as one with metadata."""
-    end = _END.search(data)
-    if not data.startswith(b"%PDF-") or end is None:
+    if not data.startswith(b"%PDF-") or b"%%EOF" not in data:
         raise NotVerified("this is not a PDF file, or it is cut off.")
     if _OURS not in data and _ENCRYPTED.search(data):
         raise NotVerified(_SAVE_PLAIN)
     if _OURS not in data:
         raise NotVerified("this PDF was not written by certgen: no metadata in it names one of its formats.")
+    raw = revisions(data)
+    raw[0].pages()  # which it has to have before another reader goes through them
     try:
-        return _taken_apart(data, data[: end.end()])
+        return _taken_apart(data, raw)
     except Exception as error:  # a changed byte may break the reader anywhere, and all of it means the same
         raise unreadable(error) from None
 
@@ -86,14 +94,15 @@ def unreadable(error: Exception) -> NotVerified:
     return NotVerified(f"the file cannot be read: {type(error).__name__}: {error}.")
 
 
-def _taken_apart(data: bytes, base: bytes) -> Opened:
+def _taken_apart(data: bytes, raw: tuple[Revision, ...]) -> Opened:
+    base = data[: raw[0].end]
     reader = PdfReader(BytesIO(base))
     root = reader.trailer["/Root"].get_object()
     assert isinstance(root, DictionaryObject)  # noqa: S101  # else no PDF
     number = root.raw_get("/Metadata").idnum
     packet = root["/Metadata"].get_object()
     assert isinstance(packet, StreamObject)  # noqa: S101  # else no PDF/A
-    return Opened(data, base, reader, packet.get_data(), reader.xref[0][number])
+    return Opened(data, base, reader, packet.get_data(), reader.xref[0][number], raw)
 
 
 def _plain(text: str) -> str:

@@ -13,6 +13,7 @@ from certgen.certificate.again import Again, of_another
 from certgen.certificate.archive_print import PRINT_FORM, ROUNDING, form_of
 from certgen.certificate.carried import Carried
 from certgen.certificate.verification import Check, differs, held, not_compared, remark
+from certgen.certificate.verify_closed import closed
 from certgen.certificate.verify_drawings import draws_the_same
 from certgen.certificate.verify_objects import differences, exactly
 from certgen.certificate.verify_results import ABSOLUTE, RELATIVE, differing, exact
@@ -35,6 +36,7 @@ def against(certificate: Carried, found: dict[str, Any], again: Again) -> Iterat
             "arithmetic", "It was computed on a machine that rounds the last digits otherwise than this one"
         )
     yield _results(found, again.found)
+    yield closed(certificate.raw[0], again.raw)
     yield from _pages(certificate, again, other)
 
 
@@ -46,7 +48,7 @@ def _printed_otherwise(how: dict[str, Any], now: dict[str, Any]) -> Iterator[str
         if isinstance(version, str) and _VERSION.fullmatch(version) and version != now["certgen"]:
             release = f"certgen=={version}"
             yield f"certgen {version} compares them: uvx {release} verify FILE, or pip install {release}"
-    if how.get("wording_sha256") != now["wording_sha256"]:
+    elif how.get("wording_sha256") != now["wording_sha256"]:
         yield "they were printed with other words or another look; --templates names the folder of those"
     if how.get("library") != now["library"]:
         yield f"they were drawn by {how.get('library')!s:.80}, and here is {now['library']}"

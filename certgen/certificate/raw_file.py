@@ -1,0 +1,336 @@
+"""The bytes of a PDF as certgen writes it, taken apart strictly and within bounds, before a library does.
+
+Read are: the header, one object after the other without a gap, one table, one trailer, and after that updates
+made likewise (ISO 32000-1:2008, 7.5). What certgen never writes is refused here: other filters than Flate, a
+key that stands twice, streams that say another length than they have, objects within streams, comments. So a
+small file that unfolds to gigabytes, or is nested without end, is refused before anything is done with it.
+"""
+
+import re
+import zlib
+from dataclasses import dataclass, field
+from typing import Any
+
+from certgen.errors import NotVerified
+
+HEADER = b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n"
+MOST_OBJECTS = 20_000
+MOST_SYNTAX = 3_000_000  # bytes that are no data of streams
+MOST_PAGES = 2_000
+MOST_INFLATED = 64_000_000
+MOST_IN_ONE = 24_000_000
+MOST_UPDATES = 20
+DEEPEST = 12
+
+_SPACE = rb"[\x00\t\n\x0c\r ]"
+_THEN = rb"(?=[\x00\t\n\x0c\r \[\]<>/(]|$)"  # what may follow a word
+_TOKEN = re.compile(
+    _SPACE + rb"*+(?:(?P<open><<|\[)|(?P<close>>>|\])"
+    rb"|/(?P<name>[!-$&'*-.0-;=?-Z\\^-z|~]{0,127})" + _THEN + rb"|\((?P<text>(?:[^()\\]++|\\.)*+)\)"
+    rb"|<(?P<hex>[0-9A-Fa-f]*+)>"
+    rb"|(?P<reference>[0-9]{1,7})"
+    + _SPACE
+    + rb"+[0-9]{1,5}"
+    + _SPACE
+    + rb"+R"
+    + _THEN
+    + rb"|(?P<number>[+-]?(?:[0-9]{1,15}(?:\.[0-9]{0,15})?|\.[0-9]{1,15}))"
+    + _THEN
+    + rb"|(?P<word>true|false|null)"
+    + _THEN
+    + rb")",
+    re.DOTALL,
+)
+_BEGINS = re.compile(rb"(?P<number>[0-9]{1,7}) (?P<generation>[0-9]{1,5}) obj" + _SPACE)
+_STREAM = re.compile(_SPACE + rb"*stream\r?\n")
+_STREAM_ENDS = re.compile(rb"\r?\n?endstream" + _SPACE + rb"+endobj\r?\n")
+_ENDS = re.compile(_SPACE + rb"*endobj\r?\n")
+_XREF = re.compile(rb"xref\r?\n")
+_ENTRY = re.compile(rb"([0-9]{10}) ([0-9]{5}) ([nf])(?: \r| \n|\r\n)")
+_SECTION = re.compile(rb"(?P<first>[0-9]{1,7}) (?P<count>[0-9]{1,7}) ?\r?\n")
+_TRAILER = re.compile(rb"trailer" + _SPACE)
+_LAST = re.compile(_SPACE + rb"*startxref\r?\n(?P<table>[0-9]{1,9})\r?\n%%EOF\r?\n?")
+_TRAILER_KEYS = {"ID", "Info", "Root", "Size", "Prev"}
+_FLATE = ("FlateDecode", ["FlateDecode"])
+
+
+class Name(str):
+    """A name; texts are bytes."""
+
+    __slots__ = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """A reference to an object by its number."""
+
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class Stream:
+    """The dictionary of a stream, its data as they stand in the file, and how long they are unfolded."""
+
+    keys: dict[str, Any]
+    packed: bytes
+    length: int
+
+    @property
+    def data(self) -> bytes:
+        """What the stream holds."""
+        return zlib.decompress(self.packed) if "Filter" in self.keys else self.packed
+
+
+@dataclass(slots=True)
+class Revision:
+    """Objects by number and the trailer of the file as issued, or of one update; `end` is where it ends.
+
+    `places` are those of the objects, `table` that of their table.
+    """
+
+    objects: dict[int, Any] = field(default_factory=dict)
+    trailer: dict[str, Any] = field(default_factory=dict)
+    places: dict[int, int] = field(default_factory=dict)
+    table: int = 0
+    end: int = 0
+
+    def at(self, value: Any) -> Any:
+        """Return the object that a reference leads to, None where that is missing; anything else as it is."""
+        return self.objects.get(value.number) if isinstance(value, Reference) else value
+
+    def root(self) -> dict[str, Any]:
+        """Return the catalog; NotVerified where there is none."""
+        found = self.at(self.trailer.get("Root"))
+        if not isinstance(found, dict):
+            raise NotVerified("the file is not built as certgen builds it: it has no catalog.")
+        return found
+
+    def pages(self) -> list[dict[str, Any]]:
+        """Return the pages, which stand in one list; NotVerified where they do not."""
+        tree = self.at(self.root().get("Pages"))
+        kids = tree.get("Kids") if isinstance(tree, dict) else None
+        found = [self.at(kid) for kid in kids] if isinstance(kids, list) else []
+        sound = all(isinstance(one, dict) and one.get("Type") == "Page" for one in found)
+        distinct = len({kid.number for kid in kids or () if isinstance(kid, Reference)}) == len(found)
+        if not sound or not distinct or not 0 < len(found) <= MOST_PAGES or tree.get("Count") != len(found):
+            told = f"its pages do not stand in one list of at most {MOST_PAGES}"
+            raise NotVerified(f"the file is not built as certgen builds it: {told}.")
+        return found
+
+    def files(self) -> dict[str, bytes]:
+        """Return by name every file that the catalog lists as attached (ISO 32000-1:2008, 7.11.4)."""
+        found: dict[str, bytes] = {}
+        names = self.at(self.root().get("Names"))
+        tree = self.at(names.get("EmbeddedFiles")) if isinstance(names, dict) else None
+        pairs = self.at(tree.get("Names")) if isinstance(tree, dict) else None
+        for name, item in zip(pairs[::2], pairs[1::2], strict=False) if isinstance(pairs, list) else ():
+            stream = self._file(item)
+            if isinstance(name, bytes) and stream is not None:
+                found[name.decode("latin-1")] = stream.data
+        return found
+
+    def _file(self, item: Any) -> Stream | None:
+        spec = self.at(item)
+        inside = self.at(spec.get("EF")) if isinstance(spec, dict) else None
+        stream = self.at(inside.get("F")) if isinstance(inside, dict) else None
+        return stream if isinstance(stream, Stream) else None
+
+
+def revisions(data: bytes) -> tuple[Revision, ...]:
+    """Return the file as issued and every update of it; NotVerified, with the place, for anything odd."""
+    reader = _Reader(data)
+    found = [reader.revision(None)]
+    while reader.at < len(data):
+        if len(found) > MOST_UPDATES:
+            raise reader.wrong(f"more than {MOST_UPDATES} updates follow the certificate")
+        found.append(reader.revision(found[-1]))
+    return tuple(found)
+
+
+class _Reader:
+    """Goes through the bytes once, from the first to the last."""
+
+    def __init__(self, data: bytes) -> None:
+        self._data = data
+        self._syntax = self._inflated = self._objects = 0
+        self.at = 0
+
+    def wrong(self, what: str) -> NotVerified:
+        """Return the error about the place that was reached."""
+        return NotVerified(f"the file is not built as certgen builds it: at byte {self.at}, {what}.")
+
+    def revision(self, before: Revision | None) -> Revision:
+        """Read objects up to a table and a trailer, and those; `before` is what this one updates."""
+        found = Revision()
+        if before is None:
+            if not self._data.startswith(HEADER):
+                raise self.wrong("there is another header")
+            self.at = len(HEADER)
+        elif self._data[self.at : self.at + 1] in (b"\n", b"\r"):
+            self.at += 1
+        while self._data[self.at : self.at + 4] != b"xref":
+            place = self.at
+            number, value = self._object(before is None)
+            if number in found.objects:
+                raise self.wrong(f"object {number} stands twice")
+            found.objects[number], found.places[number] = value, place
+        found.table = self.at
+        if self._table() != found.places:
+            raise self.wrong("the table names other objects or places than those before it")
+        found.trailer = self._trailer(found.table)
+        if found.trailer.get("Prev") != (None if before is None else before.table):
+            raise self.wrong("the trailer does not lead to what is updated")
+        found.end = self.at
+        return found
+
+    def _take(self, pattern: re.Pattern[bytes], what: str) -> re.Match[bytes]:
+        found = pattern.match(self._data, self.at)
+        if found is None:
+            raise self.wrong(what)
+        self._syntax += found.end() - self.at
+        self.at = found.end()
+        if self._syntax > MOST_SYNTAX:
+            raise self.wrong(f"there are more than {MOST_SYNTAX} bytes beside the data of streams")
+        return found
+
+    def _object(self, issued: bool) -> tuple[int, Any]:
+        number = int(self._take(_BEGINS, "there is neither an object nor the table")["number"])
+        self._objects += 1
+        if self._objects > MOST_OBJECTS:
+            raise self.wrong(f"there are more than {MOST_OBJECTS} objects")
+        value = self._value()
+        if isinstance(value, dict) and _STREAM.match(self._data, self.at):
+            value = self._stream(value, issued)
+        else:
+            self._take(_ENDS, f"object {number} does not end where it should")
+        return number, value
+
+    def _stream(self, keys: dict[str, Any], issued: bool) -> Stream:
+        self._take(_STREAM, "")
+        length = keys.get("Length")
+        if not isinstance(length, int) or not 0 <= length <= len(self._data) - self.at:
+            raise self.wrong("a stream does not say its length")
+        packed = self._data[self.at : self.at + length]
+        unfolded = self._unfolded(keys, packed, issued)
+        self.at += length
+        self._take(_STREAM_ENDS, "a stream has another length than it says")
+        return Stream(keys, packed, unfolded)
+
+    def _unfolded(self, keys: dict[str, Any], packed: bytes, issued: bool) -> int:
+        """The length of what a stream holds, measured without keeping it."""
+        odd = keys.keys() & {"DecodeParms", "F", "FFilter", "FDecodeParms", "DL"}
+        plain = "Filter" not in keys
+        if odd or not (plain or keys["Filter"] in _FLATE) or keys.get("Type") in ("ObjStm", "XRef"):
+            raise self.wrong("a stream is packed otherwise than by Flate alone, as certgen packs")
+        if plain and issued and keys.get("Type") != "Metadata":
+            raise self.wrong("a stream is not packed, as certgen packs all but the metadata")
+        length = len(packed) if plain else self._inflate(packed)
+        self._inflated += length
+        if length > MOST_IN_ONE or self._inflated > MOST_INFLATED:
+            raise self.wrong(
+                f"streams unfold to more than {MOST_INFLATED // 1_000_000} MB, or one to too much"
+            )
+        return length
+
+    def _inflate(self, packed: bytes) -> int:
+        unpacker, length, rest = zlib.decompressobj(), 0, packed
+        try:
+            while rest and length <= MOST_IN_ONE:
+                length += len(unpacker.decompress(rest, 1_000_000))
+                rest = unpacker.unconsumed_tail
+            while (
+                not unpacker.eof and length <= MOST_IN_ONE and (more := unpacker.decompress(b"", 1_000_000))
+            ):
+                length += len(more)
+        except zlib.error:
+            raise self.wrong("a stream cannot be unfolded") from None
+        if length <= MOST_IN_ONE and (not unpacker.eof or unpacker.unused_data):
+            raise self.wrong("a stream is cut off, or more follows its end")
+        return length
+
+    def _table(self) -> dict[int, int]:
+        """The places of the objects, as the table names them."""
+        self._take(_XREF, "there is no table")
+        named: dict[int, int] = {}
+        while _SECTION.match(self._data, self.at):
+            section = self._take(_SECTION, "")
+            for number in range(int(section["first"]), int(section["first"]) + int(section["count"])):
+                place, _, kind = self._take(_ENTRY, "the table is none").groups()
+                if (kind == b"f") != (number == 0) or number in named:
+                    raise self.wrong(f"the table names object {number} as free, or twice")
+                named[number] = int(place)
+        named.pop(0, None)
+        return named
+
+    def _trailer(self, table: int) -> dict[str, Any]:
+        self._take(_TRAILER, "there is no trailer")
+        found = self._value()
+        if not isinstance(found, dict) or found.keys() - _TRAILER_KEYS:
+            raise self.wrong("the trailer holds something that certgen never writes")
+        if int(self._take(_LAST, "the file does not end as it should")["table"]) != table:
+            raise self.wrong("the end of the file does not lead to its table")
+        return found
+
+    def _value(self) -> Any:
+        """Read one value; what is open is kept in a list, so that no nesting is too deep to be refused."""
+        opened: list[_Opened] = []
+        while True:
+            token = self._take(_TOKEN, "there is something that certgen never writes")
+            if token["open"]:
+                opened.append(_Opened(token["open"] == b"<<"))
+                if len(opened) > DEEPEST:
+                    raise self.wrong("it is nested too deeply")
+                continue
+            if not token["close"]:
+                value = _plain(token)
+            elif opened and opened[-1].closes(token["close"]):
+                value = opened.pop().value()
+            else:
+                raise self.wrong("brackets do not match")
+            if not opened:
+                return value
+            wrong = opened[-1].add(value)
+            if wrong:
+                raise self.wrong(wrong)
+
+
+class _Opened:
+    """A dictionary or an array that is not yet complete."""
+
+    def __init__(self, dictionary: bool) -> None:
+        self._keys: dict[str, Any] | None = {} if dictionary else None
+        self._items: list[Any] = []
+        self._key: str | None = None
+
+    def closes(self, bracket: bytes) -> bool:
+        return self._key is None and bracket == (b"]" if self._keys is None else b">>")
+
+    def value(self) -> Any:
+        return self._items if self._keys is None else self._keys
+
+    def add(self, value: Any) -> str:
+        """Add a value; return what is wrong with it."""
+        if self._keys is None:
+            self._items.append(value)
+        elif self._key is None:
+            if not isinstance(value, Name) or "#" in value:
+                return "a key of a dictionary is none"
+            if value in self._keys:
+                return f"the key /{value} stands twice in one dictionary"
+            self._key = value
+        else:
+            self._keys[self._key], self._key = value, None
+        return ""
+
+
+def _plain(token: re.Match[bytes]) -> Any:
+    if token["name"] is not None:
+        return Name(token["name"].decode("ascii"))
+    if token["reference"] is not None:
+        return Reference(int(token["reference"]))
+    if token["number"] is not None:
+        text = token["number"]
+        return float(text) if b"." in text else int(text)
+    if token["word"] is not None:
+        return {b"true": True, b"false": False, b"null": None}[token["word"]]
+    return token["hex"] if token["text"] is None else token["text"]
