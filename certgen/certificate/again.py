@@ -11,6 +11,7 @@ from typing import Any, cast, get_args
 from pypdf import PdfReader
 
 from certgen.assessment.assess import assess
+from certgen.assessment.rules import SEVERITY
 from certgen.certificate.archive_print import form_of
 from certgen.certificate.archive_record import SURVEY, results_bytes
 from certgen.certificate.assemble import Printed, certificate
@@ -25,6 +26,8 @@ from certgen.survey import read_bytes
 from certgen.survey.edition import edition_of
 from certgen.survey.survey import Paper
 
+_FIXED = (*SEVERITY, "reference", "not measured", "not adjusted", "operator", "drive")
+
 WordingOf = Callable[[str], Wording]
 
 
@@ -33,10 +36,20 @@ class Again:
     """The certificate that the survey gives now, by this program and these words.
 
     Where the results of the one that is verified hold, they travel inside the new one as they are, so that
-    the rest can be compared: their last digits may be another machine's.
+    the rest can be compared: their last digits may be another machine's. `units` are those of its pages (mm,
+    in or both), `fixed_words` its words of verdicts and sides.
     """
 
     printed: Printed
+    units: str
+    fixed_words: frozenset[str]
+
+    @cached_property
+    def same_library(self) -> bool:
+        """Whether the library that drew the certificate is the one that draws here."""
+        return bool(
+            json.loads(self.printed.inside)["printed"].get("library") == self.found["printed"]["library"]
+        )
 
     @cached_property
     def rounds_alike(self) -> bool:
@@ -84,7 +97,8 @@ def print_again(survey: bytes, results: bytes, wording_of: WordingOf) -> Again:
         return results if _hold(results, computed) else computed
 
     with rounding_rule(rule_of(how.get("rounding_rule"))):
-        return Again(certificate(assessment, wording, paper, with_checklist=with_checklist, inside=inside))
+        printed = certificate(assessment, wording, paper, with_checklist=with_checklist, inside=inside)
+    return Again(printed, solution.survey.certificate.units, frozenset(map(wording.word, _FIXED)))
 
 
 def _hold(results: bytes, computed: bytes) -> bool:

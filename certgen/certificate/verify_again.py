@@ -12,12 +12,13 @@ from typing import Any
 from certgen.certificate.again import Again, of_another
 from certgen.certificate.archive_print import PRINT_FORM, ROUNDING, form_of
 from certgen.certificate.carried import Carried
-from certgen.certificate.verification import Check, differs, held, not_compared, remark
+from certgen.certificate.verification import Check, differs, held, remark
 from certgen.certificate.verify_closed import closed
 from certgen.certificate.verify_drawings import draws_the_same
 from certgen.certificate.verify_objects import differences, exactly
+from certgen.certificate.verify_places import at_places
 from certgen.certificate.verify_results import ABSOLUTE, RELATIVE, differing, exact
-from certgen.certificate.verify_words import by_page, pages, running
+from certgen.certificate.verify_words import by_page, pages
 
 # what may be recorded otherwise without anybody having changed the certificate
 _MAY_DIFFER = {"certgen", "print_form", "program_sha256", "library", "wording_sha256", ROUNDING}
@@ -100,7 +101,7 @@ def _pages(certificate: Carried, again: Again, other: tuple[str, ...]) -> Iterat
         yield held("pages", f"All that {_count(certificate)} say is what the survey gives")
         yield _packed_otherwise(again)
     elif other:
-        yield from _at_places(certificate, again, other)
+        yield from at_places(certificate, again, other)
     else:
         odd = by_page(pages(certificate.reader), again.words)
         if odd:
@@ -123,12 +124,3 @@ def _packed_otherwise(again: Again) -> Check:
     )
     text = f"Drawings, fonts and all other objects are those that the survey gives; only {only} differs"
     return held("file", text)
-
-
-def _at_places(certificate: Carried, again: Again, other: tuple[str, ...]) -> Iterator[Check]:
-    """What the pages say at the places of the results, where they cannot be compared whole."""
-    odd = running(pages(certificate.reader), again.words)
-    wrong = [one.line() for one in odd if one.of_numbers()]
-    if wrong:
-        yield differs("pages", "Numbers on the pages are not those that the survey gives", wrong)
-    yield not_compared("file", "The pages were not printed anew and compared", other)

@@ -17,7 +17,7 @@ from certgen.certificate.verification import Check, differs, held
 # under these stand names of the author's choice
 _NAMED_FREELY = ("Font", "XObject")
 # what follows from the letters, the length or the title of a text
-_FREE = re.compile(r".*/(Title|Subject|BaseFont|FontName|Name|Length1?|Dest/\*)")
+_FREE = re.compile(r".*/(Title|Subject|BaseFont|FontName|Name|Length1?|Dest/\*|Params/(CheckSum|Size))")
 _SHOWN = ("MediaBox", "Rotate")
 # here every entry counts, with its text and as often as it stands
 _SAID = ("/AF/", "/Names/", "/Info/", "/Lang")

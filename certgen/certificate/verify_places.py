@@ -1,0 +1,196 @@
+"""Pages that cannot be printed anew: what can be seen on them, held against the results at its places.
+
+Whatever the form: nothing may be hidden, drawn over one another or set in letters that are not those of the
+fonts; the outline may say only what the pages say; a signature may not lie over what is printed. Then, for
+the first form, the tables of results and moves and the verdicts over them (`form_1`); for the present form in
+other words or drawn by another library, every number and every verdict and side in the order of the pages.
+"""
+
+import re
+from collections.abc import Iterator, Sequence
+from difflib import SequenceMatcher
+from typing import Any
+
+from certgen.certificate.again import Again
+from certgen.certificate.archive_print import PRINT_FORM, form_of
+from certgen.certificate.carried import Carried
+from certgen.certificate.form_1 import FORM, odd_places
+from certgen.certificate.raw_file import Name, Revision, Stream
+from certgen.certificate.rounding import MINUS
+from certgen.certificate.verification import Check, differs, not_compared, remark
+from certgen.certificate.verify_visible import Text, letters_of, visible
+
+_NUMBER = re.compile(rf"[<>]? ?[+{MINUS}-]?[0-9]+(?:[.,][0-9]+)?(?: %)?")
+_MOST = 20
+_OVER = 0.25  # of their size, how near to each other the middles of two letters are that cannot both be read
+
+
+def at_places(certificate: Carried, again: Again, other: Sequence[str]) -> Iterator[Check]:
+    """Yield what pages say at their places, and that they were not compared; `other` says why."""
+    file = certificate.raw[0]
+    texts, odd = visible(file)
+    seen = [one for one in texts if not one.hidden]
+    odd += [f"page {one.page}: “{one.letters:.60}”: {one.hidden}" for one in texts if one.hidden]
+    odd += _overprinted(seen)
+    odd += _outline(file, seen)
+    odd += _signed_over(certificate, seen)
+    if odd:
+        yield differs(
+            "pages", "Not all that stands on the pages can be seen, or is what a certificate has", odd
+        )
+    yield from _fonts(file, again)
+    yield from _said(certificate, again, seen)
+    yield not_compared("file", "The pages were not printed anew and compared", other)
+
+
+def _said(certificate: Carried, again: Again, seen: Sequence[Text]) -> Iterator[Check]:
+    found: dict[str, Any] = certificate.found() or {}
+    form = form_of(found["printed"])
+    wrong: list[str] = []
+    open_: list[str] = []
+    if form == FORM:
+        for one in odd_places(seen, found, again.units):
+            (wrong if one.wrong else open_).append(one.text)
+    elif form == PRINT_FORM:
+        wrong = list(_in_order(seen, again))
+    if wrong:
+        text = "Numbers, verdicts, sides or signs on the pages are not those that the survey gives"
+        yield differs("places", text, wrong)
+    if open_:
+        yield remark("places", "Not all results were found at their places on the pages", open_)
+
+
+def _in_order(seen: Sequence[Text], again: Again) -> Iterator[str]:
+    """Every number that stands by itself, every verdict and side, in the order in which pages are drawn."""
+    printed, _ = visible(again.raw)
+    said, wanted = ([one for one in some if _counts(one, again)] for some in (seen, printed))
+    one, two = ([text.letters.replace(",", ".") for text in some] for some in (said, wanted))
+    for kind, i, j, k, m in SequenceMatcher(None, one, two, autojunk=False).get_opcodes():
+        if kind != "equal":
+            page = said[min(i, len(said) - 1)].page if said else 1
+            yield f"page {page}: “{' '.join(one[i:j])}” should be “{' '.join(two[k:m])}”"
+
+
+def _counts(text: Text, again: Again) -> bool:
+    return text.letters in again.fixed_words or _NUMBER.fullmatch(text.letters) is not None
+
+
+def _overprinted(seen: Sequence[Text]) -> Iterator[str]:
+    """Letters of two texts at one place."""
+    taken: dict[tuple[int, int, int], list[tuple[float, float, Text]]] = {}
+    for one in seen:
+        for letter, (x, y) in zip(one.letters, one.middles, strict=True):
+            if letter.isspace():
+                continue
+            near = _OVER * one.size
+            around = [(one.page, int(x // 4) + i, int(y // 4) + j) for i in (-1, 0, 1) for j in (-1, 0, 1)]
+            others = (item for key in around for item in taken.get(key, ()))
+            if any(text is not one and abs(u - x) < near and abs(v - y) < near for u, v, text in others):
+                yield f"page {one.page}: “{one.letters:.60}” stands over another text"
+                break
+        for x, y in one.middles:
+            taken.setdefault((one.page, int(x // 4), int(y // 4)), []).append((x, y, one))
+
+
+def _outline(file: Revision, seen: Sequence[Text]) -> Iterator[str]:
+    """Titles of the outline that no page shows; a title may go on in the next line."""
+    whole = "".join("".join(one.letters.split()) for one in seen)
+    root = file.at(file.root().get("Outlines"))
+    item, count = (file.at(root.get("First")) if isinstance(root, dict) else None), 0
+    while isinstance(item, dict) and count < 1000:
+        title = _text(item.get("Title"))
+        if "".join(title.split()) not in whole:
+            yield f"the outline: “{title:.60}” stands on no page"
+        item, count = file.at(item.get("Next")), count + 1
+
+
+def _text(value: Any) -> str:
+    """A text of the file: UTF-16 where it says so, else as good as Latin-1 (ISO 32000-1:2008, 7.9.2.2)."""
+    if not isinstance(value, bytes):
+        return ""
+    plain = re.sub(rb"\\([0-7]{3}|.)", lambda one: _sign(one[1]), value, flags=re.DOTALL)
+    if plain.startswith(b"\xfe\xff"):
+        return plain[2:].decode("utf-16-be", "replace")
+    return plain.decode("latin-1")
+
+
+def _sign(escaped: bytes) -> bytes:
+    if escaped.isdigit() and len(escaped) == 3:
+        return bytes([int(escaped, 8) & 255])
+    return {b"n": b"\n", b"r": b"\r", b"t": b"\t", b"b": b"\b", b"f": b"\f"}.get(escaped, escaped)
+
+
+def _signed_over(certificate: Carried, seen: Sequence[Text]) -> Iterator[str]:
+    """Texts that a signature lies over: what it shows could be read as theirs."""
+    numbers = {one.number: page for page, one in enumerate(_kids(certificate.raw[0]), 1)}
+    for revision in certificate.raw[1:]:
+        for value in revision.objects.values():
+            if not isinstance(value, dict) or value.get("Subtype") != "Widget":
+                continue
+            page = numbers.get(getattr(value.get("P"), "number", -1))
+            box = [one for one in value.get("Rect", ()) if isinstance(one, int | float)]
+            if len(box) == 4 and page is not None:
+                yield from (
+                    f"page {page}: a signature lies over “{one.letters:.60}”"
+                    for one in seen
+                    if one.page == page and any(_in(box, middle) for middle in one.middles)
+                )
+
+
+def _kids(file: Revision) -> list[Any]:
+    tree = file.at(file.root()["Pages"])
+    return list(tree["Kids"])
+
+
+def _in(box: Sequence[float], point: tuple[float, float]) -> bool:
+    return box[0] < point[0] < box[2] and box[1] < point[1] < box[3]
+
+
+def _fonts(file: Revision, again: Again) -> Iterator[Check]:
+    """Whether letters look like what the fonts' tables call them: made anew, they are the same."""
+    odd = [name for name, sound in _made_anew(file) if not sound]
+    if odd and again.same_library:
+        yield differs(
+            "fonts", "Letters of the fonts are not those of the fonts that certgen prints with", odd
+        )
+    elif odd:
+        yield remark(
+            "fonts", "The letters of the fonts were not compared: another library embedded them", odd
+        )
+
+
+def _made_anew(file: Revision) -> Iterator[tuple[str, bool]]:
+    from reportlab.pdfbase import pdfmetrics
+
+    from certgen.certificate.look import BODY, SLANTED, STRONG, load_fonts
+
+    load_fonts()
+    faces = {
+        _name(face.name): face for face in (pdfmetrics.getFont(one).face for one in (BODY, STRONG, SLANTED))
+    }
+    for value in file.objects.values():
+        if isinstance(value, dict) and value.get("Type") == "Font":
+            name = value.get("BaseFont")
+            whole = name if isinstance(name, Name) else ""
+            face = faces.get(whole.partition("+")[2])
+            yield whole, face is not None and _is_of(face, file, value)
+
+
+def _name(name: Any) -> str:
+    return name.decode() if isinstance(name, bytes) else str(name)
+
+
+def _is_of(face: Any, file: Revision, font: dict[str, Any]) -> bool:
+    letters = letters_of(file, font)
+    descriptor = file.at(font.get("FontDescriptor"))
+    data = file.at(descriptor.get("FontFile2")) if isinstance(descriptor, dict) else None
+    if not letters or not isinstance(data, Stream):
+        return False
+    codes = [ord(letters.get(code, "\0")[:1] or "\0") for code in range(max(letters) + 1)]
+    widths = file.at(font.get("Widths"))
+    known = isinstance(widths, list) and all(
+        abs(width - face.charWidths.get(code, face.defaultWidth)) < 0.01
+        for code, width in zip(codes, widths, strict=False)
+        if code and isinstance(width, int | float)
+    )
+    return bool(known and face.makeSubset(codes) == data.data)

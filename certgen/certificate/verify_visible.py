@@ -1,0 +1,447 @@
+"""What can be seen on a page: every text with its place, unless it is hidden (ISO 32000-1:2008, 8 and 9).
+
+A page of a certificate is drawn with few operators. Any other one is named and refused, such as those that
+make text invisible or squeeze it. A text counts as hidden where it is as pale as what lies under it, too
+small to be read, off the page, clipped away, or under something that is drawn later.
+"""
+
+import re
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import Any
+
+from certgen.certificate.raw_file import Revision, Stream
+
+MOST_CONTENT = 8_000_000  # bytes of all pages together that are read in this way
+_LEAST_SIZE = 3.5  # points; the smallest letters of a certificate are larger
+_LEAST_CONTRAST = 1.6
+_WIDE_LINE = 1.6  # points: a narrower line hides no letter
+_WHITE, _BLACK = (1.0, 1.0, 1.0), (0.0, 0.0, 0.0)
+_TOKEN = re.compile(
+    rb"[\x00\t\n\x0c\r ]*+(?:\((?P<text>(?:[^()\\]++|\\.)*+)\)|/(?P<name>[^\x00\t\n\x0c\r ()<>\[\]{}/%]++)"
+    rb"|(?P<number>[+-]?(?:[0-9]{1,15}(?:\.[0-9]*+)?|\.[0-9]++))(?=[\x00\t\n\x0c\r \[\]/(<]|\Z)"
+    rb"|(?P<bracket>\[|\]|<<|>>)|(?P<word>[A-Za-z'\"][A-Za-z0-9*]*+)|(?P<end>\Z))",
+    re.DOTALL,
+)
+_ESCAPE = re.compile(rb"\\([0-7]{1,3}|\r\n|.)", re.DOTALL)
+_ESCAPED = {
+    b"n": b"\n",
+    b"r": b"\r",
+    b"t": b"\t",
+    b"b": b"\b",
+    b"f": b"\f",
+    b"\n": b"",
+    b"\r": b"",
+    b"\r\n": b"",
+}
+_MAPPED = re.compile(rb"<([0-9A-Fa-f]{2})> <((?:[0-9A-Fa-f]{4})+)>\n")
+
+Matrix = tuple[float, float, float, float, float, float]
+Colour = tuple[float, ...]
+Point = tuple[float, float]
+
+
+@dataclass(slots=True)
+class Text:
+    """A text on a page (from 1): its letters, begin and end of its baseline, its size, what hides it."""
+
+    page: int
+    letters: str
+    x: float
+    y: float
+    end: float
+    size: float
+    hidden: str = ""
+    middles: list[Point] = field(default_factory=list)  # of its letters
+
+
+@dataclass(frozen=True, slots=True)
+class Font:
+    """What the codes of a font stand for, and how wide they are in thousandths of the size."""
+
+    letters: Mapping[int, str]
+    widths: Mapping[int, float]
+
+
+@dataclass(slots=True)
+class _State:
+    ctm: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+    fill: Colour = _BLACK
+    line: Colour = _BLACK
+    width: float = 1.0
+    font: Font | None = None
+    size: float = 0.0
+    leading: float = 0.0
+    word_space: float = 0.0
+    letter_space: float = 0.0
+    clip: tuple[float, float, float, float] | None = None
+
+
+class Unreadable(ValueError):
+    """The page holds something that no page of a certificate holds; the message names it."""
+
+
+def visible(file: Revision) -> tuple[list[Text], list[str]]:
+    """Return the texts of all pages as they are drawn, hidden ones too, and what is odd about the pages."""
+    texts: list[Text] = []
+    odd: list[str] = []
+    fonts: dict[int, Font] = {}
+    pages = file.pages()
+    if sum(_length(file, page) for page in pages) > MOST_CONTENT:
+        return [], [f"pages hold more than {MOST_CONTENT // 1_000_000} MB, too much to be read here"]
+    for number, page in enumerate(pages, 1):
+        sheet = _Sheet(number, _box(page), _Fonts(file, page, fonts))
+        try:
+            sheet.read(_content(file, page))
+        except Unreadable as error:
+            odd.append(f"page {number}: {error}")
+        texts += sheet.texts
+    return texts, odd
+
+
+def _length(file: Revision, page: Mapping[str, Any]) -> int:
+    found = file.at(page.get("Contents"))
+    return found.length if isinstance(found, Stream) else 0
+
+
+def _content(file: Revision, page: Mapping[str, Any]) -> bytes:
+    found = file.at(page.get("Contents"))
+    if not isinstance(found, Stream):
+        raise Unreadable("its content is not one stream")
+    return found.data
+
+
+def _box(page: Mapping[str, Any]) -> tuple[float, float, float, float]:
+    found = page.get("MediaBox")
+    if (
+        not isinstance(found, list)
+        or len(found) != 4
+        or not all(isinstance(one, int | float) for one in found)
+    ):
+        return 0.0, 0.0, 0.0, 0.0
+    return float(found[0]), float(found[1]), float(found[2]), float(found[3])
+
+
+class _Fonts:
+    """The fonts of a page by name, each read once for the whole file."""
+
+    def __init__(self, file: Revision, page: Mapping[str, Any], known: dict[int, Font]) -> None:
+        resources = file.at(page.get("Resources"))
+        found = file.at(resources.get("Font")) if isinstance(resources, dict) else None
+        self._file, self._known = file, known
+        self._named: dict[str, Any] = found if isinstance(found, dict) else {}
+
+    def __getitem__(self, name: str) -> Font:
+        reference = self._named.get(name)
+        number = getattr(reference, "number", -1)
+        if number not in self._known:
+            font = self._file.at(reference)
+            if not isinstance(font, dict):
+                raise Unreadable(f"a text is set in a font that is missing, {name:.40}")
+            self._known[number] = _font(self._file, font)
+        return self._known[number]
+
+
+def _font(file: Revision, font: Mapping[str, Any]) -> Font:
+    widths = file.at(font.get("Widths"))
+    first = font.get("FirstChar")
+    known = {
+        first + at: float(width)
+        for at, width in enumerate(widths if isinstance(widths, list) else ())
+        if isinstance(first, int) and isinstance(width, int | float)
+    }
+    return Font(letters_of(file, font), known)
+
+
+def letters_of(file: Revision, font: Mapping[str, Any]) -> dict[int, str]:
+    """Return the letters of a font's codes, by its own table (9.10.3), as the drawing library writes it."""
+    stream = file.at(font.get("ToUnicode"))
+    table = stream.data if isinstance(stream, Stream) else b""
+    start = table.find(b"beginbfchar\n")
+    pairs = _MAPPED.findall(table, max(start, 0), table.find(b"endbfchar") + 1) if start >= 0 else []
+    return {int(code, 16): bytes.fromhex(one.decode()).decode("utf-16-be", "replace") for code, one in pairs}
+
+
+class _Sheet:
+    """A page while it is read: what stands on it so far."""
+
+    def __init__(self, page: int, box: tuple[float, float, float, float], fonts: _Fonts) -> None:
+        self.texts: list[Text] = []
+        self._page, self._box, self._fonts = page, box, fonts
+        self._state, self._kept = _State(), list[_State]()
+        self._line: Matrix = _State().ctm
+        self._after = 0.0  # how far texts of the line have come
+        self._paths: list[list[Point]] = []
+        self._clips = False
+        self._painted: list[tuple[list[list[Point]], Colour]] = []
+        self._operators = _operators(self)
+
+    def read(self, content: bytes) -> None:
+        """Go through the operators; Unreadable at the first that no certificate has."""
+        at, operands = 0, list[Any]()
+        while (token := _TOKEN.match(content, at)) is not None and token["end"] is None:
+            at = token.end()
+            if token["word"] is None:
+                operands.append(_operand(token))
+                if len(operands) > 64:
+                    break
+                continue
+            operator = self._operators.get(token["word"])
+            if operator is None:
+                raise Unreadable(
+                    f"the operator {token['word'].decode():.20} stands on no page of a certificate"
+                )
+            try:
+                operator(*operands)
+            except (TypeError, ValueError, OverflowError) as error:
+                if isinstance(error, Unreadable):
+                    raise
+                raise Unreadable(f"the operator {token['word'].decode():.20} is used wrongly") from None
+            operands.clear()
+        if token is None or token["end"] is None:
+            raise Unreadable("something in its content is no drawing")
+
+    def keep(self) -> None:
+        if len(self._kept) > 60:
+            raise Unreadable("its drawing is nested too deeply")
+        now = self._state
+        self._kept.append(_State(**{name: getattr(now, name) for name in _State.__dataclass_fields__}))
+
+    def back(self) -> None:
+        if self._kept:
+            self._state = self._kept.pop()
+
+    def change(self, *matrix: float) -> None:
+        self._state.ctm = _times(_matrix(matrix), self._state.ctm)
+
+    def set(self, **values: Any) -> None:
+        for name, value in values.items():
+            setattr(self._state, name, value)
+
+    def select(self, name: str, size: float) -> None:
+        self._state.font, self._state.size = self._fonts[name], float(size)
+
+    def begin_text(self) -> None:
+        self._line, self._after = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0), 0.0
+
+    def place_text(self, *matrix: float) -> None:
+        self._line, self._after = _matrix(matrix), 0.0
+
+    def move_text(self, x: float, y: float) -> None:
+        self._line, self._after = _times((1.0, 0.0, 0.0, 1.0, float(x), float(y)), self._line), 0.0
+
+    def next_line(self) -> None:
+        self.move_text(0.0, -self._state.leading)
+
+    def show(self, text: bytes) -> None:
+        state = self._state
+        if state.font is None:
+            raise Unreadable("a text is set in no font")
+        matrix = _times(self._line, state.ctm)
+        at, letters, middles = self._after, [], []
+        for code in _unescaped(text):
+            width = state.font.widths.get(code, 0.0) / 1000.0 * state.size + state.letter_space
+            width += state.word_space if code == 32 else 0.0
+            letters.append(state.font.letters.get(code, "\N{REPLACEMENT CHARACTER}"))
+            middles.append(_point(matrix, at + width / 2.0, state.size * 0.25))
+            at += width
+        (x, y), (end, _) = _point(matrix, self._after, 0.0), _point(matrix, at, 0.0)
+        size = state.size * min(abs(matrix[0]) + abs(matrix[1]), abs(matrix[2]) + abs(matrix[3]))
+        found = Text(self._page, "".join(letters), x, y, end, size, "", middles)
+        found.hidden = self._hidden(found)
+        if found.letters.strip():
+            self.texts.append(found)
+        self._after = at
+
+    def _hidden(self, text: Text) -> str:
+        state, (left, bottom, right, top) = self._state, self._box
+        if abs(text.size) < _LEAST_SIZE:
+            return "it is too small to be read"
+        if not all(left <= x <= right and bottom <= y <= top for x, y in text.middles):
+            return "it stands off the page"
+        if state.clip is not None and not all(_within(one, state.clip) for one in text.middles):
+            return "it is clipped away"
+        for middle in text.middles:
+            under = next(
+                (colour for paths, colour in reversed(self._painted) if _covers(paths, middle)), _WHITE
+            )
+            if _contrast(state.fill, under) < _LEAST_CONTRAST:
+                return "it is as pale as what lies under it"
+        return ""
+
+    def path(self, x: float, y: float) -> None:
+        self._paths.append([_point(self._state.ctm, float(x), float(y))])
+
+    def line_to(self, *numbers: float) -> None:
+        if not self._paths:
+            raise Unreadable("a line begins nowhere")
+        for x, y in zip(numbers[::2], numbers[1::2], strict=True):
+            self._paths[-1].append(_point(self._state.ctm, float(x), float(y)))
+
+    def rectangle(self, x: float, y: float, width: float, height: float) -> None:
+        self.path(x, y)
+        self.line_to(x + width, y, x + width, y + height, x, y + height)
+
+    def paint(self, *, fill: bool, stroke: bool) -> None:
+        """Fill or draw the path: what it covers of earlier texts is hidden."""
+        if fill:
+            self._cover(self._paths, self._state.fill)
+        if stroke:
+            scale = max(abs(number) for number in self._state.ctm[:4])
+            width = self._state.width * scale
+            if width >= _WIDE_LINE:
+                self._cover([band for path in self._paths for band in _bands(path, width)], self._state.line)
+        if self._clips:
+            self._clip()
+        self._paths, self._clips = [], False
+
+    def clip(self) -> None:
+        self._clips = True
+
+    def _clip(self) -> None:
+        xs = [x for path in self._paths for x, _ in path] or [0.0]
+        ys = [y for path in self._paths for _, y in path] or [0.0]
+        box, now = (min(xs), min(ys), max(xs), max(ys)), self._state.clip
+        if now is not None:
+            box = (max(box[0], now[0]), max(box[1], now[1]), min(box[2], now[2]), min(box[3], now[3]))
+        self._state.clip = box
+
+    def picture(self, _name: str) -> None:
+        corners = [_point(self._state.ctm, x, y) for x, y in ((0, 0), (1, 0), (1, 1), (0, 1))]
+        self._cover([corners], (0.5, 0.5, 0.5))
+
+    def _cover(self, paths: list[list[Point]], colour: Colour) -> None:
+        sound = [path for path in paths if len(path) > 2]
+        if not sound:
+            return
+        for text in self.texts:
+            if not text.hidden and any(_covers(sound, middle) for middle in text.middles):
+                text.hidden = "something was drawn over it"
+        self._painted.append((sound, colour))
+
+
+def _operators(sheet: _Sheet) -> dict[bytes, Callable[..., None]]:
+    """Every operator that a page of a certificate may hold (ISO 32000-1:2008, annex A)."""
+
+    def nothing(*_: Any) -> None:
+        """What changes neither what is seen nor where."""
+
+    def grey(name: str) -> Callable[[float], None]:
+        return lambda level: sheet.set(**{name: (float(level),) * 3})
+
+    def rgb(name: str) -> Callable[[float, float, float], None]:
+        return lambda r, g, b: sheet.set(**{name: (float(r), float(g), float(b))})
+
+    def tagged(tag: str, *_: Any) -> None:
+        if tag == "OC":
+            raise Unreadable("a part of it belongs to a layer")
+
+    def painted(fill: bool, stroke: bool) -> Callable[[], None]:
+        return lambda: sheet.paint(fill=fill, stroke=stroke)
+
+    return {
+        **dict.fromkeys((b"J", b"j", b"M", b"d", b"i", b"ri", b"h", b"ET", b"EMC"), nothing),
+        **{name: painted(True, False) for name in (b"f", b"f*", b"F")},
+        **{name: painted(True, True) for name in (b"B", b"B*", b"b", b"b*")},
+        **{name: painted(False, True) for name in (b"S", b"s")},
+        **dict.fromkeys((b"W", b"W*"), sheet.clip),
+        **dict.fromkeys((b"BMC", b"BDC"), tagged),
+        b"n": painted(False, False),
+        b"q": sheet.keep,
+        b"Q": sheet.back,
+        b"cm": sheet.change,
+        b"w": lambda width: sheet.set(width=float(width)),
+        b"g": grey("fill"),
+        b"G": grey("line"),
+        b"rg": rgb("fill"),
+        b"RG": rgb("line"),
+        b"m": sheet.path,
+        b"l": sheet.line_to,
+        b"c": sheet.line_to,
+        b"v": sheet.line_to,
+        b"y": sheet.line_to,
+        b"re": sheet.rectangle,
+        b"BT": sheet.begin_text,
+        b"Tf": sheet.select,
+        b"Tm": sheet.place_text,
+        b"Td": sheet.move_text,
+        b"T*": sheet.next_line,
+        b"Tj": sheet.show,
+        b"TL": lambda leading: sheet.set(leading=float(leading)),
+        b"Tw": lambda space: sheet.set(word_space=float(space)),
+        b"Tc": lambda space: sheet.set(letter_space=float(space)),
+        b"Do": sheet.picture,
+    }
+
+
+def _operand(token: re.Match[bytes]) -> Any:
+    if token["number"] is not None:
+        return float(token["number"])
+    if token["name"] is not None:
+        return token["name"].decode("latin-1")
+    return token["bracket"].decode() if token["bracket"] is not None else token["text"]
+
+
+def _unescaped(text: bytes) -> bytes:
+    def one(found: re.Match[bytes]) -> bytes:
+        sign = found[1]
+        return bytes([int(sign, 8) & 255]) if sign[:1].isdigit() else _ESCAPED.get(sign, sign)
+
+    return _ESCAPE.sub(one, text)
+
+
+def _matrix(numbers: tuple[float, ...]) -> Matrix:
+    a, b, c, d, e, f = map(float, numbers)
+    return a, b, c, d, e, f
+
+
+def _times(one: Matrix, other: Matrix) -> Matrix:
+    a, b, c, d, e, f = one
+    g, h, i, j, k, m = other
+    return a * g + b * i, a * h + b * j, c * g + d * i, c * h + d * j, e * g + f * i + k, e * h + f * j + m
+
+
+def _point(matrix: Matrix, x: float, y: float) -> Point:
+    a, b, c, d, e, f = matrix
+    return a * x + c * y + e, b * x + d * y + f
+
+
+def _within(point: Point, box: tuple[float, float, float, float]) -> bool:
+    return box[0] <= point[0] <= box[2] and box[1] <= point[1] <= box[3]
+
+
+def _covers(paths: list[list[Point]], point: Point) -> bool:
+    """Whether a point lies within one of the paths, each closed; of curves the leading points count."""
+    x, y = point
+    for path in paths:
+        inside = False
+        for (x0, y0), (x1, y1) in zip(path, (*path[1:], path[0]), strict=True):
+            if (y0 > y) != (y1 > y) and x < x0 + (y - y0) / (y1 - y0) * (x1 - x0):
+                inside = not inside
+        if inside:
+            return True
+    return False
+
+
+def _bands(path: list[Point], width: float) -> Iterator[list[Point]]:
+    """What a wide line covers, a four-sided band for each of its pieces."""
+    for (x0, y0), (x1, y1) in pairwise(path):
+        length = ((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5
+        if length > 0.0:
+            u, v = (y0 - y1) / length * width / 2.0, (x1 - x0) / length * width / 2.0
+            yield [(x0 + u, y0 + v), (x1 + u, y1 + v), (x1 - u, y1 - v), (x0 - u, y0 - v)]
+
+
+def _contrast(one: Colour, other: Colour) -> float:
+    """The contrast of two colours, 1 to 21 (WCAG 2.2)."""
+    light, dark = sorted((_luminance(one), _luminance(other)), reverse=True)
+    return (light + 0.05) / (dark + 0.05)
+
+
+def _luminance(colour: Colour) -> float:
+    parts = [min(max(part, 0.0), 1.0) for part in colour]
+    red, green, blue = (
+        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts
+    )
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
