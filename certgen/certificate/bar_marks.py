@@ -22,13 +22,17 @@ _UNREAD = Stroke(GREY, 0.8, (0.5, 2.5))
 _WHISKER = Stroke(BLUE, 0.6)
 _MOVE = Stroke(GREY, 0.7)
 _LEAST_SIZE = 4.8
+# the letter of an end stands so far out from its end, and takes so much room beside the bar
+_MARK_OUT = 4.8
+MARK_ROOM = 8.5
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
     """One roll's column: operator end of the bar at `origin`, drive end `length` points on.
 
-    `lean` is points at the drive end per mm/m, `reach` the most a bar may lean, `width` that of the column.
+    `lean` is points at the drive end per mm/m, `reach` the most a bar may lean, `width` that of the column,
+    `ends` the letters of the operator and the drive end.
     """
 
     drawing: Drawing
@@ -39,6 +43,7 @@ class Column:
     lean: float
     reach: float
     width: float
+    ends: tuple[str, str]
 
     def at(self, along: float, slope_mm_per_m: float = 0.0) -> Point:
         """Return the point `along` (0 operator end, 1 drive end) a bar of that slope, cut at the reach."""
@@ -56,9 +61,18 @@ def draw_column(column: Column, verdict: str, move: tuple[Move, str] | None) -> 
     line(column.drawing, column.at(-0.04), column.at(1.04), _TRUE)
     _band(column)
     _states(column)
+    if column.name == "level":
+        _ends(column)
     if move is not None:
         _moved(column, *move)
     _foot(column, verdict)
+
+
+def _ends(column: Column) -> None:
+    """A letter beyond each end of the bar, at the height of the operator end."""
+    (x, y), letter = column.origin, Letter(5.5, STRONG)
+    for at, text in zip((x - _MARK_OUT, x + column.length + _MARK_OUT), column.ends, strict=True):
+        label(column.drawing, (at, y - 2.0), text, letter)
 
 
 def _band(column: Column) -> None:
@@ -125,8 +139,8 @@ def _moved(column: Column, move: Move, text: str) -> None:
         arrow(column.drawing, (x - 5.0 * sign, level), (x + 5.0 * sign, level), _MOVE)
         label(column.drawing, (x, level + 3.0 if move.side == "drive" else level - 7.0), text, Letter(5.8))
     else:
-        along = x + column.length + 3.5 if move.side == "drive" else x - 3.5
-        arrow(column.drawing, (along, y - 6.0 * sign), (along, y + 6.0 * sign), _MOVE)
+        along = x + column.length + _MARK_OUT if move.side == "drive" else x - _MARK_OUT
+        arrow(column.drawing, (along, y + 4.0 * sign), (along, y + 13.0 * sign), _MOVE)
         label(column.drawing, (x + column.length / 2.0, y - column.reach - 3.0), text, Letter(5.8))
 
 

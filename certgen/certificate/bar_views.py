@@ -1,7 +1,8 @@
 """Plan and level view: one column per roll in web order, each roll a bar whose skew or tilt is magnified.
 
-In the plan a bar runs across the machine, operator side at the bottom; in the level view it runs from the
-operator side on the left to the drive side on the right.
+In the plan a bar runs across the machine, operator side at the bottom, downstream to the right. In the level
+view it runs from the operator side on the left to the drive side on the right, as one sees the line of the
+plan looking upstream. Each view names its ends itself, so that nobody has to go by the caption.
 """
 
 from collections.abc import Iterator, Sequence
@@ -10,14 +11,23 @@ from dataclasses import dataclass
 from reportlab.graphics.shapes import Drawing
 
 from certgen.assessment.assessment import AspectName, Assessment, RollResult
-from certgen.certificate.bar_marks import Column, draw_column
-from certgen.certificate.look import MM
+from certgen.certificate.bar_marks import MARK_ROOM, Column, draw_column
+from certgen.certificate.look import GREY, MM
 from certgen.certificate.numbers import small_text
-from certgen.certificate.pen import nice_denominator, nice_magnification, turned_label
+from certgen.certificate.pen import (
+    Letter,
+    Stroke,
+    arrow,
+    label,
+    nice_denominator,
+    nice_magnification,
+    turned_label,
+)
 from certgen.certificate.rounding import UNIT_SETS
 from certgen.certificate.rows import rows_of
 from certgen.certificate.wording import Wording
 from certgen.engine.moves import Move
+from certgen.engine.travel import SIDES
 from certgen.survey.survey import Roll
 
 _MOST_COLUMN_WIDTH = 34.0 * MM
@@ -25,6 +35,10 @@ _LEFT = 6.0 * MM
 _PLAN_BAR = 46.0 * MM
 _LEVEL_REACH = 11.0 * MM
 _FOOT = 17.0
+_KEY = 10.0  # a line at the top that says which way is which
+_KEY_SIZE = 6.0
+# how far the names of the ends reach beyond the bars of the plan: the two are longer than a short bar
+_BEYOND = 14.0
 # A lean beyond this many limits is drawn short, so that one bad roll does not flatten all others.
 _MOST_LIMITS = 5.0
 
@@ -83,7 +97,7 @@ def _reach(name: AspectName, column_width: float) -> float:
 
 def _scale(assessment: Assessment, name: AspectName, column_width: float) -> tuple[int, float]:
     """The longest bar fills its place; the largest lean to be shown in full fills the reach."""
-    place = _PLAN_BAR if name == "parallel" else column_width * 0.74
+    place = _PLAN_BAR if name == "parallel" else min(column_width * 0.74, column_width - 2.0 * MARK_ROOM)
     widest = max(roll.face_mm for roll in assessment.survey.rolls)
     denominator = nice_denominator(widest * MM / place)
     largest = max(_leans(assessment, name)) / 1000.0 * MM / denominator
@@ -104,9 +118,7 @@ def _row(layout: _Layout, results: Sequence[RollResult]) -> BarView:
     below, above = _margins(layout, results)
     across = layout.longest if layout.name == "parallel" else 3.0
     drawing = Drawing(layout.width, below + across + above)
-    if layout.name == "parallel":
-        ends_of_bars = f"{layout.wording.word('operator')} \N{EN DASH} {layout.wording.word('drive')}"
-        turned_label(drawing, (8.0, below + layout.longest / 2.0), ends_of_bars)
+    _name_ends(layout, drawing, below)
     rolls = {roll.id: roll for roll in layout.assessment.survey.rolls}
     for index, result in enumerate(results):
         column = _column(
@@ -121,10 +133,24 @@ def _row(layout: _Layout, results: Sequence[RollResult]) -> BarView:
 def _margins(layout: _Layout, results: Sequence[RollResult]) -> tuple[float, float]:
     """Room below and above the bars, for names, arrows and leans."""
     if layout.name == "level":
-        return _FOOT + 9.0 + layout.reach, layout.reach
+        return _FOOT + 9.0 + layout.reach, layout.reach + _KEY
     moves = [_move(layout, result) for result in results]
     operator = any(move is not None and move.side == "operator" for move in moves)
-    return _FOOT + (15.0 if operator else 4.0), 17.0
+    return _FOOT + (15.0 if operator else 4.0), 17.0 + _KEY
+
+
+def _name_ends(layout: _Layout, drawing: Drawing, below: float) -> None:
+    """Say in the drawing which end is which, and in the plan which way downstream is."""
+    word, y = layout.wording.word, drawing.height - _KEY_SIZE
+    if layout.name == "level":
+        ends = (word("titled", title=word(f"{side}_mark"), text=word(f"{side}_end")) for side in SIDES)
+        label(drawing, (_LEFT, y), "    ".join(ends), Letter(_KEY_SIZE, anchor="start"))
+        return
+    arrow(drawing, (_LEFT, y + 2.0), (_LEFT + 14.0, y + 2.0), Stroke(GREY, 1.0))
+    label(drawing, (_LEFT + 18.0, y), word("downstream"), Letter(_KEY_SIZE, anchor="start"))
+    turned_label(drawing, (8.0, below - _BEYOND), word("operator_end"), Letter(_KEY_SIZE, anchor="start"))
+    top = below + layout.longest + _BEYOND
+    turned_label(drawing, (8.0, top), word("drive_end"), Letter(_KEY_SIZE, anchor="end"))
 
 
 def _column(
@@ -143,6 +169,7 @@ def _column(
         lean=layout.lean(roll),
         reach=layout.reach,
         width=layout.column_width,
+        ends=(layout.wording.word("operator_mark"), layout.wording.word("drive_mark")),
     )
 
 

@@ -10,12 +10,12 @@ from certgen.assessment.assessment import ASPECTS, AspectName
 from certgen.assessment.comparison import AspectChange, Comparison, RollChange, Stood
 from certgen.certificate.plot_marks import BLACK, SIZE, band, dress_rows, mark
 from certgen.certificate.plot_numbers import write_numbers
-from certgen.certificate.plot_rows import place_panels, row_names
+from certgen.certificate.plot_rows import panel_title, place_panels, row_names
 from certgen.certificate.rounding import UNIT_SETS, UnitSet
 from certgen.certificate.vector import drawing_of, drawn_alike
 from certgen.certificate.wording import Wording
 
-_ROW, _HEAD = 16.0, 44.0
+_ROW, _HEAD = 16.0, 52.0
 _BAND = 0.44  # half the height of a tolerance as a share of a row
 _MOST_ROWS = 34
 # half the height of an arrow's head as a share of a row, and its length as a share of the panel
@@ -49,11 +49,11 @@ def _figure(
     width: float,
 ) -> Figure:
     sign = units.slope.sign
-    titles = [wording.word("compare_plot_axis", aspect=wording.word(name), unit=sign) for name in edges]
+    titles = [panel_title(wording, "compare_plot_axis", name, sign) for name in edges]
     shown, left = row_names([roll.name for roll in rolls], width, titles)
     figure = Figure(figsize=(width / 72.0, (_HEAD + _ROW * len(rolls)) / 72.0), dpi=72)
     axes = figure.subplots(1, len(edges), sharey=True, squeeze=False)[0]
-    place_panels(figure, left, (14.0, 30.0))
+    place_panels(figure, left, (14.0, 38.0))
     for axis, (name, edge), title in zip(axes, edges.items(), titles, strict=True):
         _panel(axis, [roll.aspect(name) for roll in rolls], edge, units.slope.per_engine_unit)
         write_numbers(axis, wording.digits)

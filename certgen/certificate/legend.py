@@ -5,12 +5,21 @@ from reportlab.graphics.shapes import Drawing
 from certgen.certificate.bar_marks import FOUND, LEFT, cut, whisker
 from certgen.certificate.look import BAND, BODY, GREY, RULE, width_of
 from certgen.certificate.pen import Letter, Stroke, area, arrow, label, line
+from certgen.certificate.side_view import WEB
 from certgen.certificate.wording import Wording
 
 _SIZE = 6.5
 _ROW = 10.0
 _SAMPLE = 18.0
-_KEYS = ("legend_found", "legend_left", "legend_band", "legend_whisker", "legend_move", "legend_clipped")
+_KEYS = (
+    "legend_found",
+    "legend_left",
+    "legend_band",
+    "legend_whisker",
+    "legend_move",
+    "legend_clipped",
+    "legend_web",
+)
 
 
 def legend(wording: Wording, width: float, *, unit: str) -> Drawing:
@@ -51,6 +60,8 @@ def _sample(drawing: Drawing, key: str, x: float, y: float) -> None:
         whisker(drawing, (x + 3.0, y), (end - 3.0, y))
     elif key == "legend_move":
         arrow(drawing, (middle - 5.0, y), (middle + 5.0, y), Stroke(GREY, 0.7))
+    elif key == "legend_web":
+        line(drawing, (x, y), (end, y), WEB)
     else:
         line(drawing, (x, y), (middle, y), FOUND)
         cut(drawing, (middle, y), FOUND)

@@ -63,9 +63,19 @@ def label(drawing: Drawing, at: Point, text: str, letter: Letter) -> None:
     )
 
 
-def turned_label(drawing: Drawing, at: Point, text: str, size: float = 6.0) -> None:
-    """Add a text turned a quarter to the left, centred on the point."""
-    group = Group(String(0, 0, text, fontName=BODY, fontSize=size, textAnchor="middle", fillColor=INK))
+def turned_label(drawing: Drawing, at: Point, text: str, letter: Letter) -> None:
+    """Add a text turned a quarter to the left, so that it reads upwards from, about or up to the point."""
+    group = Group(
+        String(
+            0,
+            0,
+            text,
+            fontName=letter.font,
+            fontSize=letter.size,
+            textAnchor=letter.anchor,
+            fillColor=INK,
+        )
+    )
     group.translate(*at)
     group.rotate(90)
     drawing.add(group)

@@ -1,12 +1,14 @@
-"""The names of the rows of a plot, at its left."""
+"""The names of the rows of a plot, at its left, and of its panels, below them."""
 
 from collections.abc import Sequence
 
 from matplotlib.figure import Figure
 
+from certgen.assessment.assessment import AspectName
 from certgen.certificate.look import BODY, width_of
 from certgen.certificate.plot_marks import SIZE
 from certgen.certificate.shortened import shortened
+from certgen.certificate.wording import Wording
 
 # shares of the width: where the panels begin at the least and at the most, and where they end; what is
 # between two of them as a share of one
@@ -32,7 +34,12 @@ def place_panels(figure: Figure, left: float, edges: tuple[float, float]) -> Non
     figure.subplots_adjust(left, below / height, _END, 1.0 - above / height, _BETWEEN)
 
 
+def panel_title(wording: Wording, key: str, name: AspectName, unit: str) -> str:
+    """Return what stands below a panel: what it shows, and on a line of its own what positive means."""
+    return f"{wording.word(key, aspect=wording.word(name), unit=unit)}\n{wording.word(f'plus {name}')}"
+
+
 def _panels(titles: Sequence[str]) -> float:
     """Points that panels side by side need so that their titles keep apart."""
-    widest = max(width_of(title, BODY, SIZE) for title in titles) + _GAP
+    widest = max(width_of(part, BODY, SIZE) for title in titles for part in title.split("\n")) + _GAP
     return widest * (len(titles) + _BETWEEN * (len(titles) - 1))

@@ -9,13 +9,13 @@ from reportlab.graphics.shapes import Drawing
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, Measured
 from certgen.certificate.plot_marks import FIRST, LAST, SIZE, band, dress_rows, mark
 from certgen.certificate.plot_numbers import write_numbers
-from certgen.certificate.plot_rows import place_panels, row_names
+from certgen.certificate.plot_rows import panel_title, place_panels, row_names
 from certgen.certificate.rounding import UNIT_SETS, UnitSet, fixed, places_for
 from certgen.certificate.vector import drawing_of, drawn_alike
 from certgen.certificate.wording import Wording
 
 _ROW = 13.0
-_HEAD = 42.0
+_HEAD = 50.0
 _BAND = 0.42  # half the height of a tolerance as a share of a row
 # Values beyond this many of the largest limit are drawn at the edge, with the value written there.
 _MOST_LIMITS = 6.0
@@ -37,13 +37,13 @@ def _figure(
     assessment: Assessment, names: Sequence[AspectName], rows: slice, wording: Wording, width: float
 ) -> Figure:
     units = UNIT_SETS[assessment.survey.certificate.units][0]
-    titles = [wording.word("plot_axis", aspect=wording.word(n), unit=units.slope.sign) for n in names]
+    titles = [panel_title(wording, "plot_axis", name, units.slope.sign) for name in names]
     ids, left = row_names([roll.id for roll in assessment.rolls], width, titles)
     ids = ids[rows]
     height = _HEAD + _ROW * len(ids)
     figure = Figure(figsize=(width / 72.0, height / 72.0), dpi=72)
     axes = figure.subplots(1, len(names), sharey=True, squeeze=False)[0]
-    place_panels(figure, left, (14.0, 28.0))
+    place_panels(figure, left, (14.0, 36.0))
     for axis, name, title in zip(axes, names, titles, strict=True):
         _panel(axis, assessment, name, rows, units)
         write_numbers(axis, wording.digits)

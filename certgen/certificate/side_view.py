@@ -1,4 +1,8 @@
-"""The side view of the line: rolls as circles at station and height, true to scale, with the web's path."""
+"""The side view of the line: rolls as circles at station and height, true to scale, with the web's path.
+
+The path is inferred from where the rolls stand, for a survey does not state it: it is drawn thin, grey and
+dashed, and caption and legend say so.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -8,7 +12,7 @@ from math import hypot
 from reportlab.graphics.shapes import Circle as CircleShape
 from reportlab.graphics.shapes import Drawing, PolyLine
 
-from certgen.certificate.look import BLUE, GREY, INK, MM, RULE
+from certgen.certificate.look import GREY, INK, MM, RULE
 from certgen.certificate.pen import Point, Stroke, area, line, nice_denominator
 from certgen.certificate.rows import rows_of
 from certgen.certificate.side_labels import floor_label, roll_labels
@@ -16,6 +20,7 @@ from certgen.certificate.web_path import Circle, web_path
 from certgen.certificate.wording import Wording
 from certgen.survey.survey import Monument, Roll, Survey
 
+WEB = Stroke(GREY, 0.7, (4.0, 2.5))
 _MOST_HEIGHT = 78.0 * MM
 _ONE_HEIGHT = 30.0 * MM  # a roll by itself has nothing to be seen beside
 _FLOOR = 16.0
@@ -127,7 +132,8 @@ def _web(drawing: Drawing, points: list[Point]) -> None:
     if not points:
         return
     flat = [coordinate for point in points for coordinate in point]
-    drawing.add(PolyLine(flat, strokeColor=BLUE, strokeWidth=0.9))
+    dash = list(WEB.dash or ())
+    drawing.add(PolyLine(flat, strokeColor=WEB.colour, strokeWidth=WEB.width, strokeDashArray=dash))
     _direction(drawing, *max(pairwise(points), key=lambda ends: hypot(*_step(*ends))))
 
 
@@ -142,7 +148,7 @@ def _direction(drawing: Drawing, start: Point, end: Point) -> None:
     x, y = (start[0] + end[0]) / 2.0, (start[1] + end[1]) / 2.0
     tip, back = (x + 4.0 * ux, y + 4.0 * uy), (x - 3.0 * ux, y - 3.0 * uy)
     wings = [(back[0] - 2.2 * uy, back[1] + 2.2 * ux), (back[0] + 2.2 * uy, back[1] - 2.2 * ux)]
-    area(drawing, [tip, *wings], BLUE)
+    area(drawing, [tip, *wings], WEB.colour)
 
 
 def _roll(drawing: Drawing, circle: Circle, *, reference: bool) -> None:

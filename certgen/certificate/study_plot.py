@@ -182,4 +182,7 @@ def _name(axes: tuple[Any, Any], scale: _Scale, wording: Wording) -> None:
     style = {"fontsize": _SIZE, "labelpad": 3}
     rolls.set_ylabel(wording.word("study_axis_rolls"), **style)
     moves.set_ylabel(wording.word("study_axis_move", unit=scale.units.small.sign), **style)
-    moves.set_xlabel(wording.word("study_axis_direction", unit=scale.units.slope.sign), **style)
+    across = wording.word(
+        "study_axis_direction", unit=scale.units.slope.sign, plus=wording.word("plus parallel")
+    )
+    moves.set_xlabel(across, **style)

@@ -36,7 +36,8 @@ def trend_pictures(found: Trend, wording: Wording, width: float) -> list[Picture
     unit = UNIT_SETS[found.surveys[-1].certificate.units][0].slope.sign
     pictures = []
     for aspect in ASPECTS:
-        caption = wording.word("trend_plot_caption", aspect=wording.word(aspect), unit=unit)
+        plus = wording.word(f"plus {aspect}")
+        caption = wording.word("trend_plot_caption", aspect=wording.word(aspect), plus=plus, unit=unit)
         for drawing in trend_plots(found, aspect, wording, width):
             pictures.append(Picture(caption, drawing))
             caption = ""
