@@ -7,7 +7,7 @@ from datetime import date, timedelta
 from certgen.assessment.assessment import ASPECTS, AspectName
 from certgen.assessment.compare import distinct
 from certgen.assessment.identity import identities
-from certgen.assessment.next_survey import next_survey
+from certgen.assessment.next_survey import FEWEST_VISITS, next_survey
 from certgen.assessment.standing import CommonReference, Moment, against, common_reference
 from certgen.assessment.trend_records import AspectTrend, Outlook, Point, RollTrend, Trend
 from certgen.engine.between import Seen, difference
@@ -43,7 +43,9 @@ def trend(visits: Sequence[Solution], reference: str | None = None) -> Trend:
     line = _Line(moments, common_reference(moments[1::2], reference))
     rolls = tuple(line.rolls())
     present = [roll for roll in rolls if roll.name in names[-1].values()]
-    return Trend(tuple(visits), line.reference, rolls, next_survey(present, line.outlook_ends))
+    return Trend(
+        tuple(visits), line.reference, rolls, next_survey(present, line.outlook_ends, surveys[-1].visit)
+    )
 
 
 @dataclass(frozen=True)
@@ -139,6 +141,8 @@ class _Line:
             yield moment.day, stretch, at.seen, moment
 
     def _drift(self, read: list[tuple[date, int, Seen, Moment]]) -> Drift | None:
+        if len(self.moments) < FEWEST_VISITS * len(ROUNDS):
+            return None
         years = [self._years(day) for day, _, _, _ in read]
         return drift(Course(years, [one[1] for one in read], [one[2] for one in read])) if read else None
 

@@ -49,9 +49,9 @@ class Outlook:
 class AspectTrend:
     """Level or parallel of one roll over all visits.
 
-    `drift` is None where no rate can be told; `outlook` also where the roll was not read at the latest visit,
-    has no tolerance, or does not move steadily. Target and limit are those of the latest survey that has
-    the roll. `kept_now` says whether the tolerance is kept with 95 % as left at the latest visit, by the
+    `drift` is None where no rate can be told, as with two visits only; `outlook` also where the roll was not
+    read at the latest visit, has no tolerance, or does not move steadily. Target and limit are those of the
+    latest survey that has the roll. `kept_now` says whether the tolerance is kept with 95 % as left at the latest visit, by the
     outlook or, without one, by the last reading; None where the roll was not read there as it stands, or has
     no tolerance. `sudden` are the days between which one sudden movement explains all that was read.
     """
@@ -90,7 +90,8 @@ class RollTrend:
 class NextSurvey:
     """When to survey next: on or before `day`, for the rolls in `because` (none: the outlook ends there).
 
-    `day` is None where no roll has a tolerance that is kept and of which anything can be foretold. `not_kept`
+    `day` is None where no roll has a tolerance that is kept and of which anything can be foretold, and the
+    plant has set no interval; `by_interval` says that it is this interval that ends on the day. `not_kept`
     are the rolls whose tolerance is not kept with 95 % even at the latest visit, `not_foretold` others of the
     latest survey that were read too seldom to foretell anything.
     """
@@ -99,6 +100,7 @@ class NextSurvey:
     because: tuple[tuple[str, AspectName], ...]
     not_kept: tuple[tuple[str, AspectName], ...]
     not_foretold: tuple[tuple[str, AspectName], ...]
+    by_interval: bool = False
 
 
 @dataclass(frozen=True)

@@ -24,6 +24,7 @@ def trend_results(found: Trend) -> Json:
         "unsteady": _pairs(found.unsteady),
         "next_survey": {
             "on_or_before": _day(following.day),
+            "by_interval": following.by_interval,
             "because_of": _pairs(following.because),
             "tolerance_not_kept": _pairs(following.not_kept),
             "not_foretold": _pairs(following.not_foretold),

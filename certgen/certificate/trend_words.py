@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from certgen.assessment.assessment import ASPECTS, AspectName
+from certgen.assessment.next_survey import FEWEST_VISITS
 from certgen.assessment.trend_records import Trend
 from certgen.certificate.comparison_words import doubts, other_lines
 from certgen.certificate.numbers import Numbers, joined
@@ -23,10 +24,7 @@ def conclusion(found: Trend, numbers: Numbers, wording: Wording) -> tuple[str, .
         *other_lines(found.surveys, wording),
         _next(found, wording),
         *_without_day(found, wording),
-        *_drifting(found, numbers, wording),
-        *_unsteady(found, wording),
-        *_two_visits(found, wording),
-        wording.word("trend_chance", tested=found.tested, chance=_chance(found, wording)),
+        *_rates(found, numbers, wording),
         *doubts(found.visits, wording),
         *_reference(found, wording),
         *_gone(found, wording),
@@ -38,23 +36,37 @@ def _next(found: Trend, wording: Wording) -> str:
     because = _named(following.because, wording)
     but = bool(following.not_kept or following.not_foretold or found.unsteady)
     if following.day is None:
-        return wording.word("trend_no_day", but=but)
+        return wording.word("trend_no_day", two=_is_pair(found), but=but)
+    if following.by_interval:
+        return wording.word(
+            "trend_next_interval", day=wording.date(following.day), two=_is_pair(found), but=but
+        )
     return wording.word("trend_next", day=wording.date(following.day), because=because, but=but)
+
+
+def _is_pair(found: Trend) -> bool:
+    return len(found.visits) < FEWEST_VISITS
 
 
 def _without_day(found: Trend, wording: Wording) -> Iterator[str]:
     """The rolls of which the day of the next survey says nothing."""
     following = found.next_survey
-    lists = {"trend_not_kept": following.not_kept, "trend_not_foretold": following.not_foretold}
+    lists = {"trend_not_kept": following.not_kept}
+    if not _is_pair(found):  # of two visits nothing is foretold of any roll
+        lists["trend_not_foretold"] = following.not_foretold
     for key, pairs in lists.items():
         if pairs:
             yield wording.word(key, list=_named(pairs, wording))
 
 
-def _two_visits(found: Trend, wording: Wording) -> Iterator[str]:
-    """Between two visits a drift and a sudden movement look alike."""
-    if len(found.visits) == 2 and found.drifting:
+def _rates(found: Trend, numbers: Numbers, wording: Wording) -> Iterator[str]:
+    """What drifts and what does not; between two visits a drift and a sudden movement look alike."""
+    if _is_pair(found):
         yield wording.word("trend_two_visits")
+        return
+    yield from _drifting(found, numbers, wording)
+    yield from _unsteady(found, wording)
+    yield wording.word("trend_chance", tested=found.tested, chance=_chance(found, wording))
 
 
 def _named(pairs: tuple[tuple[str, AspectName], ...], wording: Wording) -> str:

@@ -1,5 +1,6 @@
 """A line over several visits: what drifts and what was adjusted, over new ids and references."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -10,7 +11,8 @@ from certgen.assessment.trend import trend
 from certgen.assessment.trend_records import AspectTrend, Trend
 from certgen.engine.solution import Solution
 from certgen.errors import CannotCompute, WrongUsage
-from certgen.survey.survey import Adjustment, Reference, Survey
+from certgen.survey.intervals import Every
+from certgen.survey.survey import Adjustment, Reference, Survey, Visit
 from tests.simulate import records
 from tests.simulate.visits import YEARS, dated, line, pair_of_rolls, solved, turned, visit
 
@@ -178,9 +180,15 @@ def test_roll_that_moved_once_is_named_with_the_days() -> None:
 
 
 def _with_new_roll(drive_mm: float) -> Trend:
-    """Two visits of two rolls, the later one with a third roll that reads so much."""
-    first = {"R1": 0.0, "R2": 0.01}
-    return trend(solved(*pair_of_rolls(first, first | {"R3": drive_mm})))
+    """Three visits of two rolls, the last one with a third roll that reads so much."""
+    return trend(solved(*three_visits({"R1": 0.0, "R2": 0.01}, {"R3": drive_mm})))
+
+
+def three_visits(read: Mapping[str, float], last: Mapping[str, float] | None = None) -> list[Survey]:
+    """Return three visits of rolls that read alike, with further ones at the last."""
+    first, second = pair_of_rolls(read, read)
+    third, _ = pair_of_rolls({**read, **(last or {})}, read)
+    return [first, second, dated(third, YEARS[2])]
 
 
 def test_roll_seen_once_is_named_apart_from_the_day() -> None:
@@ -204,9 +212,43 @@ def test_no_day_follows_where_nothing_can_be_foretold() -> None:
 
 def test_outlook_ends_with_the_calendar() -> None:
     """A mistyped year must not end in an error of the language."""
-    first, second = pair_of_rolls({"R1": 0.0, "R2": 0.0}, {"R1": 0.0, "R2": 0.0})
-    found = trend(solved(first, dated(second, date.max)))
+    first, second, third = three_visits({"R1": 0.0, "R2": 0.0})
+    found = trend(solved(first, second, dated(third, date.max)))
     assert found.next_survey.day == date.max
+
+
+def test_two_visits_have_no_rate_and_foretell_no_day() -> None:
+    """One difference is no rate, however large against its U; the last readings still tell what is kept."""
+    found = trend(solved(*pair_of_rolls({"R1": 0.0, "R2": 0.0}, {"R1": 0.0, "R2": 0.06})))
+    assert (found.drifting, found.unsteady, found.tested) == ((), (), 0)
+    assert aspect(found, "R2").drift is None
+    assert aspect(found, "R2").kept_now is not None
+    assert (found.next_survey.day, found.next_survey.by_interval) == (None, False)
+
+
+@pytest.mark.parametrize(
+    ("every", "day"),
+    [(Every(months=12), date(2028, 3, 1)), (Every(days=90), date(2027, 5, 30)), (None, None)],
+)
+def test_two_visits_keep_the_interval_of_the_plant(every: Every | None, day: date | None) -> None:
+    """What the latest survey states counts from the last day of its work; the earlier one's is past."""
+    first, second = pair_of_rolls({"R1": 0.0, "R2": 0.0}, {"R1": 0.0, "R2": 0.06})
+    before = replace(first, visit=replace(first.visit, interval=Every(days=10)))
+    after = replace(second, visit=Visit(date(2027, 2, 28), date(2027, 3, 1), every))
+    found = trend(solved(before, after)).next_survey
+    assert (found.day, found.by_interval, found.because) == (day, day is not None, ())
+
+
+def test_what_is_foretold_is_no_later_than_the_interval_of_the_plant() -> None:
+    """Three still visits would do for two years more; the plant wants it every month."""
+    surveys = three_visits({"R1": 0.0, "R2": 0.0})
+    free = trend(solved(*surveys)).next_survey
+    monthly = replace(surveys[2], visit=replace(surveys[2].visit, interval=Every(months=1)))
+    bound = trend(solved(*surveys[:2], monthly)).next_survey
+    assert free.day is not None
+    assert not free.by_interval
+    assert bound.by_interval
+    assert bound.day == Every(months=1).after(surveys[2].visit.finished) < free.day
 
 
 def test_roll_that_jumps_is_not_steady() -> None:
@@ -261,13 +303,14 @@ def test_trend_needs_a_common_reference() -> None:
 
 
 def test_rate_is_per_year_of_365_25_days() -> None:
-    """Two visits half a year apart."""
-    first, second = visits(2)
-    head = replace(first.certificate, number="T-half")
-    moved = replace(dated(second, YEARS[0] + timedelta(days=183)), certificate=head, sha256="half")
-    assert moved.visit.started == date(2026, 9, 1)
-    half, whole = trend(solved(first, moved)), trend(solved(first, second))
-    assert rates(half)["R4"] == pytest.approx(rates(whole)["R4"] * 365 / 183)
+    """The same readings two years apart and one year apart."""
+
+    def spaced(days: int) -> Trend:
+        return trend(
+            solved(*(dated(one, YEARS[0] + timedelta(days=days * n)) for n, one in enumerate(visits(3))))
+        )
+
+    assert rates(spaced(732))["R4"] == pytest.approx(rates(spaced(366))["R4"] / 2.0)
 
 
 def test_adjustment_that_was_not_read_is_a_step_too() -> None:
@@ -283,8 +326,8 @@ def test_adjustment_that_was_not_read_is_a_step_too() -> None:
 
 def test_last_adjustment_that_was_not_read_leaves_no_outlook() -> None:
     """How the roll stands now is not known."""
-    surveys = [dated(_two_rolls(drive), day) for drive, day in zip((0.0, 0.05), YEARS, strict=False)]
-    surveys[1] = replace(surveys[1], adjustments=(Adjustment("R2", "drive", downstream_mm=-0.05),))
+    surveys = [dated(_two_rolls(drive), day) for drive, day in zip((0.0, 0.05, 0.1), YEARS, strict=False)]
+    surveys[2] = replace(surveys[2], adjustments=(Adjustment("R2", "drive", downstream_mm=-0.05),))
     found = aspect(trend(solved(*surveys)), "R2")
     assert found.drift is not None
     assert found.outlook is None
