@@ -1,5 +1,6 @@
 """Warnings on readings that the others contradict: what it may be, and what would settle it."""
 
+import re
 from collections.abc import Iterator, Mapping
 
 from certgen.assessment.assessment import ASPECTS, Assessment
@@ -17,6 +18,8 @@ _CAUSES: Mapping[Cause, str] = {
     "unit": "a slipped unit (inch and millimetre)",
     "decimal": "a slipped decimal",
 }
+# the end of the path of a reading that is one of a list
+_LISTED = re.compile(r"\[(\d+)\]$")
 _UNITS = {"mm": "mm", "mm_per_m": "mm/m"}
 
 
@@ -70,4 +73,6 @@ def _reading(label: Label) -> str:
     which = () if label.round is None else (label.round.replace("_", " "),)
     side = () if label.side is None or label.source in {"roll", "height"} else (label.side,)
     setup = f" in setup {label.setup}" if label.setup is not None else ""
-    return f"{' '.join((what, *side, *which))}{setup}"
+    again = _LISTED.search(label.where)
+    number = "" if again is None else f", reading {int(again[1]) + 1},"
+    return f"{' '.join((what, *side, *which))}{setup}{number}"

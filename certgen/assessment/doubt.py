@@ -92,6 +92,12 @@ class AspectDoubts:
         """Return the candidates that put the difference of two rolls in doubt, second less first."""
         return self._material([(pair[0], -1.0), (pair[1], 1.0)], which, state)
 
+    def casts(self, roll: str, which: Round, state: "Measured | None") -> bool:
+        """Return whether the result of a roll is in doubt, by a candidate or as a whole."""
+        if state is None or state.verdict == "reference":
+            return False
+        return self.too_large is not None or bool(self.on_roll(roll, which, state))
+
     def _material(
         self, parts: Sequence[tuple[str, float]], which: Round, state: "Measured | None"
     ) -> tuple[Doubt, ...]:

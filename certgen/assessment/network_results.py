@@ -71,9 +71,15 @@ def unit_of(label: Label) -> str:
 
 
 def reading_of(label: Label) -> Json:
-    """Return which reading it was: setup, roll or monument, side and round."""
+    """Return which reading it was: setup, roll or monument, side and round, and its path in the survey."""
     whose = {"roll": label.roll} if label.monument is None else {"monument": label.monument}
-    return {"setup": label.setup, **whose, "side": label.side, "round": label.round}
+    return {
+        "setup": label.setup,
+        **whose,
+        "side": label.side,
+        "round": label.round,
+        "where": label.where or None,
+    }
 
 
 def _closure(closure: Closure) -> Json:

@@ -116,6 +116,11 @@ class RollPlan:
         """Whether the roll is to be moved at all."""
         return any(plan is not None and plan.to_move for plan in (self.level, self.parallel))
 
+    @property
+    def held(self) -> bool:
+        """Whether a move of it that is needed is held back."""
+        return any(plan is not None and plan.to_move and plan.held for plan in (self.level, self.parallel))
+
 
 @dataclass(frozen=True)
 class LinePlan:

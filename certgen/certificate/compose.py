@@ -4,6 +4,7 @@ from certgen.assessment.assessment import Assessment
 from certgen.certificate import moving, opening, proof, statements, tables, uncertainty, web_margin
 from certgen.certificate.checklist import checklist_section
 from certgen.certificate.content import Block, Content, Figure, Paragraphs, Section
+from certgen.certificate.doubt_words import marked
 from certgen.certificate.numbers import Numbers, numbers_for
 from certgen.certificate.wording import Wording
 
@@ -51,7 +52,8 @@ def _rolls_section(assessment: Assessment, numbers: Numbers, wording: Wording) -
 def _results_section(assessment: Assessment, numbers: Numbers, wording: Wording) -> Section:
     blocks: list[Block] = []
     for name, _ in proof.surveyed(assessment):
-        blocks.append(tables.result_table(assessment.rolls, name, numbers, wording))
+        doubtful = marked(assessment, name)
+        blocks.append(tables.result_table(assessment.rolls, name, numbers, wording, doubtful))
     for name, _ in proof.surveyed(assessment):
         adjacent = tables.adjacent_table(assessment, name, numbers, wording)
         blocks += [adjacent] if adjacent is not None else []

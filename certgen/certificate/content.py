@@ -74,6 +74,14 @@ class Verdicts:
 
 
 @dataclass(frozen=True, slots=True)
+class Notice:
+    """What nobody may overlook, in a frame: its title and its paragraphs."""
+
+    title: str
+    texts: tuple[Text, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Figure:
     """A drawing, named: `line` (side view, plan, level), `plot` (as found to as left), or by its document."""
 
@@ -87,7 +95,7 @@ class Signatures:
     places: tuple[tuple[str, str], ...]
 
 
-Block = Paragraphs | Facts | Table | Verdicts | Figure | Signatures
+Block = Paragraphs | Facts | Table | Verdicts | Notice | Figure | Signatures
 
 
 @dataclass(frozen=True, slots=True)

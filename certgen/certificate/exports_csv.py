@@ -7,7 +7,7 @@ from decimal import Decimal
 from io import StringIO
 from unicodedata import normalize
 
-from certgen.certificate.content import Content, Facts, Signatures, Verdicts
+from certgen.certificate.content import Content, Facts, Notice, Signatures, Verdicts
 from certgen.certificate.exports_flat import Cell, flat_tables
 from certgen.certificate.wording import unhyphenated
 
@@ -31,6 +31,8 @@ def summary(content: Content) -> list[tuple[str, ...]]:
         for block in section.blocks:
             if isinstance(block, Verdicts):
                 rows += [(box.title, f"{box.verdict} ({box.detail})") for box in block.boxes]
+            elif isinstance(block, Notice):
+                rows += [(block.title, str(text)) for text in block.texts]
             elif isinstance(block, Facts):
                 rows += block.pairs
             elif isinstance(block, Signatures):

@@ -11,6 +11,7 @@ from certgen.certificate.content import (
     Column,
     Facts,
     Figure,
+    Notice,
     Paragraphs,
     Section,
     Signatures,
@@ -79,6 +80,11 @@ def _verdicts(verdicts: Verdicts, _title: str) -> Markup:
     return Markup('<div class="verdicts">{}</div>').format(Markup("").join(boxes))
 
 
+def _notice(notice: Notice, title: str) -> Markup:
+    head = Markup('<div class="verdict notice"><p><strong>{}</strong></p>').format(notice.title)
+    return head + _paragraphs(Paragraphs(notice.texts), title) + Markup("</div>")
+
+
 def _signatures(signatures: Signatures, _title: str) -> Markup:
     places = (Markup("<p>{}<br>{}</p>").format(*place) for place in signatures.places)
     return Markup('<div class="sign">{}</div>').format(Markup("").join(places))
@@ -137,6 +143,7 @@ _MAKERS: Mapping[type, Callable[[Any, str], Markup]] = {
     Paragraphs: _paragraphs,
     Facts: _facts,
     Verdicts: _verdicts,
+    Notice: _notice,
     Signatures: _signatures,
     Table: _table,
 }

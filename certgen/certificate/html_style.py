@@ -27,6 +27,8 @@ a:focus-visible,.wide:focus-visible{outline:3px solid var(--left);outline-offset
 .verdict{flex:1 1 16rem;border:4px solid var(--found);padding:.7rem 1rem}
 .verdict.passed{border:1px solid var(--left)}
 .verdict p{margin:0;color:var(--grey)}
+.verdict.notice{margin:1rem 0}
+.verdict.notice p{color:var(--ink);margin:.3rem 0}
 .verdict .says{color:var(--ink);font-size:1.5rem;font-weight:600}
 .facts{display:flex;flex-wrap:wrap;gap:0 2rem}
 .facts dl{flex:1 1 20rem;align-content:start}

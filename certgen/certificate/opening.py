@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
 from certgen.assessment.rules import FAILING, PASSING, SEVERITY, Verdict
 from certgen.certificate.content import Block, Column, Facts, Paragraphs, Section, Table, VerdictBox, Verdicts
+from certgen.certificate.doubt_words import doubt_notice
 from certgen.certificate.numbers import Numbers, joined
 from certgen.certificate.stated import stated
 from certgen.certificate.wording import Wording
@@ -14,9 +15,11 @@ from certgen.survey.survey import ROUNDS, Limit, Roll, Round, Survey
 def verdict_section(assessment: Assessment, wording: Wording) -> Section:
     """Return the overall verdicts in words, with what was not measured and what was not adjusted."""
     boxes = tuple(_box(assessment, which, wording) for which in ROUNDS)
-    notes = tuple(_notes(assessment, wording))
-    blocks: tuple[Block, ...] = (Verdicts(boxes), Paragraphs(notes)) if notes else (Verdicts(boxes),)
-    return Section(wording.word("section_verdict"), blocks)
+    notes, doubt = tuple(_notes(assessment, wording)), doubt_notice(assessment, wording)
+    blocks: list[Block] = [Verdicts(boxes)]
+    blocks += [doubt] if doubt is not None else []
+    blocks += [Paragraphs(notes)] if notes else []
+    return Section(wording.word("section_verdict"), tuple(blocks))
 
 
 def _box(assessment: Assessment, which: Round, wording: Wording) -> VerdictBox:

@@ -14,6 +14,7 @@ from certgen.certificate.content import (
     Content,
     Facts,
     Figure,
+    Notice,
     Paragraphs,
     Section,
     Signatures,
@@ -48,6 +49,7 @@ NOTE = ParagraphStyle(
 LABEL = ParagraphStyle("label", parent=TEXT, fontSize=7.4, leading=10, textColor=GREY, spaceAfter=0)
 VALUE = ParagraphStyle("value", parent=TEXT, spaceAfter=0)
 VERDICT = ParagraphStyle("verdict", fontName=STRONG, fontSize=17, leading=21, textColor=INK)
+NOTICE = ParagraphStyle("notice", fontName=STRONG, fontSize=10.5, leading=14, textColor=INK, spaceAfter=3)
 END = ParagraphStyle("end", parent=TEXT, alignment=1, textColor=GREY, spaceBefore=10)
 
 # Tables of at most so many rows are not broken over pages.
@@ -208,6 +210,18 @@ def _box(box: VerdictBox, width: float) -> Any:
     return table
 
 
+def _notice(notice: Notice, width: float) -> Iterator[Any]:
+    """A thick frame, as of a verdict that is no pass."""
+    texts = [
+        Paragraph(markup(notice.title), NOTICE),
+        *(Paragraph(markup(text), TEXT) for text in notice.texts),
+    ]
+    frame = Grid([[texts]], colWidths=[width])
+    frame.setStyle(TableStyle([*padded(10, 10, 7, 5), ("BOX", (0, 0), (-1, -1), 2.4, ORANGE)]))
+    yield frame
+    yield Spacer(1, 6)
+
+
 def _signatures(signatures: Signatures, width: float) -> Iterator[Any]:
     each = width / len(signatures.places)
     rows = [
@@ -227,5 +241,6 @@ _BLOCKS: Mapping[type, Callable[[Any, float], Iterator[Any]]] = {
     Table: _table,
     Facts: _facts,
     Verdicts: _verdicts,
+    Notice: _notice,
     Signatures: _signatures,
 }

@@ -3,7 +3,9 @@
 from collections.abc import Iterator
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
+from certgen.assessment.network_results import unit_of, unit_of_size
 from certgen.certificate.content import Block, Column, Paragraphs, Section, Table
+from certgen.certificate.doubt_words import candidate_text, reading_text, readings_text
 from certgen.certificate.numbers import Numbers, joined
 from certgen.certificate.rounding import NOTHING, Digits
 from certgen.certificate.wording import Wording
@@ -11,9 +13,9 @@ from certgen.engine.causes import Cause
 from certgen.engine.closures import Closure
 from certgen.engine.kept import SetAside, set_aside
 from certgen.engine.observation import Label
-from certgen.engine.quality import LOW_P
+from certgen.engine.quality import LOW_P, Named
+from certgen.engine.residuals import DETECTABLE
 from certgen.engine.solution import Aspect
-from certgen.engine.suspects import Suspect
 from certgen.survey.survey import MonumentReading, Setup, SlopeReading
 
 
@@ -27,6 +29,7 @@ def network_section(assessment: Assessment, numbers: Numbers, wording: Wording) 
     """Return setups, fit, suspects and closures of both networks."""
     blocks: list[Block] = [_fit_table(assessment, wording)]
     blocks += _remarks(assessment, wording)
+    blocks.append(Paragraphs(tuple(_checked(name, one, wording) for name, one in surveyed(assessment))))
     if assessment.survey.setups:
         blocks.append(_setup_table(assessment, numbers, wording))
     blocks += _suspect_tables(assessment, numbers, wording)
@@ -65,6 +68,18 @@ def _remarks(assessment: Assessment, wording: Wording) -> Iterator[Paragraphs]:
             yield _remark(name, wording.word("p_low", p=wording.digits.p_value(p)), wording)
 
 
+def _checked(name: AspectName, aspect: Aspect, wording: Wording) -> str:
+    """How many readings others check, and which ones none does, both ends of a seating as one."""
+    quality = aspect.quality
+    return wording.word(
+        "checked",
+        aspect=wording.word(name),
+        checked=quality.readings - len(quality.unchecked),
+        readings=quality.readings,
+        list=readings_text(quality.unchecked, wording),
+    )
+
+
 def _remark(name: AspectName, text: str, wording: Wording) -> Paragraphs:
     return Paragraphs((wording.word("titled", title=wording.word(name), text=text),))
 
@@ -98,11 +113,7 @@ def _setup_row(assessment: Assessment, setup: Setup, numbers: Numbers, wording: 
 
 
 def _suspect_tables(assessment: Assessment, numbers: Numbers, wording: Wording) -> Iterator[Block]:
-    named = [
-        pair
-        for _, aspect in surveyed(assessment)
-        for pair in zip(aspect.quality.suspects, aspect.quality.causes, strict=True)
-    ]
+    named = [one for _, aspect in surveyed(assessment) for one in aspect.quality.named]
     if not named:
         yield Paragraphs((wording.word("no_suspects"),))
         return
@@ -113,31 +124,39 @@ def _suspect_tables(assessment: Assessment, numbers: Numbers, wording: Wording) 
         Column(wording.word("detectable"), share=1.1),
         Column(wording.word("cause"), "left", share=2.4),
     )
-    rows = tuple(_suspect(*pair, numbers, wording) for pair in named)
+    rows = tuple(row for one in named for row in _suspect(one, numbers, wording))
     note = wording.word("suspects_note", small=numbers.small_signs(), slope=numbers.slope_signs())
     yield Table(wording.word("suspects"), columns, rows, note)
 
 
-def _suspect(suspect: Suspect, cause: Cause | None, numbers: Numbers, wording: Wording) -> tuple[str, ...]:
-    """The reading, or what may have been it, with sizes in the unit of the reading."""
-    labels = (suspect.label, *suspect.others)
-    level = suspect.label.source == "level"
-    sizes = [numbers.reading(size, slope=level) for size in (suspect.blunder, suspect.detectable)]
-    return (
-        f" {wording.word('or')} ".join(described(label, wording) for label in labels),
-        numbers.digits.fixed(suspect.w, 2, signed=True),
-        sizes[0],
-        sizes[1].replace("+", ""),
-        NOTHING if cause is None else wording.word(f"cause {cause}"),
-    )
+def _suspect(named: Named, numbers: Numbers, wording: Wording) -> Iterator[tuple[str, ...]]:
+    """A line for each candidate, the best one first; by the first edition, one with what is tied with it."""
+    suspect = named.suspect
+    for place, (one, cause) in enumerate(zip(suspect.candidates, named.causes, strict=True)):
+        text = candidate_text(one, wording)
+        sizes = (one.blunder, DETECTABLE * one.u)
+        who = text if place == 0 else f"{wording.word('or')} {text}"
+        yield (who, _w(one.w, numbers), *_sizes(sizes, unit_of_size(one), numbers), _cause(cause, wording))
+    if not suspect.candidates:
+        labels = (suspect.label, *suspect.others)
+        who = f" {wording.word('or')} ".join(reading_text(label, wording) for label in labels)
+        sizes = (suspect.blunder, suspect.detectable)
+        texts = _sizes(sizes, unit_of(suspect.label), numbers)
+        yield (who, _w(suspect.w, numbers), *texts, _cause(named.cause, wording))
 
 
-def described(label: Label, wording: Wording) -> str:
-    """Return a reading in words: setup, roll or monument, side, round."""
-    setup = "" if label.setup is None else f"{wording.inline('setup')} {label.setup}"
-    side = "" if label.side is None else wording.word(label.side)
-    which = "" if label.round is None else wording.inline(label.round)
-    return joined(part for part in (setup, label.roll or label.monument or "", side, which) if part)
+def _w(w: float, numbers: Numbers) -> str:
+    return numbers.digits.fixed(w, 2, signed=True)
+
+
+def _sizes(sizes: tuple[float, float], unit: str, numbers: Numbers) -> tuple[str, str]:
+    """By how much it seems off, and the smallest that would be found, in the unit of the reading."""
+    off, least = (numbers.reading(size, slope=unit == "mm_per_m") for size in sizes)
+    return off, least.replace("+", "")
+
+
+def _cause(cause: Cause | None, wording: Wording) -> str:
+    return NOTHING if cause is None else wording.word(f"cause {cause}")
 
 
 def _closure_tables(assessment: Assessment, numbers: Numbers, wording: Wording) -> Iterator[Block]:

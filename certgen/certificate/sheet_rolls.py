@@ -5,8 +5,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from certgen.assessment.assessment import ASPECTS, AspectName
+from certgen.assessment.doubt import Hold
 from certgen.assessment.plan import AspectPlan, RollPlan, Stop
 from certgen.certificate.crew_numbers import amount, level_reading, limit, pieces, place, reading, slope
+from certgen.certificate.doubt_words import read_again_text, readings_text
 from certgen.certificate.numbers import Numbers
 from certgen.certificate.wording import Wording
 from certgen.engine.steps import Alternative, Step, other
@@ -159,6 +161,12 @@ def _remarks(name: AspectName, plan: AspectPlan, means: Means) -> Iterator[Remar
     """What U and travel forbid, what else would do, and what to expect."""
     word = means.wording.word
     aspect = word(name)
+    if plan.hold is not None:
+        yield Remark(_held(aspect, plan.hold, means), strong=True)
+        return
+    if plan.unchecked:
+        lone = readings_text(plan.unchecked, means.wording)
+        yield Remark(word("sheet_once_more", aspect=aspect, list=lone), strong=True)
     if not plan.can_pass:
         yield Remark(_never(aspect, plan, means), strong=True)
     if plan.limited:
@@ -170,6 +178,15 @@ def _remarks(name: AspectName, plan: AspectPlan, means: Means) -> Iterator[Remar
         if remark:
             yield Remark(word("titled", title=aspect, text=remark))
     yield Remark(_expected(aspect, plan, means), strong=plan.predicted.verdict != "pass")
+
+
+def _held(aspect: str, hold: Hold, means: Means) -> str:
+    """What to read again before anything is moved; the roll itself where no single reading stands out."""
+    word = means.wording.word
+    if hold.doubts:
+        return word("sheet_held", aspect=aspect, list=read_again_text(hold, means.wording))
+    factor = means.wording.digits.fixed(hold.too_large or 1.0, 1)
+    return word("sheet_held_whole", aspect=aspect, factor=factor)
 
 
 def _expected(aspect: str, plan: AspectPlan, means: Means) -> str:

@@ -13,6 +13,7 @@ from certgen.assessment.assessment import (
 )
 from certgen.assessment.rules import SETTLED, Verdict
 from certgen.certificate.content import Column, Table
+from certgen.certificate.doubt_words import Marks
 from certgen.certificate.numbers import Numbers, StateCells
 from certgen.certificate.rounding import NOTHING
 from certgen.certificate.wording import Wording
@@ -21,15 +22,27 @@ from certgen.survey.survey import ROUNDS, Round
 _LAST, _LAST_WITH_TARGET = ("change", "limit"), ("change", "target", "limit")
 
 
-def result_table(rolls: Sequence[RollResult], name: AspectName, numbers: Numbers, wording: Wording) -> Table:
-    """Return the table of one aspect: slope, over bearings, U and verdict in both rounds, change, limit."""
+def result_table(
+    rolls: Sequence[RollResult],
+    name: AspectName,
+    numbers: Numbers,
+    wording: Wording,
+    doubtful: Marks = frozenset(),
+) -> Table:
+    """Return the table of one aspect: slope, over bearings, U and verdict in both rounds, change, limit.
+
+    `doubtful` are the rolls and rounds whose verdict is marked as in doubt.
+    """
     rows = [(roll.id, roll.aspect(name)) for roll in rolls]
     targets = any(aspect.as_left is not None and aspect.as_left.target_mm_per_m for _, aspect in rows)
     signs = {"slope": numbers.slope_signs(), "small": numbers.small_signs()}
     return Table(
         caption=wording.word(f"table_{name}"),
         columns=_result_columns(numbers, wording, _LAST_WITH_TARGET if targets else _LAST),
-        rows=tuple((roll_id, *_result_cells(aspect, numbers, wording, targets)) for roll_id, aspect in rows),
+        rows=tuple(
+            (roll_id, *_result_cells(aspect, numbers, wording, (targets, _rounds(doubtful, roll_id))))
+            for roll_id, aspect in rows
+        ),
         note=wording.word("table_note_units", targets=targets, **signs),
         emphasis=frozenset(
             index for index, (_, aspect) in enumerate(rows) if aspect.verdict("as_left") not in SETTLED
@@ -56,11 +69,20 @@ def _state_columns(numbers: Numbers, wording: Wording, group: str) -> list[Colum
     ]
 
 
-def _result_cells(aspect: RollAspect, numbers: Numbers, wording: Wording, targets: bool) -> tuple[str, ...]:
+def _rounds(doubtful: Marks, roll: str) -> frozenset[Round]:
+    return frozenset(which for which in ROUNDS if (roll, which) in doubtful)
+
+
+def _result_cells(
+    aspect: RollAspect, numbers: Numbers, wording: Wording, how: tuple[bool, frozenset[Round]]
+) -> tuple[str, ...]:
+    """`how` says whether targets are shown, and the rounds in doubt: a word on a line under their verdict."""
     found, left = numbers.state(aspect.as_found), numbers.state(aspect.as_left)
+    targets, doubtful = how
+    marks = {which: f"\n{wording.word('in_doubt')}" if which in doubtful else "" for which in ROUNDS}
     return (
-        *_state_cells(found, wording.word(aspect.verdict("as_found"))),
-        *_state_cells(left, _left_verdict(aspect, wording)),
+        *_state_cells(found, wording.word(aspect.verdict("as_found")) + marks["as_found"]),
+        *_state_cells(left, _left_verdict(aspect, wording) + marks["as_left"]),
         numbers.change(aspect.change)[0],
         *([left.target] if targets else []),
         left.limit,

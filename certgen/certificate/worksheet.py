@@ -53,6 +53,8 @@ def work_sheet(assessment: Assessment, wording: Wording) -> WorkSheet:
     survey, head = assessment.survey, assessment.survey.certificate
     numbers, moving = numbers_for(survey, wording.digits), assessment.plan.moving
     count = wording.word("sheet_count", moving=len(moving), rolls=len(survey.rolls))
+    if held := sum(plan.held for plan in moving):
+        count = f"{count}, {wording.word('sheet_count_held', held=held)}"
     return WorkSheet(
         title=wording.word("sheet_title"),
         identification=wording.word("number", number=head.number, revision=head.revision),

@@ -6,7 +6,7 @@ cannot be told apart; that shows in their tests and is not worked out here.
 """
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Literal
 
@@ -14,6 +14,9 @@ from certgen.engine.observation import Label, Observation
 from certgen.survey.survey import ROUNDS
 
 Kind = Literal["reading", "seating", "monument moved", "setup moved"]
+
+# what is stated of an instrument or of the plane of heights, and may be stated too small
+_STATED = frozenset({"squareness", "level_zero", "level_plane", "scale"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,18 +39,21 @@ def single(observations: Sequence[Observation]) -> tuple[Event, ...]:
 
 
 def tested(observations: Sequence[Observation]) -> tuple[Event, ...]:
-    """Return the single readings, without a pattern where one would only say again what another says.
+    """Return the single readings, and of the priors those that hold for the whole line.
 
-    That a setup drifted by more than its level check allows, at one seating, is that this seating is off.
+    The others have no pattern: that a setup drifted more at one seating than its level check allows, or that
+    a roll runs out more than stated, is nothing else than that this seating is off.
     """
     return tuple(
-        Event("reading", {}) if _is_drift(observation.label) else event
+        event
+        if observation.label.source != "prior" or _holds_for_all(observation.label)
+        else replace(event, pattern={})
         for observation, event in zip(observations, single(observations), strict=True)
     )
 
 
-def _is_drift(label: Label) -> bool:
-    return label.source == "prior" and label.roll is not None
+def _holds_for_all(prior: Label) -> bool:
+    return prior.roll is None and prior.setup is None and prior.side in _STATED
 
 
 def movements(observations: Sequence[Observation]) -> tuple[Event, ...]:

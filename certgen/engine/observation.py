@@ -37,8 +37,8 @@ class Observation(NamedTuple):
 
     `parts` are the variances that make up sigma squared, by source; they sum to it. `at_m` is the place of a
     roll reading across the machine, in metres. `known` is what was taken off beforehand: `value` plus `known`
-    is the reading itself. `said` is what the survey states of the one source of a
-    prior, where the same source may be stated differently elsewhere; None where its name tells.
+    is the reading itself. `said` is what the survey states of the one source of a prior, where the same
+    source may be stated differently elsewhere; None where its name tells.
     """
 
     terms: Mapping[Unknown, float]

@@ -1,0 +1,129 @@
+"""A failed proof in words: the box on page one, what to read again, and which results bear the mark."""
+
+import re
+from collections.abc import Iterator, Sequence
+
+from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
+from certgen.assessment.doubt import Hold, seatings
+from certgen.assessment.network_results import unit_of_size
+from certgen.certificate.content import Notice
+from certgen.certificate.crew_numbers import amount, slope
+from certgen.certificate.numbers import Numbers, joined, numbers_for
+from certgen.certificate.wording import Wording
+from certgen.engine.events import seating_of
+from certgen.engine.observation import Label
+from certgen.engine.quality import Named
+from certgen.engine.suspects import Candidate
+from certgen.survey.survey import ROUNDS, Round
+
+# the end of the path of a reading that is one of a list
+_LISTED = re.compile(r"\[(\d+)\]$")
+
+Marks = frozenset[tuple[str, Round]]
+
+
+def doubt_notice(assessment: Assessment, wording: Wording) -> Notice | None:
+    """Return the box that says where the proof failed, None where it holds."""
+    texts = tuple(_texts(assessment, wording))
+    if not texts:
+        return None
+    rolls = list(_rolls_in_doubt(assessment, wording))
+    settled = wording.word("doubt_settle")
+    said = wording.word("doubt_rolls", list=joined(rolls)) if rolls else wording.word("doubt_none")
+    return Notice(wording.word("doubt_title"), (*texts, said, settled))
+
+
+def _texts(assessment: Assessment, wording: Wording) -> Iterator[str]:
+    numbers = numbers_for(assessment.survey, wording.digits)
+    for name, doubts in assessment.doubts.items():
+        for named in doubts.aspect.quality.named if doubts.every else ():
+            yield _what(name, named, numbers, wording)
+        if doubts.too_large is not None:
+            factor = wording.digits.fixed(doubts.too_large, 1)
+            yield wording.word("doubt_whole", aspect=wording.word(name), factor=factor)
+
+
+def _what(name: AspectName, named: Named, numbers: Numbers, wording: Wording) -> str:
+    candidates = named.suspect.candidates
+    cause = None if named.cause is None or named.cause in {"monument", "setup"} else named.cause
+    return wording.word(
+        "doubt_what",
+        aspect=wording.word(name),
+        many=len(candidates) > 1,
+        list=_listed([candidate_text(one, wording) for one in candidates], wording),
+        size=_size(candidates[0], numbers),
+        cause="" if cause is None else wording.word(f"cause {cause}"),
+    )
+
+
+def _size(one: Candidate, numbers: Numbers) -> str:
+    as_slope = unit_of_size(one) == "mm_per_m"
+    return slope(numbers, abs(one.blunder), signed=False) if as_slope else amount(numbers, one.blunder)
+
+
+def _rolls_in_doubt(assessment: Assessment, wording: Wording) -> Iterator[str]:
+    marks = {name: marked(assessment, name) for name in assessment.doubts}
+    for roll in assessment.rolls:
+        names = [name for name, found in marks.items() if any((roll.id, which) in found for which in ROUNDS)]
+        if names:
+            yield f"{roll.id} ({joined(wording.inline(name) for name in ASPECTS if name in names)})"
+
+
+def marked(assessment: Assessment, name: AspectName) -> Marks:
+    """Return the rolls and rounds whose result of an aspect is in doubt."""
+    doubts = assessment.doubts.get(name)
+    if doubts is None:
+        return frozenset()
+    states = (
+        (roll.id, which, roll.aspect(name).in_round(which)) for roll in assessment.rolls for which in ROUNDS
+    )
+    return frozenset((roll, which) for roll, which, state in states if doubts.casts(roll, which, state))
+
+
+def read_again_text(hold: Hold, wording: Wording) -> str:
+    """Return what has to be read again before a move, the most likely first."""
+    return _listed(dict.fromkeys(candidate_text(one.candidate, wording) for one in hold.doubts), wording)
+
+
+def _listed(texts: Sequence[str] | dict[str, None], wording: Wording) -> str:
+    """Each of them holds commas of its own."""
+    return wording.word("sheet_apart").join(texts)
+
+
+def candidate_text(one: Candidate, wording: Wording) -> str:
+    """Return what may have happened: a reading by its place, a monument or a setup that may have moved."""
+    label = seating_of(one.readings[0]) if one.kind == "seating" else one.readings[0]
+    if one.kind == "setup moved":
+        return wording.word("candidate_setup", setup=label.setup)
+    if one.kind == "monument moved":
+        return wording.word("candidate_monument", monument=label.monument, when=_when(one, wording))
+    if "monument moved" in one.kinds:
+        reading = reading_text(label, wording)
+        return wording.word("candidate_or_moved", reading=reading, when=_when(one, wording))
+    return reading_text(label, wording)
+
+
+def _when(one: Candidate, wording: Wording) -> str:
+    before, after = one.between or (None, None)
+    if before is None:
+        return wording.word("moved_before", after=after)
+    key = "moved_during" if before == after else "moved_between"
+    return wording.word(key, before=before, after=after)
+
+
+def readings_text(labels: Sequence[Label], wording: Wording) -> str:
+    """Return readings in words, both ends of a seating as one."""
+    return _listed([reading_text(label, wording) for label in seatings(labels)], wording)
+
+
+def reading_text(label: Label, wording: Wording) -> str:
+    """Return a reading in words: setup, roll or monument, side, round, and which one of several."""
+    if label.source == "prior":
+        return wording.word("candidate_stated", source=wording.word(f"source_{label.side}"))
+    setup = "" if label.setup is None else f"{wording.inline('setup')} {label.setup}"
+    side = "" if label.side is None else wording.word(label.side)
+    which = "" if label.round is None else wording.inline(label.round)
+    again = _LISTED.search(label.where)
+    number = "" if again is None else wording.word("reading_number", number=int(again[1]) + 1)
+    parts = (setup, label.roll or label.monument or "", side, which, number)
+    return joined(part for part in parts if part)
