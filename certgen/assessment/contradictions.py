@@ -74,5 +74,5 @@ def _reading(label: Label) -> str:
     side = () if label.side is None or label.source in {"roll", "height"} else (label.side,)
     setup = f" in setup {label.setup}" if label.setup is not None else ""
     again = _LISTED.search(label.where)
-    number = "" if again is None else f", reading {int(again[1]) + 1},"
-    return f"{' '.join((what, *side, *which))}{setup}{number}"
+    number = "" if again is None else f" (reading {int(again[1]) + 1})"
+    return f"{' '.join((what, *side, *which))}{number}{setup}"

@@ -21,6 +21,7 @@ def network(quality: Quality) -> Json:
         "chi_square": quality.chi_square,
         "p_value": quality.p_value,
         "critical_w": quality.critical_w,
+        "times_as_stated": quality.too_large,
         "readings": quality.readings,
         "checked": quality.readings - len(quality.unchecked),
         "unchecked": [reading_of(label) for label in quality.unchecked],

@@ -12,6 +12,7 @@ from reportlab.graphics.shapes import Drawing
 
 from certgen.assessment.assessment import AspectName, Assessment, RollResult
 from certgen.certificate.bar_marks import MARK_ROOM, Column, draw_column
+from certgen.certificate.doubt_words import Marks, marked
 from certgen.certificate.look import GREY, MM
 from certgen.certificate.numbers import small_text
 from certgen.certificate.pen import (
@@ -66,6 +67,7 @@ class _Layout:
     column_width: float
     denominator: int
     magnification: float
+    doubtful: Marks
 
     @property
     def reach(self) -> float:
@@ -87,7 +89,7 @@ def bar_views(assessment: Assessment, name: AspectName, wording: Wording, width:
     rows = rows_of(assessment.rolls)
     column_width = min((width - _LEFT) / max(len(row) for row in rows), _MOST_COLUMN_WIDTH)
     scale = _scale(assessment, name, column_width)
-    layout = _Layout(assessment, name, wording, width, column_width, *scale)
+    layout = _Layout(assessment, name, wording, width, column_width, *scale, marked(assessment, name))
     return [_row(layout, row) for row in rows]
 
 
@@ -124,8 +126,7 @@ def _row(layout: _Layout, results: Sequence[RollResult]) -> BarView:
         column = _column(
             layout, drawing, (rolls[result.id], result), (_LEFT + index * layout.column_width, below)
         )
-        verdict = layout.wording.word(result.aspect(layout.name).verdict("as_left"))
-        draw_column(column, verdict, _labelled(layout, _move(layout, result)))
+        draw_column(column, _verdict(layout, result), _labelled(layout, _move(layout, result)))
     ends = (results[0].id, results[-1].id)
     return BarView(layout.name, drawing, *ends, layout.denominator, layout.magnification)
 
@@ -173,10 +174,16 @@ def _column(
     )
 
 
+def _verdict(layout: _Layout, result: RollResult) -> str:
+    """The verdict as left; in doubt, it is not to be read from a drawing."""
+    doubtful = (result.id, "as_left") in layout.doubtful
+    return layout.wording.word("in_doubt" if doubtful else result.aspect(layout.name).verdict("as_left"))
+
+
 def _move(layout: _Layout, result: RollResult) -> Move | None:
-    """The move that the state as found calls for, where it did not pass."""
+    """The move that the state as found calls for, where it did not pass; none where it is in doubt."""
     plan = layout.assessment.plan.by_roll[result.id].found.get(layout.name)
-    return plan.move if plan is not None and plan.needed else None
+    return plan.move if plan is not None and plan.needed and not plan.held else None
 
 
 def _labelled(layout: _Layout, move: Move | None) -> tuple[Move, str] | None:

@@ -116,6 +116,18 @@ def readings_text(labels: Sequence[Label], wording: Wording) -> str:
     return _listed([reading_text(label, wording) for label in seatings(labels)], wording)
 
 
+def gathered_text(labels: Sequence[Label], wording: Wording) -> str:
+    """Return many readings in words: what was read of which rolls and monuments, by setup and round."""
+    places: dict[str, dict[str, None]] = {}
+    for label in labels:
+        setup = "" if label.setup is None else f"{wording.inline('setup')} {label.setup}"
+        which = "" if label.round is None else wording.inline(label.round)
+        place = joined(part for part in (setup, which) if part)
+        places.setdefault(place, {})[label.roll or label.monument or ""] = None
+    texts = [wording.word("titled", title=place, text=joined(names)) for place, names in places.items()]
+    return _listed(texts, wording)
+
+
 def reading_text(label: Label, wording: Wording) -> str:
     """Return a reading in words: setup, roll or monument, side, round, and which one of several."""
     if label.source == "prior":

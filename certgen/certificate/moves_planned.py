@@ -5,6 +5,7 @@ from certgen.assessment.plan import AspectPlan
 from certgen.certificate.content import Column, Table
 from certgen.certificate.crew_numbers import pieces, reading
 from certgen.certificate.numbers import Numbers
+from certgen.certificate.rounding import NOTHING
 from certgen.certificate.wording import Wording
 from certgen.engine.steps import Step
 
@@ -35,6 +36,8 @@ def planned_table(assessment: Assessment, numbers: Numbers, wording: Wording) ->
 
 
 def _cells(name: AspectName, plan: AspectPlan, numbers: Numbers, wording: Wording) -> tuple[str, ...]:
+    if plan.held:
+        return wording.word(name), wording.word("held_back"), *[NOTHING] * 3
     after = numbers.state(plan.predicted)
     verdict = wording.word(plan.predicted.verdict)
     return wording.word(name), _moves(plan, numbers, wording), after.error, after.expanded, verdict

@@ -80,7 +80,7 @@ def _cells(
 ) -> Iterator[str]:
     """Side and amount; stop reading in the sign the crew reads, shims, alternative about the centre."""
     numbers, wording, sign = means
-    if plan is None:
+    if plan is None or plan.held:
         yield from [NOTHING] * (2 + len(extra))
         return
     move = plan.move

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
 from certgen.assessment.network_results import unit_of, unit_of_size
 from certgen.certificate.content import Block, Column, Paragraphs, Section, Table
-from certgen.certificate.doubt_words import candidate_text, reading_text, readings_text
+from certgen.certificate.doubt_words import candidate_text, gathered_text, reading_text
 from certgen.certificate.numbers import Numbers, joined
 from certgen.certificate.rounding import NOTHING, Digits
 from certgen.certificate.wording import Wording
@@ -76,7 +76,7 @@ def _checked(name: AspectName, aspect: Aspect, wording: Wording) -> str:
         aspect=wording.word(name),
         checked=quality.readings - len(quality.unchecked),
         readings=quality.readings,
-        list=readings_text(quality.unchecked, wording),
+        list=gathered_text(quality.unchecked, wording),
     )
 
 

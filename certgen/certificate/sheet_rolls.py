@@ -91,11 +91,15 @@ def _verdicts(needed: list[tuple[AspectName, AspectPlan]], wording: Wording) -> 
             "sheet_verdict",
             round=wording.inline(plan.which),
             aspect=wording.inline(name),
-            verdict=wording.word(plan.state.verdict),
+            verdict=_marked(wording.word(plan.state.verdict), plan, wording),
         )
         for name, plan in needed
     )
     return wording.word("sheet_apart").join(texts)
+
+
+def _marked(verdict: str, plan: AspectPlan, wording: Wording) -> str:
+    return f"{verdict}, {wording.word('in_doubt')}" if plan.held else verdict
 
 
 def _step(name: AspectName, pair: tuple[Step, Stop], means: Means) -> SheetStep:
@@ -164,15 +168,15 @@ def _remarks(name: AspectName, plan: AspectPlan, means: Means) -> Iterator[Remar
     if plan.hold is not None:
         yield Remark(_held(aspect, plan.hold, means), strong=True)
         return
-    if plan.unchecked:
-        lone = readings_text(plan.unchecked, means.wording)
-        yield Remark(word("sheet_once_more", aspect=aspect, list=lone), strong=True)
     if not plan.can_pass:
         yield Remark(_never(aspect, plan, means), strong=True)
     if plan.limited:
         yield Remark(word("titled", title=aspect, text=_travel_remark(plan, means)), strong=True)
     if not plan.steps:
         yield Remark(word("sheet_no_room", aspect=aspect), strong=True)
+    if plan.unchecked:
+        lone = readings_text(plan.unchecked, means.wording)
+        yield Remark(word("sheet_once_more", aspect=aspect, list=lone), strong=True)
     for way in plan.alternatives:
         remark = _alternative(name, way, means)
         if remark:

@@ -60,7 +60,10 @@ def test_results_name_the_readings_in_doubt() -> None:
     """`rolls[].parallel.doubt` lists them in the form of the suspects; `moves` says that it waits."""
     found = results(assessed(eighteen()))
     by_id = {one["id"]: one for one in found["rolls"]}
-    doubt = [{"setup": "B", "roll": "R9", "side": s, "round": "as_found"} for s in ("operator", "drive")]
+    doubt = [
+        {"setup": "B", "roll": "R9", "side": s, "round": "as_found", "where": "as_found.R9"}
+        for s in ("operator", "drive")
+    ]
     assert by_id["R9"]["parallel"]["doubt"] == doubt
     assert by_id["R4"]["parallel"]["doubt"] == []
     move = by_id["R9"]["moves"]["parallel"]
@@ -128,7 +131,8 @@ def test_reading_taken_once_is_to_be_read_once_more_before_a_large_move() -> Non
     network = results(found)["network"]["parallel"]
     assert (network["readings"], network["checked"], len(network["unchecked"])) == (6, 0, 6)
     assert all_moves(found)["move"][0]["moves"]["parallel"]["unchecked"] == [
-        {"setup": "A", "roll": "R2", "side": side, "round": "as_found"} for side in ("operator", "drive")
+        {"setup": "A", "roll": "R2", "side": side, "round": "as_found", "where": "as_found.R2"}
+        for side in ("operator", "drive")
     ]
 
 

@@ -50,7 +50,7 @@ def test_check_warns_and_passes(capsys: pytest.CaptureFixture[str], tmp_path: Pa
     )
     ended = run(capsys, "check", path)
     assert ended.status == 0
-    assert ended.err.startswith(f"{path}:27:66: warning: rolls[1].diameter: ")
+    assert ended.err.startswith(f"{path}:28:66: warning: rolls[1].diameter: ")
     assert ended.out.endswith("No errors, 1 warning.\n")
 
 
@@ -78,7 +78,7 @@ def test_check_warns_of_what_the_readings_contradict(
     path = contradicting(tmp_path)
     warned = run(capsys, "check", path)
     assert warned.status == 0
-    assert "setups[1].as_found.C1[1]: C1 as found in setup R contradicts" in warned.err
+    assert "setups[1].as_found.C1[1]: C1 as found (reading 2) in setup R contradicts" in warned.err
     assert "slipped decimal" in warned.err
     assert run(capsys, command, path).err.startswith(warned.err)
     told = json.loads(run(capsys, "check", "--json", path).out)["findings"]
@@ -127,7 +127,7 @@ def test_check_json_of_a_faulty_survey(capsys: pytest.CaptureFixture[str]) -> No
     assert report["findings"] == [
         {
             "severity": "error",
-            "line": 43,
+            "line": 44,
             "column": 32,
             "where": "setups[0].as_found.R2.drive",
             "message": "this is over 1 m",
