@@ -93,6 +93,7 @@ def _closure(closure: Closure) -> Json:
         "again": {"setup": again.setup, "round": again.round},
         f"{'slope' if again.monument is None else 'difference'}_{unit}": closure.difference,
         f"u_{unit}": closure.u,
+        "checked": closure.checked,
     }
 
 

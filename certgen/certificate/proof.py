@@ -168,9 +168,22 @@ def _closure_tables(assessment: Assessment, numbers: Numbers, wording: Wording) 
         ("closures", numbers.slope_signs(), rolls),
         ("monument_closures", numbers.small_signs(), monuments),
     ):
-        if found:
-            rows = tuple(_closure(closure, k, numbers, wording) for closure in found)
-            yield Table(wording.word(title), _closure_columns(unit, wording), rows)
+        rows = tuple(_closure(closure, k, numbers, wording) for closure in found if closure.checked)
+        apart = _not_checked([closure for closure in found if not closure.checked], wording)
+        if rows:
+            yield Table(wording.word(title), _closure_columns(unit, wording), rows, apart)
+        elif apart:
+            yield Paragraphs((wording.word("titled", title=wording.word(title), text=apart),))
+
+
+def _not_checked(found: list[Closure], wording: Wording) -> str:
+    """The closures that close by construction, named and without a number; empty where there are none."""
+    named = (
+        f"{closure.label.roll or closure.label.monument}"
+        f" ({_reading(closure.first, wording)} \N{EN DASH} {_reading(closure.label, wording)})"
+        for closure in found
+    )
+    return wording.word("closures_not_checked", list=joined(dict.fromkeys(named))) if found else ""
 
 
 def _closure_columns(unit: str, wording: Wording) -> tuple[Column, ...]:

@@ -2,6 +2,7 @@
 
 Between setups a closure is what is left after the adjustment, for the re-reading has already pulled at the
 tie; its uncertainty is that of what is left, so that the two compare as a raw misclosure does with its own.
+Where hardly anything can be left, as of two monuments that alone hold a setup, it closes whatever was read.
 """
 
 from collections.abc import Mapping, Sequence
@@ -11,7 +12,7 @@ import numpy as np
 
 from certgen.engine.network import Network
 from certgen.engine.observation import Label, Observation, Unknown
-from certgen.engine.residuals import UNCHECKED
+from certgen.engine.residuals import CHECKED, UNCHECKED
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,12 +20,19 @@ class Closure:
     """A re-reading less its first reading, and the standard uncertainty of that if nothing moved.
 
     In mm/m for a roll, in mm for a monument. `label` is that of the re-reading, `first` that of the first.
+    `left` is the share of a misclosure that the adjustment leaves to be seen, its redundancy number.
     """
 
     label: Label
     first: Label
     difference: float
     u: float
+    left: float
+
+    @property
+    def checked(self) -> bool:
+        """Whether other readings check it; otherwise it is near zero by construction."""
+        return self.left >= CHECKED
 
 
 # One reading as (observation, weight): a roll's slope is the difference of its ends over their distance.
@@ -100,4 +108,6 @@ def _closure(network: Network, first: _Series, again: _Series, of_fit: float) ->
         return None
     difference = sum(gain * network.residuals[index] for index, gain in gains.items())
     label, before = network.observations[again[0][0]].label, network.observations[first[0][0]].label
-    return Closure(label, before, float(difference), float(np.sqrt(read - of_fit)))
+    return Closure(
+        label, before, float(difference), float(np.sqrt(read - of_fit)), float(1.0 - of_fit / read)
+    )

@@ -108,6 +108,16 @@ def test_verdict_boxes_count_what_is_outside() -> None:
     assert not boxes.boxes[1].passed
 
 
+def test_closure_that_nothing_checks_is_named_without_a_number() -> None:
+    """Two monuments alone hold setup C: what is left of them is near zero whatever was read."""
+    found = table(
+        compose(sample("winder_inch"), WORDING), "section_network", "Closures, monuments read again"
+    )
+    assert {row[2] for row in found.rows} == {"setup A", "setup B"}
+    assert found.note.startswith("Not checked, for hardly anything else holds what these readings determine")
+    assert found.note.endswith("M1 (setup A – setup C), M2 (setup A – setup C).")
+
+
 def test_stop_readings_are_in_the_sign_the_crew_reads() -> None:
     """Where positive readings mean upstream, the engine's stop reading is turned over for the crew."""
     plain = compose(sample("dryer_mixed"), WORDING)

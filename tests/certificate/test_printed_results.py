@@ -204,7 +204,8 @@ def test_the_proof_of_both_networks_is_on_the_pages(name: str, language: str) ->
         fit = f"{chi_square} {network['p_value']:.3f} {network['critical_w']:.2f}"
         assert f" {word(language, aspect)} {counts} {fit} " in text
         for closure in network["closures"]:
-            assert re.search(closure_row(units, closure, found["coverage_factor"]), text)
+            row = re.search(closure_row(units, closure, found["coverage_factor"]), text)
+            assert bool(row) == closure["checked"]
 
 
 def closure_row(units: str, closure: dict[str, Any], k: float) -> str:

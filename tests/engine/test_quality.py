@@ -55,6 +55,8 @@ def test_closure_in_one_setup_is_the_difference_of_the_readings():
     (closure,) = solve_survey(survey((roll("R1"), roll("R2")), (twice,))).parallel.quality.closures
     assert closure.difference == pytest.approx(0.03 / SPAN_M, rel=1e-9)
     assert closure.u == pytest.approx(2.0 * SIGMA / SPAN_M, rel=1e-9)
+    assert closure.left == pytest.approx(1.0)
+    assert closure.checked
 
 
 def test_closure_of_an_adjusted_roll_needs_the_same_round():
@@ -84,6 +86,27 @@ def test_closure_across_setups_carries_the_tie():
     raw, raw_u = 0.03 / SPAN_M, np.hypot(2.0 * SIGMA / SPAN_M, tie)
     assert closure.difference / closure.u == pytest.approx(raw / raw_u, rel=1e-9)
     assert closure.difference < raw  # the re-reading has pulled at the tie by the rest
+
+
+def test_monuments_that_alone_hold_a_setup_close_whatever_was_read():
+    """Setup B sees two monuments and one roll of its own: 5 mm wrong at a monument leaves nothing to see."""
+    taken = [
+        solve_survey(
+            survey(
+                (roll("R1"), roll("R2"), roll("R3")),
+                (
+                    setup("A", {"M1": 0.0, "M2": 0.0}, read("R1", 0.0, 0.0), read("R2", 0.0, 0.1)),
+                    setup("B", {"M1": 0.0, "M2": wrong}, read("R3", 0.0, 0.1), *again),
+                ),
+                {"M1": 0.0, "M2": 4000.0},
+            )
+        ).parallel.quality.closures
+        for wrong, again in ((5.0, ()), (0.05, (read("R2", 0.0, 0.1),)))
+    ]
+    alone, checked = taken
+    assert [closure for closure in alone if closure.checked] == []
+    assert [closure.checked for closure in checked] == [True] * 3
+    assert all(0.05 < closure.left < 1.0 for closure in checked)
 
 
 @pytest.mark.parametrize("seed", range(5))
