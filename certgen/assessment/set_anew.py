@@ -10,7 +10,7 @@ exact rotated planes in the tests.
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from certgen.assessment.assessment import Assessment
+from certgen.assessment.assessment import Assessment, Measured
 from certgen.engine.kept import kept
 from certgen.engine.moves import stop_reading_mm
 from certgen.engine.steps import other
@@ -37,7 +37,8 @@ class Witness:
 def witness(assessment: Assessment, setup: str) -> Witness | None:
     """Return the roll to measure first once the laser of that setup was set up anew; None if there is none.
 
-    The reference comes first, then a roll that cannot be moved, then any other that is not to be moved.
+    The reference comes first, then a roll that cannot be moved, then any other that is not to be moved; those
+    that the proof puts in doubt come last.
     """
     survey = kept(assessment.survey)
     read = {reading.roll for one in survey.setups if one.id == setup for reading in one.readings}
@@ -45,7 +46,14 @@ def witness(assessment: Assessment, setup: str) -> Witness | None:
     stay = [roll for roll in stay if roll.targets_mm is not None and _slope(assessment, roll) is not None]
     if not stay:
         return None
-    best = min(stay, key=lambda roll: (roll.id != survey.reference.roll, roll.adjustable != "none"))
+    best = min(
+        stay,
+        key=lambda roll: (
+            _in_doubt(assessment, roll),
+            roll.id != survey.reference.roll,
+            roll.adjustable != "none",
+        ),
+    )
     slope, azimuth = _slope(assessment, best) or 0.0, assessment.solution.azimuth(setup).value
     # nothing is moved, so that what is stopped at is what is read
     shown = {side: stop_reading_mm(best, other(side), slope, slope, azimuth) for side in SIDES}
@@ -54,8 +62,16 @@ def witness(assessment: Assessment, setup: str) -> Witness | None:
 
 def _slope(assessment: Assessment, roll: Roll) -> float | None:
     """The parallel slope of the roll as it stands now."""
-    state = next(one for one in assessment.rolls if one.id == roll.id).parallel.as_left
+    state = _state(assessment, roll)
     return None if state is None else state.slope_mm_per_m
+
+
+def _state(assessment: Assessment, roll: Roll) -> Measured | None:
+    return next(one for one in assessment.rolls if one.id == roll.id).parallel.as_left
+
+
+def _in_doubt(assessment: Assessment, roll: Roll) -> bool:
+    return bool(assessment.doubts["parallel"].on_roll(roll.id, "as_left", _state(assessment, roll)))
 
 
 def _distance(roll: Roll) -> float:

@@ -12,12 +12,16 @@ from certgen.assessment.plan import RollPlan
 from certgen.assessment.set_anew import Witness, witness
 from certgen.certificate.crew_numbers import reading
 from certgen.certificate.numbers import joined, numbers_for
+from certgen.certificate.opening import dates_of_work
 from certgen.certificate.rounding import Digits
 from certgen.certificate.sheet_rolls import Means, SheetRoll, sheet_roll
 from certgen.certificate.wording import Wording
 from certgen.engine.steps import Step, other
 from certgen.engine.travel import SIDES
-from certgen.survey.survey import Side
+from certgen.survey.survey import ROUNDS, Side
+
+# of the survey's SHA-256: enough to tell the sheets of one certificate apart, few enough to read out
+_SHEET_DIGITS = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,7 +37,9 @@ class SheetGroup:
 class WorkSheet:
     """The whole sheet: what it is, the safety notes, the rolls to move, and what is left alone.
 
-    `nothing` is said where no roll is to be moved. `attached` says which files travel inside its PDF.
+    `identification` and `end` name the certificate and the sheet, this by the first digits of the survey's
+    SHA-256. `nothing` is said where no roll is to be moved. `attached` says which files travel inside its
+    PDF.
     """
 
     title: str
@@ -55,17 +61,30 @@ def work_sheet(assessment: Assessment, wording: Wording) -> WorkSheet:
     count = wording.word("sheet_count", moving=len(moving), rolls=len(survey.rolls))
     if held := sum(plan.held for plan in moving):
         count = f"{count}, {wording.word('sheet_count_held', held=held)}"
+    sheet = survey.sha256[:_SHEET_DIGITS]
     return WorkSheet(
         title=wording.word("sheet_title"),
-        identification=wording.word("number", number=head.number, revision=head.revision),
-        subtitle=f"{survey.line.name}. {count}",
+        identification=wording.word("sheet_number", number=head.number, revision=head.revision, sheet=sheet),
+        subtitle=f"{survey.line.name}. {count}. {_origin(assessment, wording)}",
         contractor=survey.contractor.name,
         safety=wording.paragraphs("moving_safety"),
         groups=tuple(_groups(assessment, Means(numbers, wording, survey.positive.roll_sign))),
         nothing="" if moving else _nothing(assessment, wording),
         rest=tuple(_rest(assessment, wording)),
-        end=wording.word("sheet_end", number=head.number, revision=head.revision),
+        end=wording.word("sheet_end", number=head.number, revision=head.revision, sheet=sheet),
     )
+
+
+def _origin(assessment: Assessment, wording: Wording) -> str:
+    """Of which days and rounds the readings are that the moves come from.
+
+    Two sheets of one shift look alike otherwise: moves made after the first have other readings.
+    """
+    needed = [plan for roll in assessment.plan.moving for plan in (roll.level, roll.parallel)]
+    which = {plan.which for plan in needed if plan is not None and plan.to_move}
+    rounds = [wording.inline(one) for one in ROUNDS if one in which]
+    days = dates_of_work(assessment.survey, wording)
+    return wording.word("sheet_from", days=days, rounds=wording.word("between_clauses").join(rounds))
 
 
 def _groups(assessment: Assessment, means: Means) -> Iterator[SheetGroup]:

@@ -121,3 +121,11 @@ def test_roll_that_is_to_be_moved_tells_nothing() -> None:
     assert chosen(again).roll.id == "R2"
     elsewhere = replace(again, setups=(again.setups[0], replace(again.setups[1], readings=(off, aside))))
     assert chosen(replace(elsewhere, rolls=elsewhere.rolls[:2])) is None
+
+
+def test_roll_in_doubt_comes_last() -> None:
+    """R1 cannot be moved, but one of its two readings is wrong; R2, which need not be moved, agrees."""
+    twice = [read(name, 0.0, 0.0) for name in ("R1", "R2") for _ in range(2)]
+    wrong = [replace(twice[0], drive_mm=0.2), *twice[1:]]
+    assert chosen(seen_by(*twice, R1="none", R2="drive")).roll.id == "R1"
+    assert chosen(seen_by(*wrong, R1="none", R2="drive")).roll.id == "R2"

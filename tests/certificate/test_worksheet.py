@@ -65,7 +65,8 @@ def test_every_page_says_what_it_belongs_to_and_how_to_stay_safe(name: str, pape
     head = sample(name).survey.certificate
     texts = pages(name, paper)
     for number, text in enumerate(texts, 1):
-        assert f"Certificate {head.number}, revision {head.revision}" in text
+        sheet = sample(name).survey.sha256[:8]
+        assert text.count(f"Certificate {head.number}, revision {head.revision}, sheet {sheet}") == 2
         assert f"page {number} of {len(texts)}" in text
         assert "isolate, lock out and tag out every drive" in text
         assert "Local codes, the site's own procedures" in text
@@ -215,6 +216,20 @@ def test_reading_of_the_reference_is_that_of_the_side_which_is_zeroed(
     assert f"(zeroed on the {zeroed} side: {value} mm)" in group.note
     assert f"zeroed on the {moved} side:" not in group.note
     assert "For R2, with the targets at another distance, add 0.500 times as much." in group.note
+
+
+def test_two_sheets_of_one_shift_are_told_apart() -> None:
+    """Days and rounds of the readings, and a number that another reading changes."""
+    before, after = (
+        work_sheet(found, WORDING) for found in (found_only("dryer_mixed"), sample("dryer_mixed"))
+    )
+    assert before.subtitle.endswith("From the readings of 2026-08-11 to 2026-08-12, as found")
+    assert after.subtitle.endswith("From the readings of 2026-08-11 to 2026-08-12, as left")
+    digest = sample("dryer_mixed").survey.sha256
+    assert f", sheet {digest[:8]}" in after.identification
+    assert f"work sheet {digest[:8]} " in after.end
+    other = sheet_of(replace(sample("dryer_mixed").survey, sha256="0123456789abcdef" * 4))
+    assert other.identification.endswith("sheet 01234567")
 
 
 def test_no_roll_that_stays_means_a_new_survey() -> None:
