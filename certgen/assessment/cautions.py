@@ -27,7 +27,7 @@ def _never_pass(assessment: Assessment) -> Iterator[Finding]:
         return
     for index, roll in enumerate(assessment.rolls):
         for name in ASPECTS:
-            state = roll.aspect(name).as_left
+            state = roll.aspect(name).standing
             if (
                 state is not None
                 and state.verdict != "reference"

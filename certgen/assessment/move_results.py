@@ -109,7 +109,7 @@ def _check(check: AdjustmentCheck) -> Json:
 
 
 def all_moves(assessment: Assessment) -> Json:
-    """Return the plan of the whole line: the rolls to move, those to leave, those that cannot be moved."""
+    """Return the plan of the whole line: the rolls to move, to read first, to leave, that cannot be moved."""
     sign = assessment.survey.positive.roll_sign
     plan, head = assessment.plan, assessment.survey.certificate
     return {
@@ -121,6 +121,7 @@ def all_moves(assessment: Assessment) -> Json:
             {"id": one.roll.id, "name": one.roll.name, "setup": one.setup, "moves": moves(one, sign)}
             for one in plan.moving
         ],
+        "not_read": [asdict(one) for one in plan.unread],
         "leave": list(plan.left_alone),
         "not_adjustable": _aspects(plan.not_adjustable),
         "no_room": _aspects(plan.no_room),

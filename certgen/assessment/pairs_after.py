@@ -32,7 +32,7 @@ def still_apart(assessment: Assessment) -> Iterator[Apart]:
     for name in ASPECTS:
         plans = {roll: one.aspect(name) for roll, one in plan.by_roll.items()}
         for pair in assessment.adjacent:
-            state = pair.aspect(name).get("as_left")
+            state = pair.aspect(name).get(assessment.last_round)
             if state is None:
                 continue
             moving = ((plans[pair.to], 1.0), (plans[pair.from_], -1.0))

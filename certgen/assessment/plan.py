@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, Measured
+from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, Measured, Missing
 from certgen.assessment.doubt import AspectDoubts, Hold
 from certgen.assessment.rules import RULES, SETTLED, Verdict, conformance_probability
 from certgen.assessment.to_move import movable, move_of
@@ -128,11 +128,13 @@ class LinePlan:
 
     `not_adjustable` and `no_room` are the rolls that do not pass, be it with a condition, and cannot be
     moved, with the aspects: because no bearing can be adjusted, or because travel leaves nothing of it.
+    `unread` are those of which no reading tells how they stand: nobody can say whether they need a move.
     """
 
     rolls: tuple[RollPlan, ...]
     not_adjustable: Mapping[str, tuple[AspectName, ...]]
     no_room: Mapping[str, tuple[AspectName, ...]]
+    unread: tuple[Missing, ...]
 
     @cached_property
     def by_roll(self) -> Mapping[str, RollPlan]:
@@ -147,7 +149,7 @@ class LinePlan:
     @property
     def left_alone(self) -> tuple[str, ...]:
         """The rolls that need no move."""
-        short = self.not_adjustable.keys() | self.no_room.keys()
+        short = {*self.not_adjustable, *self.no_room, *(one.roll for one in self.unread)}
         return tuple(plan.roll.id for plan in self.rolls if not plan.to_move and plan.roll.id not in short)
 
 
@@ -157,13 +159,13 @@ def line_plan(assessment: Assessment) -> LinePlan:
     not_adjustable: dict[str, tuple[AspectName, ...]] = {}
     no_room: dict[str, tuple[AspectName, ...]] = {}
     for result, plan in zip(assessment.rolls, rolls, strict=True):
-        short = [name for name in ASPECTS if result.aspect(name).verdict("as_left") not in SETTLED]
+        short = [name for name in ASPECTS if result.aspect(name).standing_verdict not in SETTLED]
         plans = {name: plan.aspect(name) for name in short}
         if fixed := tuple(name for name, one in plans.items() if one is None):
             not_adjustable[result.id] = fixed
         if stuck := tuple(name for name, one in plans.items() if one is not None and not one.to_move):
             no_room[result.id] = stuck
-    return LinePlan(rolls, not_adjustable, no_room)
+    return LinePlan(rolls, not_adjustable, no_room, assessment.unread)
 
 
 def _roll_plan(assessment: Assessment, index: int) -> RollPlan:
@@ -179,11 +181,11 @@ def _roll_plan(assessment: Assessment, index: int) -> RollPlan:
 def _last_plan(
     assessment: Assessment, index: int, name: AspectName, found: AspectPlan | None
 ) -> AspectPlan | None:
-    """The plan from the reading that stands as left; none where nothing does."""
-    aspect = assessment.rolls[index].aspect(name)
-    if aspect.as_left is None:
+    """The plan from the reading that still tells how the roll stands; none where none does."""
+    latest = assessment.rolls[index].aspect(name).latest
+    if latest is None:
         return None
-    return _aspect_plan(assessment, index, name, "as_left") if aspect.adjusted else found
+    return _aspect_plan(assessment, index, name, "as_left") if latest == "as_left" else found
 
 
 def _aspect_plan(assessment: Assessment, index: int, name: AspectName, which: Round) -> AspectPlan | None:

@@ -5,6 +5,7 @@ from dataclasses import fields
 from typing import Any
 
 from certgen.assessment.assessment import Change, Measured, RollAspect, RollResult
+from certgen.survey.survey import ROUNDS
 
 _MEASURED = tuple(field.name for field in fields(Measured))
 
@@ -27,6 +28,7 @@ def _aspect(said: Mapping[str, Any]) -> RollAspect:
         as_left=_state(said["as_left"]),
         adjusted=said["as_left"]["adjusted"],
         change=None if change is None else Change(**change),
+        reasons={which: said[which]["reason"] for which in ROUNDS if said[which].get("reason") is not None},
     )
 
 

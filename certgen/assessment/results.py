@@ -21,6 +21,7 @@ from certgen.assessment.web import web_margins
 from certgen.engine.kept import SetAside, set_aside
 from certgen.survey.edition import FIRST
 from certgen.survey.survey import ROUNDS, MonumentReading, Survey
+from certgen.survey.unread import Reason
 
 FORMAT = "certgen-results/1"
 
@@ -50,12 +51,13 @@ def results(assessment: Assessment) -> Json:
         "network": {name: _network(assessment, name) for name in reversed(ASPECTS)},
         "web": None if survey.web is None else {"strain": survey.web.strain},
         "rolls": [_roll(assessment, index, margins) for index in range(len(assessment.rolls))],
-        "adjacent": [_adjacent(pair) for pair in assessment.adjacent if pair.level or pair.parallel],
+        "adjacent": [_adjacent(pair) for pair in assessment.adjacent if pair.judged],
         "excluded": [_excluded(one) for one in set_aside(survey)],
         "overall": {
             "as_found": assessment.overall["as_found"],
             "as_left": assessment.overall["as_left"],
-            "not_measured": [{"roll": roll, "aspect": name} for roll, name in assessment.not_measured],
+            "not_measured": [asdict(one) for one in assessment.unread],
+            "missing": {which: [asdict(one) for one in assessment.missing[which]] for which in ROUNDS},
         },
     }
 
@@ -102,19 +104,23 @@ def _aspect(assessment: Assessment, result: RollResult, name: AspectName) -> Jso
     states = [(which, aspect.in_round(which)) for which in ROUNDS]
     found = [] if doubts is None else [one for which in states for one in doubts.on_roll(result.id, *which)]
     return {
-        "as_found": _state(aspect.as_found),
-        "as_left": {**_state(aspect.as_left), "adjusted": aspect.adjusted},
+        "as_found": _state(aspect.as_found, aspect.reasons.get("as_found")),
+        "as_left": {**_state(aspect.as_left, aspect.reasons.get("as_left")), "adjusted": aspect.adjusted},
         "change": None if aspect.change is None else asdict(aspect.change),
         "doubt": doubtful(found),
     }
 
 
-def _state(state: Measured | None) -> Json:
-    return dict(_NOT_MEASURED) if state is None else asdict(state)
+def _state(state: Measured | None, reason: Reason | None) -> Json:
+    """A state, or nothing but the verdict that there is none, with the reason."""
+    return {**_NOT_MEASURED, "reason": reason} if state is None else {**asdict(state), "reason": None}
 
 
 def _adjacent(pair: AdjacentResult) -> Json:
     aspects: Json = {
-        name: {which: _state(pair.aspect(name).get(which)) for which in ROUNDS} for name in reversed(ASPECTS)
+        name: {
+            which: _state(pair.aspect(name).get(which), pair.reasons.get((name, which))) for which in ROUNDS
+        }
+        for name in reversed(ASPECTS)
     }
     return {"from": pair.from_, "to": pair.to} | aspects

@@ -10,6 +10,8 @@ from typing import Literal
 from scipy.special import ndtr
 
 Verdict = Literal["pass", "conditional pass", "conditional fail", "fail", "reference", "not measured"]
+# of a whole line: nothing fails, and yet it cannot be shown to pass
+Overall = Verdict | Literal["not shown"]
 Rule = Callable[[float, float, float], Verdict]
 
 # From best to worst; a reference and what was not measured take no part.
@@ -55,6 +57,15 @@ def conformance_probability(error: float, u: float, limit: float) -> float:
     if u == 0.0:
         return 1.0 if abs(error) <= limit else 0.0
     return float(ndtr((limit - error) / u) - ndtr((-limit - error) / u))
+
+
+def overall(verdicts: list[Verdict], *, complete: bool) -> Overall:
+    """Return the verdict on a round: a pass only where it is `complete`, with nothing left unmeasured.
+
+    What fails fails whatever else is missing; `not measured` where nothing was judged.
+    """
+    found = worst(verdicts)
+    return "not shown" if found in PASSING and not complete else found
 
 
 def worst(verdicts: list[Verdict]) -> Verdict:

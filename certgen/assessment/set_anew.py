@@ -67,7 +67,7 @@ def _slope(assessment: Assessment, roll: Roll) -> float | None:
 
 
 def _state(assessment: Assessment, roll: Roll) -> Measured | None:
-    return next(one for one in assessment.rolls if one.id == roll.id).parallel.as_left
+    return next(one for one in assessment.rolls if one.id == roll.id).parallel.standing
 
 
 def _in_doubt(assessment: Assessment, roll: Roll) -> bool:

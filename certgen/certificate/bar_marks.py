@@ -77,7 +77,7 @@ def _ends(column: Column) -> None:
 
 def _band(column: Column) -> None:
     """The tolerance about the target: a wedge that opens from the operator end."""
-    state = column.result.aspect(column.name).as_left
+    state = column.result.aspect(column.name).recorded
     if state is None or state.verdict == "reference":
         return
     target, limit = state.target_mm_per_m, state.limit_mm_per_m
@@ -89,7 +89,11 @@ def _states(column: Column) -> None:
     """As found dashed, as left solid; a roll that was not adjusted keeps its as-found line."""
     aspect = column.result.aspect(column.name)
     if aspect.as_left is None:
-        line(column.drawing, column.at(0.0), column.at(1.0), _UNREAD)
+        if aspect.as_found is None:
+            line(column.drawing, column.at(0.0), column.at(1.0), _UNREAD)
+        else:
+            _bar(column, aspect.as_found, FOUND)
+            _whisker(column, aspect.as_found)
         return
     own = aspect.adjusted or aspect.as_found is None or aspect.as_left.verdict == "reference"
     if aspect.as_found is not None and aspect.as_left.verdict != "reference":

@@ -84,7 +84,7 @@ class _Layout:
 
 def bar_views(assessment: Assessment, name: AspectName, wording: Wording, width: float) -> list[BarView]:
     """Draw the plan (parallel) or the level view, in rows of at most 14 rolls; `width` in points."""
-    if all(roll.aspect(name).as_left is None for roll in assessment.rolls):
+    if all(roll.aspect(name).recorded is None for roll in assessment.rolls):
         return []
     rows = rows_of(assessment.rolls)
     column_width = min((width - _LEFT) / max(len(row) for row in rows), _MOST_COLUMN_WIDTH)
@@ -176,8 +176,8 @@ def _column(
 
 def _verdict(layout: _Layout, result: RollResult) -> str:
     """The verdict as left; in doubt, it is not to be read from a drawing."""
-    doubtful = (result.id, "as_left") in layout.doubtful
-    return layout.wording.word("in_doubt" if doubtful else result.aspect(layout.name).verdict("as_left"))
+    doubtful = (result.id, layout.assessment.last_round) in layout.doubtful
+    return layout.wording.word("in_doubt" if doubtful else result.aspect(layout.name).standing_verdict)
 
 
 def _move(layout: _Layout, result: RollResult) -> Move | None:

@@ -57,23 +57,25 @@ def _paragraphs(assessment: Assessment, wording: Wording) -> Iterator[str]:
         judged=judged,
         rule=wording.word(survey.decision),
         failing=joined(failing),
-        unmeasured=joined(f"{roll} ({wording.inline(name)})" for roll, name in assessment.not_measured),
+        unmeasured=joined(f"{one.roll} ({wording.inline(one.aspect)})" for one in assessment.unread),
+        surveyed_left="as_left" in assessment.surveyed,
     )
     for text in texts:
         yield fill(unescape(text.striptags()), _WIDTH)
 
 
 def _judged(assessment: Assessment) -> Iterator[tuple[str, str, str]]:
-    """Who, in what, and the verdict as left."""
+    """Who, in what, and the verdict as left; as found where nothing was read as left."""
+    last = assessment.last_round
     for name in ASPECTS:
         yield from (
             (roll.id, name, verdict)
             for roll in assessment.rolls
-            if (verdict := roll.aspect(name).verdict("as_left")) in SEVERITY
+            if (verdict := roll.aspect(name).verdict(last)) in SEVERITY
         )
         for pair in assessment.adjacent:
-            if "as_left" in pair.aspect(name):
-                yield f"{pair.from_} – {pair.to}", name, pair.aspect(name)["as_left"].verdict
+            if last in pair.aspect(name):
+                yield f"{pair.from_} – {pair.to}", name, pair.aspect(name)[last].verdict
 
 
 def _failing(assessment: Assessment, wording: Wording) -> Iterator[str]:

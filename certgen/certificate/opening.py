@@ -1,20 +1,27 @@
 """The first page: verdicts, who and where, tolerances."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
-from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
-from certgen.assessment.rules import FAILING, PASSING, SEVERITY, Verdict
+from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, RollResult
+from certgen.assessment.rules import FAILING, PASSING, SEVERITY
 from certgen.certificate.content import Block, Column, Facts, Paragraphs, Section, Table, VerdictBox, Verdicts
 from certgen.certificate.doubt_words import doubt_notice
 from certgen.certificate.numbers import Numbers, joined
 from certgen.certificate.stated import stated
 from certgen.certificate.wording import Wording
+from certgen.survey.edition import FIRST
 from certgen.survey.survey import ROUNDS, Limit, Roll, Round, Survey
+
+_MOST_NAMED = 8  # of what is missing in the box of a verdict; the note below it names all
 
 
 def verdict_section(assessment: Assessment, wording: Wording) -> Section:
-    """Return the overall verdicts in words, with what was not measured and what was not adjusted."""
-    boxes = tuple(_box(assessment, which, wording) for which in ROUNDS)
+    """Return the overall verdicts in words, with what was not measured and what was not adjusted.
+
+    There is no verdict on a round of which there was no survey.
+    """
+    boxes = tuple(_box(assessment, which, wording) for which in assessment.surveyed)
     notes, doubt = tuple(_notes(assessment, wording)), doubt_notice(assessment, wording)
     blocks: list[Block] = [Verdicts(boxes)]
     blocks += [doubt] if doubt is not None else []
@@ -23,37 +30,121 @@ def verdict_section(assessment: Assessment, wording: Wording) -> Section:
 
 
 def _box(assessment: Assessment, which: Round, wording: Wording) -> VerdictBox:
-    return verdict_box(which, assessment.overall[which], _all_verdicts(assessment, which), wording)
+    states = (pair.aspect(name).get(which) for pair in assessment.adjacent for name in ASPECTS)
+    missing = () if assessment.survey.edition == FIRST else assessment.missing[which]
+    judged = Judged(
+        round=which,
+        rolls=assessment.rolls,
+        pairs=[state.verdict for state in states if state is not None],
+        missing=[(one.roll, one.aspect) for one in missing],
+    )
+    return verdict_box(assessment.overall[which], judged, wording)
 
 
-def verdict_box(which: Round, overall: str, verdicts: Iterable[str], wording: Wording) -> VerdictBox:
-    """Return the verdict on a round, counting the verdicts on rolls and adjacent rolls that are outside."""
-    judged = [one for one in verdicts if one in SEVERITY]
-    outside = sum(one in FAILING for one in judged)
-    counts = wording.word("verdict_counts", outside=outside, judged=len(judged))
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What a verdict on a round counts: rolls, the verdicts on pairs, and what is missing of which aspect."""
+
+    round: Round
+    rolls: Sequence[RollResult]
+    pairs: Sequence[str]
+    missing: Sequence[tuple[str, AspectName]]
+
+    @property
+    def verdicts(self) -> list[str]:
+        """The verdicts on rolls and pairs that are for or against them."""
+        of_rolls = [verdict for roll in self.rolls for verdict in self._of(roll)]
+        return [*of_rolls, *(one for one in self.pairs if one in SEVERITY)]
+
+    def passing(self) -> tuple[int, int]:
+        """Return how many rolls pass in all that they are judged in, and how many are to be judged."""
+        short = {roll for roll, _ in self.missing}
+        judged = [roll for roll in self.rolls if roll.id in short or self._of(roll)]
+        passing = (roll.id not in short and all(one in PASSING for one in self._of(roll)) for roll in judged)
+        return sum(passing), len(judged)
+
+    def _of(self, roll: RollResult) -> list[str]:
+        found = (roll.aspect(name).verdict(self.round) for name in ASPECTS)
+        return [one for one in found if one in SEVERITY]
+
+
+def verdict_box(overall: str, judged: Judged, wording: Wording) -> VerdictBox:
+    """Return the verdict on a round with what it counts: what was not measured, and what did not pass."""
+    verdicts, details = judged.verdicts, []
+    outside = sum(one in FAILING for one in verdicts)
+    if judged.missing:
+        details.append(missing_words(judged, wording))
+    if verdicts and (outside or not judged.missing):
+        details.append(wording.word("verdict_counts", outside=outside, judged=len(verdicts)))
     return VerdictBox(
-        title=wording.word(f"line_{which}"),
+        title=wording.word(f"line_{judged.round}"),
         verdict=wording.word(overall),
-        detail=counts if judged else wording.word("verdict_none"),
+        detail=wording.word("between_clauses").join(details) or wording.word("verdict_none"),
         passed=overall in PASSING,
     )
 
 
-def _all_verdicts(assessment: Assessment, which: Round) -> Iterator[Verdict]:
-    for name in ASPECTS:
-        yield from (roll.aspect(name).verdict(which) for roll in assessment.rolls)
-        yield from (
-            pair.aspect(name)[which].verdict for pair in assessment.adjacent if which in pair.aspect(name)
-        )
+def missing_words(judged: Judged, wording: Wording) -> str:
+    """Return how many rolls pass and how many were not measured, the first few by name."""
+    passing, rolls = judged.passing()
+    names = missing_names(judged.missing, wording)
+    more = len(names) - _MOST_NAMED
+    listed = joined(names) if more <= 1 else joined(names[:_MOST_NAMED])
+    return wording.word(
+        "verdict_missing",
+        passing=passing,
+        rolls=rolls,
+        missing=len(names),
+        list=listed if more <= 1 else wording.word("and_more", list=listed, more=more),
+    )
+
+
+def missing_names(missing: Iterable[tuple[str, AspectName]], wording: Wording) -> list[str]:
+    """Return the rolls that lack something: with the aspect, or alone where both are missing."""
+    found: dict[str, list[AspectName]] = {}
+    for roll, name in missing:
+        found.setdefault(roll, []).append(name)
+    return [
+        roll if len(names) == len(ASPECTS) else f"{roll} {wording.inline(names[0])}"
+        for roll, names in found.items()
+    ]
 
 
 def _notes(assessment: Assessment, wording: Wording) -> Iterator[str]:
-    missing = [f"{roll} ({wording.inline(name)})" for roll, name in assessment.not_measured]
-    if missing:
-        yield wording.word("not_measured_note", list=joined(missing))
+    if assessment.survey.edition == FIRST:
+        missing = [f"{one.roll} ({wording.inline(one.aspect)})" for one in assessment.unread]
+        if missing:
+            yield wording.word("not_measured_note", list=joined(missing))
+    else:
+        yield from _missing_notes(assessment, wording)
     unmoved = list(_not_adjusted(assessment, wording))
     if unmoved:
         yield wording.word("not_adjusted_note", list=joined(unmoved))
+
+
+def _missing_notes(assessment: Assessment, wording: Wording) -> Iterator[str]:
+    """What was not measured in each round and why, once where both lack the same."""
+    found, left = (assessment.missing[which] for which in ROUNDS)
+    if left and left == found:
+        yield wording.word("not_measured_note", list=_with_reasons(assessment, "as_left", wording))
+    else:
+        for which in ROUNDS:
+            if assessment.missing[which]:
+                listed = _with_reasons(assessment, which, wording)
+                yield wording.word("not_measured_round", round=wording.inline(which), list=listed)
+    for which in ROUNDS:
+        if which not in assessment.surveyed:
+            yield wording.word(f"nothing_{which}_note")
+
+
+def _with_reasons(assessment: Assessment, which: Round, wording: Wording) -> str:
+    by_reason: dict[str, list[tuple[str, AspectName]]] = {}
+    for one in assessment.missing[which]:
+        by_reason.setdefault(one.reason or "", []).append((one.roll, one.aspect))
+    return wording.word("between_clauses").join(
+        f"{joined(missing_names(listed, wording))} ({wording.word(f'reason {reason}')})"
+        for reason, listed in by_reason.items()
+    )
 
 
 def _not_adjusted(assessment: Assessment, wording: Wording) -> Iterator[str]:

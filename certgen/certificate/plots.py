@@ -24,7 +24,7 @@ _MOST_LIMITS = 6.0
 @drawn_alike()
 def found_left_plot(assessment: Assessment, wording: Wording, width: float) -> list[Drawing]:
     """Draw the plot; `width` in points. Sixty rolls break into several drawings of at most 40 rows."""
-    names = [name for name in ASPECTS if any(roll.aspect(name).as_left for roll in assessment.rolls)]
+    names = [name for name in ASPECTS if any(roll.aspect(name).recorded for roll in assessment.rolls)]
     if not names:
         return []
     count = -(-len(assessment.rolls) // 40)
@@ -64,8 +64,9 @@ def _panel(axis: Any, assessment: Assessment, name: AspectName, rows: slice, uni
     axis.axvline(0.0, color="#888888", linewidth=0.6, zorder=1)
     for row, roll in enumerate(assessment.rolls[rows]):
         aspect = roll.aspect(name)
-        if aspect.as_left is not None and aspect.verdict("as_left") != "reference":
-            band(axis, row, (0.0, aspect.as_left.limit_mm_per_m * factor), _BAND)
+        last = aspect.recorded
+        if last is not None and last.verdict != "reference":
+            band(axis, row, (0.0, last.limit_mm_per_m * factor), _BAND)
         if aspect.as_found is not None:
             _mark(axis, row - 0.16, aspect.as_found, factor, found=True)
         if aspect.as_left is not None and (aspect.adjusted or aspect.as_found is None):

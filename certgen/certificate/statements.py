@@ -5,6 +5,7 @@ from certgen.certificate.content import Block, Column, Facts, Paragraphs, Sectio
 from certgen.certificate.wording import Wording
 from certgen.engine.level import zero_was_found
 from certgen.survey.survey import Growth, Survey
+from certgen.survey.unread import reference_was_moved
 
 
 def instruments_section(survey: Survey, wording: Wording) -> Section:
@@ -46,6 +47,8 @@ def method_section(assessment: Assessment, wording: Wording) -> Section:
         "method",
         parallel=bool(survey.setups),
         level=level is not None,
+        surveyed_left="as_left" in assessment.surveyed,
+        reference_moved=reference_was_moved(survey),
         reference_roll=survey.reference.roll,
         reference_line=", ".join(survey.reference.monuments),
         setups=len(survey.setups),

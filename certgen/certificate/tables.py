@@ -34,7 +34,8 @@ def result_table(
     `doubtful` are the rolls and rounds whose verdict is marked as in doubt.
     """
     rows = [(roll.id, roll.aspect(name)) for roll in rolls]
-    targets = any(aspect.as_left is not None and aspect.as_left.target_mm_per_m for _, aspect in rows)
+    lasts = (aspect.recorded for _, aspect in rows)
+    targets = any(last is not None and last.target_mm_per_m for last in lasts)
     signs = {"slope": numbers.slope_signs(), "small": numbers.small_signs()}
     return Table(
         caption=wording.word(f"table_{name}"),
@@ -45,7 +46,7 @@ def result_table(
         ),
         note=wording.word("table_note_units", targets=targets, **signs),
         emphasis=frozenset(
-            index for index, (_, aspect) in enumerate(rows) if aspect.verdict("as_left") not in SETTLED
+            index for index, (_, aspect) in enumerate(rows) if aspect.standing_verdict not in SETTLED
         ),
     )
 
@@ -78,14 +79,15 @@ def _result_cells(
 ) -> tuple[str, ...]:
     """`how` says whether targets are shown, and the rounds in doubt: a word on a line under their verdict."""
     found, left = numbers.state(aspect.as_found), numbers.state(aspect.as_left)
+    stated = numbers.state(aspect.recorded)
     targets, doubtful = how
     marks = {which: f"\n{wording.word('in_doubt')}" if which in doubtful else "" for which in ROUNDS}
     return (
-        *_state_cells(found, wording.word(aspect.verdict("as_found")) + marks["as_found"]),
-        *_state_cells(left, _left_verdict(aspect, wording) + marks["as_left"]),
+        *_state_cells(found, _verdict_cell(aspect, "as_found", wording) + marks["as_found"]),
+        *_state_cells(left, _verdict_cell(aspect, "as_left", wording) + marks["as_left"]),
         numbers.change(aspect.change)[0],
-        *([left.target] if targets else []),
-        left.limit,
+        *([stated.target] if targets else []),
+        stated.limit,
     )
 
 
@@ -93,18 +95,23 @@ def _state_cells(cells: StateCells, verdict: str) -> tuple[str, str, str, str]:
     return cells.slope, cells.over_bearings, cells.expanded, verdict
 
 
-def _left_verdict(aspect: RollAspect, wording: Wording) -> str:
-    """The verdict as left; a roll that was not adjusted says so on a second line."""
-    verdict = wording.word(aspect.verdict("as_left"))
-    unmoved = aspect.as_left is not None and not aspect.adjusted and aspect.verdict("as_left") != "reference"
-    return f"{verdict}\n{wording.word('not adjusted')}" if unmoved else verdict
+def _verdict_cell(aspect: RollAspect, which: Round, wording: Wording) -> str:
+    """The verdict in a round, on a second line why there is none or that the roll was not adjusted.
+
+    Where nothing at all was read as left there is nothing to be said of it.
+    """
+    reason, verdict = aspect.reasons.get(which), wording.word(aspect.verdict(which))
+    if reason is not None:
+        return NOTHING if reason == "not read as left" else f"{verdict}\n{wording.word(f'reason {reason}')}"
+    stood = aspect.as_left is not None and not aspect.adjusted and aspect.verdict("as_left") != "reference"
+    return f"{verdict}\n{wording.word('not adjusted')}" if stood and which == "as_left" else verdict
 
 
 def adjacent_table(
     assessment: Assessment, name: AspectName, numbers: Numbers, wording: Wording
 ) -> Table | None:
     """Return the table of differences along the web; None where no adjacent tolerance was given."""
-    pairs = [pair for pair in assessment.adjacent if pair.aspect(name)]
+    pairs = [pair for pair in assessment.adjacent if name in pair.judged]
     if not pairs:
         return None
     return Table(
@@ -113,7 +120,7 @@ def adjacent_table(
         rows=tuple(_adjacent_cells(pair, name, numbers, wording) for pair in pairs),
         note=wording.word("table_note_adjacent", slope=numbers.slope_signs()),
         emphasis=frozenset(
-            index for index, pair in enumerate(pairs) if _verdict(pair, name, "as_left") not in SETTLED
+            i for i, pair in enumerate(pairs) if _verdict(pair, name, assessment.last_round) not in SETTLED
         ),
     )
 
@@ -130,9 +137,15 @@ def _adjacent_cells(
     cells = [
         cell
         for which in ROUNDS
-        for cell in _state_cells(states[which], wording.word(_verdict(pair, name, which)))
+        for cell in _state_cells(states[which], _pair_verdict(pair, name, which, wording))
     ]
-    return (_pair(pair), *cells, states["as_left"].limit)
+    limits = (states[which].limit for which in ("as_left", "as_found") if which in pair.aspect(name))
+    return (_pair(pair), *cells, next(limits, NOTHING))
+
+
+def _pair_verdict(pair: AdjacentResult, name: AspectName, which: Round, wording: Wording) -> str:
+    unread = pair.reasons.get((name, which)) == "not read as left"
+    return NOTHING if unread else wording.word(_verdict(pair, name, which))
 
 
 def figures_table(assessment: Assessment, name: AspectName, numbers: Numbers, wording: Wording) -> Table:
@@ -170,7 +183,7 @@ def adjacent_figures(
     assessment: Assessment, name: AspectName, numbers: Numbers, wording: Wording
 ) -> Table | None:
     """Return the figures behind the verdicts on adjacent rolls; None where there are none."""
-    pairs = [pair for pair in assessment.adjacent if pair.aspect(name)]
+    pairs = [pair for pair in assessment.adjacent if name in pair.judged]
     if not pairs:
         return None
     return Table(

@@ -43,7 +43,7 @@ def decision_section(assessment: Assessment, numbers: Numbers, wording: Wording)
 
 
 def _k_varies(assessment: Assessment) -> bool:
-    states = (roll.aspect(name).as_left for roll in assessment.rolls for name, _ in surveyed(assessment))
+    states = (roll.aspect(name).standing for roll in assessment.rolls for name, _ in surveyed(assessment))
     return any(state is not None and state.dof is not None for state in states)
 
 

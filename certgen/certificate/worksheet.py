@@ -152,7 +152,7 @@ def _factors(rolls: list[RollPlan], staying: Witness, digits: Digits) -> dict[st
 def _nothing(assessment: Assessment, wording: Wording) -> str:
     """That no roll needs a move, only where that is so of all; else that there is none to make."""
     plan = assessment.plan
-    open_ = plan.not_adjustable or plan.no_room or assessment.not_measured
+    open_ = plan.not_adjustable or plan.no_room or plan.unread
     return wording.word("sheet_none" if open_ else "sheet_nothing")
 
 

@@ -9,21 +9,26 @@ turns in a reversed setup). With y and x in metres, slopes in mm/m and readings 
 
 A setup whose level was found changed has turned while it was read (setup_drift.py): a_s and d_s change with
 the time of the reading. Errors that readings share beyond that stand in shared.py.
-p > 0 where the drive end lies downstream. Source: the plane geometry itself, linearised for small angles;
+p > 0 where the drive end lies downstream. p of a reference roll is zero; of one that was moved between the
+rounds, as left, so that as found it has a slope as any other roll and the change of every roll is taken over
+what ties the rounds together. Source: the plane geometry itself, linearised for small angles;
 held against exact rotated planes in tests/reference.
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from certgen.engine.gauge import fixed_monuments
+from certgen.engine.network import solve
 from certgen.engine.observation import Label, Observation, Unknown, roll_block, setup_block
 from certgen.engine.setup_drift import SetupDrift, setup_drift
 from certgen.engine.shared import with_shared
 from certgen.engine.slopes import ends_of, roll_slope
 from certgen.engine.sources import drift_parts, monument_parts, roll_parts, sigma, squareness_parts
+from certgen.errors import RankDefect
 from certgen.survey.edition import FIRST
 from certgen.survey.survey import MonumentReading, Roll, RollReading, Round, Setup, Survey
+from certgen.survey.unread import not_moved, reference_was_moved
 
 
 def squareness(instrument: str) -> Unknown:
@@ -38,21 +43,49 @@ def azimuth(setup: str) -> Unknown:
 
 def observations(survey: Survey) -> list[Observation]:
     """Return every reading of the parallel survey as an equation, and the priors of what they share."""
-    model = _model(survey)
-    rows = [row for setup in survey.setups for row in _setup_rows(model, setup)]
-    return with_shared(survey, "parallel", [*rows, *_priors(survey)] if model.squareness else rows)
+    return _rows(_model(survey, _zero(survey)))
 
 
 def measured(survey: Survey) -> Mapping[tuple[str, Round], Unknown | None]:
-    """Return, for every roll and round with readings, the unknown of its slope; None for the reference."""
+    """Return, for every roll and round with readings, the unknown of its slope; None where it is the zero."""
     rolls = {roll.id: roll for roll in survey.rolls}
     pairs = dict.fromkeys(
         (reading.roll, reading.round) for setup in survey.setups for reading in setup.readings
     )
-    return {
-        (name, in_round): None if name == survey.reference.roll else roll_slope(rolls[name], in_round)
-        for name, in_round in pairs
-    }
+    zero = _zero(survey)
+    return {(name, in_round): zero.slope(rolls[name], in_round) for name, in_round in pairs}
+
+
+@dataclass(frozen=True, slots=True)
+class _Zero:
+    """What slopes are held against: the roll that is zero, in both rounds or, where it `moved`, as left."""
+
+    roll: str | None
+    moved: bool
+    tying: frozenset[str]
+
+    def slope(self, roll: Roll, in_round: Round) -> Unknown | None:
+        """Return the unknown slope of a roll in a round; None where it is the zero."""
+        if roll.id == self.roll and not (self.moved and in_round == "as_found"):
+            return None
+        return roll_slope(roll, in_round, stayed=roll.id in self.tying)
+
+
+def _zero(survey: Survey) -> _Zero:
+    """The zero; where it was moved, rolls that were not tie the rounds only if nothing firmer does.
+
+    Firmer are a setup that holds both rounds, monuments, and rolls that cannot be adjusted: they need no
+    word of anybody that nothing was moved.
+    """
+    moved = reference_was_moved(survey)
+    firm = _Zero(survey.reference.roll, moved, frozenset())
+    if not moved:
+        return firm
+    try:
+        solve(_rows(_model(survey, firm)))
+    except RankDefect:
+        return replace(firm, tying=not_moved(survey, "parallel"))
+    return firm
 
 
 def carries_squareness(survey: Survey) -> bool:
@@ -77,9 +110,17 @@ class _Model:
     fixed: frozenset[str]
     squareness: bool
     drifts: Mapping[str, SetupDrift]
+    zero: _Zero
 
 
-def _model(survey: Survey) -> _Model:
+def _rows(model: _Model) -> list[Observation]:
+    rows = [row for setup in model.survey.setups for row in _setup_rows(model, setup)]
+    return with_shared(
+        model.survey, "parallel", [*rows, *_priors(model.survey)] if model.squareness else rows
+    )
+
+
+def _model(survey: Survey, zero: _Zero) -> _Model:
     stations = {monument.id: monument.station_mm / 1000.0 for monument in survey.monuments}
     middle = sum(stations.values()) / max(len(stations), 1)
     return _Model(
@@ -89,6 +130,7 @@ def _model(survey: Survey) -> _Model:
         fixed=fixed_monuments(survey.setups, survey.reference.monuments),
         squareness=carries_squareness(survey),
         drifts=_drifts(survey) if survey.edition > FIRST else {},
+        zero=zero,
     )
 
 
@@ -133,8 +175,9 @@ def _roll_rows(model: _Model, setup: Setup, reading: RollReading, series: int) -
     for side, value, y_mm, repeats in ends_of(reading):
         y, parts = y_mm / 1000.0, roll_parts(model.survey.uncertainty, repeats)
         terms = {height: 1.0, azimuth(setup.id): -y} | {u: -y * c for u, c in turned.items()}
-        if roll.id != model.survey.reference.roll:
-            terms[roll_slope(roll, reading.round)] = y
+        slope = model.zero.slope(roll, reading.round)
+        if slope is not None:
+            terms[slope] = y
         label = Label("roll", setup.id, roll.id, None, side, reading.round, series, reading.where)
         yield Observation(terms, value, sigma(parts), label, parts, y)
     if drift.terms:

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from certgen.assessment.assess import assess
-from certgen.assessment.assessment import Assessment
+from certgen.assessment.assessment import Assessment, Missing
 from certgen.engine.solution import solve_survey
 from certgen.survey.survey import BearingGrowth, Growth, Limit, Reference
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt
@@ -16,8 +16,12 @@ NAMES = ("R1", "R2", "R3", "R4")
 
 
 def assessed(*readings, level=None, rolls=None, **changes) -> Assessment:
-    """Return the assessment of R1 (the reference) to R4, read from one setup."""
+    """Return the assessment of R1 (the reference) to R4, read from one setup.
+
+    Rolls have a tolerance on level only where level was read.
+    """
     rolls = rolls or tuple(roll(name, 1000.0 * i) for i, name in enumerate(NAMES))
+    rolls = rolls if level else tuple(replace(one, level_limit=None) for one in rolls)
     seen = setup("A", {}, read("R1", 0.0, 0.0), *readings)
     return assess(solve_survey(survey(rolls, (seen,), level=level, **changes)))
 
@@ -41,8 +45,8 @@ def test_adjusted_roll_has_both_states_and_its_change():
 
 
 def test_roll_that_was_not_adjusted_stands_as_found():
-    """Read once only: its as-found value and verdict stand as left."""
-    aspect = assessed(slope("R2", 0.3)).rolls[1].parallel
+    """Read once only, where another was read as left: its as-found value and verdict stand as left."""
+    aspect = assessed(slope("R2", 0.3), slope("R3", 0.0, "as_left")).rolls[1].parallel
     assert aspect.as_left == aspect.as_found
     assert (aspect.adjusted, aspect.change) == (False, None)
     assert aspect.verdict("as_left") == "fail"
@@ -71,10 +75,10 @@ def test_reference_roll_is_judged_for_level():
 
 
 def test_roll_without_readings_is_not_measured():
-    """Of the aspects that were surveyed, and only those, it is listed."""
+    """Of the aspects that have a tolerance, and only those, it is missing."""
     result = assessed(slope("R2", 0.0), slope("R3", 0.0))
     assert result.rolls[3].parallel.verdict("as_left") == "not measured"
-    assert result.not_measured == (("R4", "parallel"),)
+    assert result.unread == (Missing("R4", "parallel", "not read yet"),)
 
 
 def test_roll_with_less_room_fails_alone():
@@ -111,7 +115,8 @@ def test_overall_verdict_is_the_worst_of_each_round():
 
 def test_overall_verdict_of_one_stubborn_roll_is_fail():
     """A roll left as it was found fails the line as left."""
-    assert assessed(slope("R2", 0.3)).overall["as_left"] == "fail"
+    result = assessed(slope("R2", 0.3), slope("R3", 0.3), slope("R3", 0.0, "as_left"), slope("R4", 0.0))
+    assert result.overall["as_left"] == "fail"
 
 
 def test_error_is_taken_from_the_target():

@@ -44,7 +44,7 @@ def test_change_is_significant_beyond_its_expanded_uncertainty(share_of_U: float
 def test_slope_over_bearings_is_over_the_rolls_own(which: str) -> None:
     """Bearings 2700, 2000 and 3100 mm apart: 0.1 mm/m over each of them."""
     rolls = (roll("R1"), roll("R2", bearings_mm=2000.0), roll("R3", bearings_mm=3100.0))
-    taken = (read(name, 0.0, 0.1 * SPAN_M) for name in ("R2", "R3"))
+    taken = [read(name, 0.0, 0.1 * SPAN_M, when) for name in ("R2", "R3") for when in ("as_found", "as_left")]
     states = [one.parallel.in_round(which) for one in assessed(*taken, rolls=rolls).rolls[1:]]
     assert [state.over_bearings_mm for state in states if state] == pytest.approx([0.2, 0.31], rel=1e-9)
 

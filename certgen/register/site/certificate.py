@@ -11,7 +11,7 @@ from certgen.assessment.recorded import recorded_rolls
 from certgen.assessment.results import FORMAT
 from certgen.certificate.content import Block, Column, Facts, Paragraphs, Section, Table, Verdicts
 from certgen.certificate.numbers import Numbers, numbers_for
-from certgen.certificate.opening import verdict_box
+from certgen.certificate.opening import Judged, verdict_box
 from certgen.certificate.rounding import UNIT_SETS
 from certgen.certificate.tables import result_table
 from certgen.certificate.wording import Wording
@@ -73,14 +73,16 @@ def file_name(kept: Listed, name: str) -> str:
 def _verdicts(shown: Shown, wording: Wording) -> Verdicts:
     said = shown.kept.certificate
     overall = {"as_found": said.as_found, "as_left": said.as_left}
-    boxes = (verdict_box(w, overall[w], _judged(shown.recorded, w), wording) for w in ROUNDS)
+    boxes = (verdict_box(overall[w], _judged(shown.recorded, w), wording) for w in ROUNDS)
     return Verdicts(tuple(boxes))
 
 
-def _judged(results: Json, which: Round) -> Iterator[str]:
-    """Yield every verdict of a round, of rolls and of adjacent ones."""
-    for one in (*results.get("rolls", ()), *results.get("adjacent", ())):
-        yield from (one[name][which]["verdict"] for name in ASPECTS)
+def _judged(results: Json, which: Round) -> Judged:
+    """Return what a verdict on a round counts, as far as it was recorded."""
+    pairs = [one[name][which]["verdict"] for one in results.get("adjacent", ()) for name in ASPECTS]
+    missing = results.get("overall", {}).get("missing", {}).get(which, ())
+    rolls = recorded_rolls(results) if results else ()
+    return Judged(which, rolls, pairs, [(one["roll"], one["aspect"]) for one in missing])
 
 
 def _facts(shown: Shown, wording: Wording) -> Iterator[tuple[str, str]]:
@@ -112,7 +114,7 @@ def _results(shown: Shown, wording: Wording) -> Iterator[Block]:
         return
     numbers, rolls = _numbers(shown, wording), recorded_rolls(shown.recorded)
     for name in ASPECTS:
-        if any(roll.aspect(name).as_left is not None for roll in rolls):
+        if any(roll.aspect(name).recorded for roll in rolls):
             yield result_table(rolls, name, numbers, wording)
 
 
