@@ -16,12 +16,8 @@ NAMES = ("R1", "R2", "R3", "R4")
 
 
 def assessed(*readings, level=None, rolls=None, **changes) -> Assessment:
-    """Return the assessment of R1 (the reference) to R4, read from one setup.
-
-    Rolls have a tolerance on level only where level was read.
-    """
+    """Return the assessment of R1 (the reference) to R4, read from one setup."""
     rolls = rolls or tuple(roll(name, 1000.0 * i) for i, name in enumerate(NAMES))
-    rolls = rolls if level else tuple(replace(one, level_limit=None) for one in rolls)
     seen = setup("A", {}, read("R1", 0.0, 0.0), *readings)
     return assess(solve_survey(survey(rolls, (seen,), level=level, **changes)))
 

@@ -131,7 +131,7 @@ def test_heights_show_their_stop_reading() -> None:
         "R2", "as_found", *(one.top("as_found", y) for y in (200.0, 2100.0)), (200.0, 2100.0), ""
     )
     bend = [tilt("R2", surface(one, y), y) for y in (800.0, 1900.0)]
-    taken = replace(survey((roll("R1"), record)), level=LevelReadings("level", tuple(bend), (heights,)))
+    taken = survey((roll("R1"), record), level=LevelReadings("level", tuple(bend), (heights,)))
     plan = assess(solve_survey(taken)).plan.rolls[1]
     ((_, stop),) = plan.level.steps
     moved = replace(one, level={"as_found": 0.0})
@@ -218,8 +218,7 @@ def test_height_shows_its_stop_reading_with_the_shims_laid(stock: ShimStock) -> 
     one = TrueRoll(record, {"as_found": 0.0}, {"as_found": -0.21})
     tops = (one.top("as_found", y) for y in (200.0, 2100.0))
     heights = HeightReading("R2", "as_found", *tops, (200.0, 2100.0), "")
-    taken = survey((roll("R1"), record))
-    taken = replace(taken, level=LevelReadings("level", (), (heights,)), shims=stock)
+    taken = survey((roll("R1"), record), level=LevelReadings("level", (), (heights,)), shims=stock)
     ((step, stop),) = assess(solve_survey(taken)).plan.rolls[1].level.steps
     near, far = (one.top("as_found", y) for y in (200.0, 2100.0))
     lifted = far + sum(step.shims.pieces_mm) * 2100.0 / record.bearings_mm

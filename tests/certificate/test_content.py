@@ -65,9 +65,9 @@ def test_roll_that_was_not_measured_is_named(tmp_path: Path) -> None:
     text = changed(tmp_path, "tutorial", *_without_level("R2"))
     content = compose(text, WORDING)
     row = next(row for row in table(content, "section_results", "Level").rows if row[0] == "R2")
-    assert row[4] == row[8] == "not measured"
+    assert row[4] == row[8] == "not measured\nnot read yet"
     notes = [b for b in section(content, "section_verdict").blocks if isinstance(b, Paragraphs)]
-    assert notes[0].texts[0].startswith("Not measured: R2 (level)")
+    assert notes[0].texts[0].startswith("Not measured: R2 level (not read yet).")
 
 
 def _without_level(roll: str) -> list[tuple[str, str]]:

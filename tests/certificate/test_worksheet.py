@@ -96,8 +96,7 @@ def test_sheet_holds_the_rolls_that_do_not_pass_and_leaves_the_rest(name: str) -
     short = {
         one.id
         for one in found.rolls
-        if {one.level.verdict("as_left"), one.parallel.verdict("as_left")}
-        - {"pass", "reference", "not measured"}
+        if {one.level.standing_verdict, one.parallel.standing_verdict} - {"pass", "reference", "not measured"}
     }
     sheet = work_sheet(found, WORDING)
     moved = [one.id for one in rolls(sheet)]

@@ -127,7 +127,18 @@ def survey(
     stations_mm: Mapping[str, float] | None = None,
     **changes: object,
 ) -> Survey:
-    """Return a survey of these rolls with monuments at `stations_mm`; the first roll is the reference."""
+    """Return a survey of these rolls with monuments at `stations_mm`; the first roll is the reference.
+
+    A tolerance on an aspect that nobody read would be judged nowhere: such a one is left out.
+    """
+    rolls = tuple(
+        replace(
+            one,
+            level_limit=one.level_limit if changes.get("level") else None,
+            parallel_limit=one.parallel_limit if setups else None,
+        )
+        for one in rolls
+    )
     monuments = tuple(Monument(name, at) for name, at in (stations_mm or {}).items())
     first = Reference(rolls[0].id)
     return replace(
