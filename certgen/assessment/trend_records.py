@@ -53,7 +53,8 @@ class AspectTrend:
     read at the latest visit, has no tolerance, or does not move steadily. Target and limit are those of the
     latest survey that has the roll. `kept_now` says whether the tolerance is kept with 95 % as left at the
     latest visit, by the outlook or, without one, by the last reading; None where the roll was not read there
-    as it stands, or has no tolerance. `sudden` are the days between which one sudden movement explains all that was read.
+    as it stands, or has no tolerance. `sudden` are the days between which one sudden movement explains all
+    that was read.
     """
 
     points: tuple[Point, ...]

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from certgen.engine import level, parallel
-from certgen.engine.budget import budget
+from certgen.engine.budget import Share, budget
 from certgen.engine.coverage import expand
 from certgen.engine.network import Network, solve
 from certgen.engine.observation import Observation
@@ -23,6 +23,7 @@ from certgen.survey.survey import (
     Instrument,
     LevelCheck,
     LevelReadings,
+    Monument,
     MonumentReading,
     OtherSource,
     RunOut,
@@ -79,16 +80,10 @@ def line() -> Survey:
         check = LevelCheck(0.01, 0.01 + D * (index + 1))
         setups.append(replace(setup(f"S{index}", {}, *taken, level_check=check), monuments=tuple(marks)))
     marks = tuple((name, 1000.0 * n) for n, name in enumerate("ABC"))
-    monuments = tuple(replace(_monument(name), station_mm=at) for name, at in marks)
+    monuments = tuple(Monument(name, at) for name, at in marks)
     stated = replace(UNCERTAINTY, other=others("parallel"))
     made = survey(rolls, tuple(setups), monuments=monuments, reference=replace(BLANK.reference, roll="R0"))
     return with_scale(replace(made, uncertainty=stated))
-
-
-def _monument(name: str):  # noqa: ANN202
-    from certgen.survey.survey import Monument
-
-    return Monument(name, 0.0)
 
 
 def dense(rows: Sequence[Observation], common: Common) -> tuple[dict, np.ndarray]:
@@ -254,7 +249,7 @@ def test_run_out_averages_over_the_angles_that_a_roll_was_read_at() -> None:
 
 
 def test_growth_enters_the_error_and_not_the_slope() -> None:
-    """0.05 mm at the drive side over 2.7 m; that of the reference enters every roll and cancels between two."""
+    """0.05 mm at the drive side over 2.7 m; that of the reference is in every roll, not between two."""
     grows = Growth(BearingGrowth(), BearingGrowth(0.0, 0.3, None, standard(0.05)))
     rolls = (roll("R1", growth=grows), roll("R2", growth=grows), roll("R3"))
     taken = [read(name, 0.0, 0.0) for name in ("R1", "R2", "R3")]
@@ -298,9 +293,9 @@ def test_source_of_few_degrees_of_freedom_widens_k() -> None:
 
 
 def test_sources_stated_alike_for_all_rolls_are_one_statement_of_the_budget() -> None:
-    """One and the same statement is printed as such; two that differ are not, and their mean square enters."""
+    """One and the same statement is printed as such; of two that differ, the mean square enters."""
 
-    def share(*sizes: float):  # noqa: ANN202
+    def share(*sizes: float) -> Share:
         rolls = tuple(roll(f"R{n}", run_out=RunOut(standard(u))) for n, u in enumerate(sizes, 1))
         taken = survey(rolls, (setup("A", {}, *(read(one.id, 0.0, 0.1) for one in rolls)),))
         found = solve_survey(taken).parallel
