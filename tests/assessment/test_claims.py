@@ -8,7 +8,7 @@ from math import sqrt
 import pytest
 
 from certgen.assessment.assess import assess
-from certgen.assessment.assessment import Assessment
+from certgen.assessment.assessment import ASPECTS, Assessment
 from certgen.engine.solution import solve_survey
 from certgen.survey.survey import Limit, Roll, RollReading, ShimStock
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt
@@ -59,6 +59,15 @@ def test_difference_of_neighbours_is_over_the_bearings_of_the_later_one() -> Non
     result = assessed(read("R2", 0.0, 0.1 * SPAN_M), read("R3", 0.0, 0.25 * SPAN_M), rolls=rolls)
     found = [pair.parallel["as_found"].over_bearings_mm for pair in result.adjacent]
     assert found == pytest.approx([0.1 * 2.0, 0.15 * 3.1], rel=1e-9)
+
+
+def test_neighbours_are_judged_for_level_and_parallel_apart() -> None:
+    """Each by its own readings, under its own name."""
+    rolls = (roll("R1"), roll("R2", adjacent_limit=LIMIT))
+    level = levelled(tilt("R1", 0.0), tilt("R1", 0.0, turned=True), tilt("R2", 0.3))
+    (pair,) = assessed(read("R2", 0.0, 0.1 * SPAN_M), rolls=rolls, level=level).adjacent
+    found = {name: pair.aspect(name)["as_found"].slope_mm_per_m for name in ASPECTS}
+    assert found == {"level": pytest.approx(0.3), "parallel": pytest.approx(0.1)}
 
 
 def test_shims_are_planned_for_level_alone() -> None:

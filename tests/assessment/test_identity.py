@@ -67,3 +67,10 @@ def test_was_holds_where_only_an_earlier_survey_says_it() -> None:
     """A survey in between that lacks the roll, or has dropped `was`, loses nothing."""
     found = identities([survey(0, "A"), survey(1, "X"), survey(2, "B<A"), survey(3, "B")])
     assert [one.get("A", one.get("B")) for one in found] == ["B", None, "B", "B"]
+
+
+def test_vanished_rolls_of_one_name_and_day_are_counted() -> None:
+    """Two rolls left the id R1 between surveys of one day; a third one bears it now."""
+    found = identities([survey(0, "R1", "Y"), survey(0, "R1<Y", "Z"), survey(1, "R1<Z")])
+    dated = f"R1 ({YEARS[0]})"
+    assert found == ({"R1": f"{dated} 2", "Y": dated}, {"R1": dated, "Z": "R1"}, {"R1": "R1"})
