@@ -2,7 +2,7 @@
 
 from certgen.survey.quantities import Quantity, Stretch
 from certgen.survey.shapes import Forms, Key, LeafOr, Section, optional
-from certgen.survey.words import Choice, Degrees, Factor, Text, Whole
+from certgen.survey.words import Choice, Degrees, Factor, Name, Text, Whole
 
 # beyond these a unit has slipped: no laser target and no level reads so far
 LARGEST_READING_MM = 1000.0
@@ -73,7 +73,7 @@ def uncertainty_of_scale() -> Forms:
 def other_uncertainty() -> Forms:
     """Return the forms of a further source of uncertainty, a slope, with what it applies to."""
     said = (
-        Key("name", Text(lines=False), "what it is, as the budget prints it"),
+        Key("name", Name(), "what it is, as the budget prints it"),
         Key("applies", Choice(("level", "parallel")), "which aspect it enters"),
         Key("shared", Choice(SHARED), "what has one and the same error: the whole line, a setup, a roll"),
         optional("source", Text(), "where the figure comes from"),
