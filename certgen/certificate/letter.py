@@ -57,6 +57,7 @@ def _paragraphs(assessment: Assessment, wording: Wording) -> Iterator[str]:
         judged=judged,
         rule=wording.word(survey.decision),
         failing=joined(failing),
+        moves=bool(assessment.plan.moving),
         unmeasured=joined(f"{one.roll} ({wording.inline(one.aspect)})" for one in assessment.unread),
         surveyed_left="as_left" in assessment.surveyed,
     )

@@ -1,106 +1,211 @@
-"""The moves: what the state as found called for, what remains, what is still to do, and what was done."""
+"""The moves: what is still to do, what the state as found had called for, and what was done."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
-from certgen.assessment.plan import AspectPlan
+from certgen.assessment.plan import AspectPlan, RollPlan, Stop
 from certgen.certificate.content import Block, Column, Paragraphs, Section, Table
-from certgen.certificate.crew_numbers import bare_pieces
+from certgen.certificate.crew_numbers import bare_pieces, reading
 from certgen.certificate.moves_made import moves_made
-from certgen.certificate.moves_planned import planned_table
-from certgen.certificate.numbers import Numbers
+from certgen.certificate.numbers import Numbers, joined
 from certgen.certificate.rounding import NOTHING
 from certgen.certificate.wording import Wording
+from certgen.engine.steps import Step, other
 
-Pair = tuple[AspectPlan | None, AspectPlan | None]
+Needed = tuple[RollPlan, AspectPlan]
+
+
+@dataclass(frozen=True, slots=True)
+class _Means:
+    """What turns a plan into cells: numbers and words of the page, the sign of roll readings."""
+
+    numbers: Numbers
+    wording: Wording
+    sign: float
+
+    @property
+    def small(self) -> str:
+        """The units of moves."""
+        return self.numbers.small_signs()
 
 
 def moves_section(assessment: Assessment, numbers: Numbers, wording: Wording) -> Section:
-    """Return the moves of every roll that can be moved, level and parallel, and the crew's adjustments."""
-    survey = assessment.survey
-    positive = wording.word(f"lies {survey.positive.roll}")
-    made = (_table(assessment, name, numbers, wording) for name in ASPECTS)
-    tables = [table for table in made if table.rows]
-    intro = wording.word("moves_intro", positive=positive, unit=numbers.small_signs())
-    blocks: list[Block] = [Paragraphs((intro if tables else wording.word("moves_none"),)), *tables]
-    planned = planned_table(assessment, numbers, wording)
-    blocks += [planned] if planned is not None else []
+    """Return the moves still possible where a roll does not pass, those called for as found, those made."""
+    means = _Means(numbers, wording, assessment.survey.positive.roll_sign)
+    possible = [table for name in ASPECTS if (table := _possible(assessment, name, means)) is not None]
+    blocks: list[Block] = [Paragraphs(tuple(_texts(assessment, bool(possible), means))), *possible]
+    record = _record(assessment, means)
+    blocks += [record] if record is not None else []
     blocks += moves_made(assessment, numbers, wording)
     return Section(wording.word("section_moves"), tuple(blocks))
 
 
-def _table(assessment: Assessment, name: AspectName, numbers: Numbers, wording: Wording) -> Table:
-    sign = assessment.survey.positive.roll_sign
-    moving = [
-        (roll.id, _plans(assessment, index, name))
-        for index, roll in enumerate(assessment.rolls)
-        if any(_plans(assessment, index, name))
-    ]
-    extra = _extra(assessment, name, [pair for _, pair in moving])
-    rows = tuple(
-        (roll_id, *(cell for plan in pair for cell in _cells(plan, extra, (numbers, wording, sign))))
-        for roll_id, pair in moving
+def _texts(assessment: Assessment, any_possible: bool, means: _Means) -> Iterator[str]:
+    """What the tables hold and how a stop reading is taken; which rolls do not pass and cannot be moved."""
+    word, plan = means.wording.word, assessment.plan
+    if all(one.level is None and one.parallel is None for one in plan.rolls):
+        yield word("moves_none")
+    elif any_possible:
+        yield word("moves_intro", unit=means.small)
+        setups = _setups(assessment)
+        if setups:
+            lies = word(f"lies {assessment.survey.positive.roll}")
+            only = next(iter(setups)) if len(setups) == 1 else ""
+            yield word("moves_stop", positive=lies, setup=only)
+    elif not plan.not_adjustable:
+        yield word("moves_all_pass")
+    if plan.not_adjustable:
+        texts = (
+            f"{roll} ({joined(means.wording.inline(name) for name in names)})"
+            for roll, names in plan.not_adjustable.items()
+        )
+        yield word("sheet_fixed", list=joined(texts))
+
+
+def _needed(assessment: Assessment, name: AspectName) -> list[Needed]:
+    """The rolls that do not pass and could be moved, in the order of the survey."""
+    found = ((one, one.aspect(name)) for one in assessment.plan.rolls)
+    return [(one, plan) for one, plan in found if plan is not None and plan.needed]
+
+
+def _setups(assessment: Assessment) -> set[str]:
+    """The setups for which the stop readings hold."""
+    return {one.setup or "" for one, plan in _needed(assessment, "parallel") if plan.steps}
+
+
+def _possible(assessment: Assessment, name: AspectName, means: _Means) -> Table | None:
+    """The steps within travel and shims, what they leave, and the verdict then; None where none is needed."""
+    needed = _needed(assessment, name)
+    if not needed:
+        return None
+    extra = _extra(assessment, name, [plan for _, plan in needed])
+    rows, strong = [], []
+    for one, plan in needed:
+        strong += [plan.predicted.verdict != "pass"] * max(len(plan.steps), 1)
+        rows += list(_rows(one, plan, extra, means))
+    last = name == "parallel" or not _needed(assessment, "parallel")
+    return Table(
+        caption=means.wording.word(f"move_{name}"),
+        columns=tuple(_columns(extra, means)),
+        rows=tuple(rows),
+        note=means.wording.word("planned_note", slope=means.numbers.slope_signs()) if last else "",
+        emphasis=frozenset(index for index, one in enumerate(strong) if one),
     )
-    return Table(wording.word(f"move_{name}"), _columns(extra, numbers, wording), rows)
 
 
-def _plans(assessment: Assessment, index: int, name: AspectName) -> Pair:
-    """From the state as found, and what remains from the latest state that was measured."""
-    plan = assessment.plan.rolls[index]
-    return plan.found.get(name), plan.aspect(name)
-
-
-def _extra(assessment: Assessment, name: AspectName, pairs: list[Pair]) -> tuple[str, ...]:
-    """The columns behind bearing and move: the laser's stop reading, shims, the move about the centre."""
-    split = any(plan is not None and plan.move.split_mm for pair in pairs for plan in pair)
-    shims = name == "level" and assessment.survey.shims is not None
-    keys = {"stop_reading": name == "parallel", "shims": shims, "split": split}
-    return tuple(key for key, wanted in keys.items() if wanted)
-
-
-def _columns(extra: tuple[str, ...], numbers: Numbers, wording: Wording) -> tuple[Column, ...]:
-    small = numbers.small_signs()
-    columns = [Column(wording.word("roll"), "left", share=0.7)]
-    for group in (wording.word("found_move"), wording.word("left_move")):
-        columns += [
-            Column(wording.word("bearing_side"), "left", group, 1.15),
-            Column(wording.word("move"), group=group, unit=small),
-        ]
-        for key in extra:
-            if key == "stop_reading":
-                columns.append(Column(wording.word(key), group=group, unit=small))
-            else:
-                share = 1.4 if key == "split" else 1.1
-                columns.append(Column(wording.word(key), "left", group, share, small))
-    return tuple(columns)
-
-
-def _cells(
-    plan: AspectPlan | None, extra: tuple[str, ...], means: tuple[Numbers, Wording, float]
-) -> Iterator[str]:
-    """Side and amount; stop reading in the sign the crew reads, shims, alternative about the centre."""
-    numbers, wording, sign = means
-    if plan is None or plan.held:
-        yield from [NOTHING] * (2 + len(extra))
-        return
-    move = plan.move
-    stop = move.stop_reading_mm
-    yield wording.word(move.side)
-    yield numbers.small(move.amount_mm)
-    cells = {
-        "stop_reading": NOTHING if stop is None else numbers.small(sign * stop),
-        "shims": _shims(plan, numbers),
-        "split": NOTHING if move.split_mm is None else _pair(move.split_mm, numbers),
+def _extra(assessment: Assessment, name: AspectName, plans: list[AspectPlan]) -> tuple[str, ...]:
+    """The columns that this table needs beside bearing and move."""
+    wanted = {
+        "zero_on": name == "parallel",
+        "stop_reading": name == "parallel",
+        "setup": name == "parallel" and len(_setups(assessment)) > 1,
+        "shims": name == "level" and assessment.survey.shims is not None,
+        "split": any(_split(plan) is not None for plan in plans),
+        "remark": any(plan.limited or plan.held for plan in plans),
     }
-    yield from (cells[key] for key in extra)
+    return tuple(key for key, needed in wanted.items() if needed)
 
 
-def _shims(plan: AspectPlan, numbers: Numbers) -> str:
-    """The pack under the bearing that is meant to be raised; a dash where there is none."""
-    packs = [step.shims for step, _ in plan.steps if step.side == plan.move.side]
-    return bare_pieces(numbers, packs[0]) if packs and packs[0] and packs[0].pieces_mm else NOTHING
+def _columns(extra: tuple[str, ...], means: _Means) -> Iterator[Column]:
+    word, small, slope = means.wording.word, means.small, means.numbers.slope_signs()
+    yield Column(word("roll"), "left", share=0.6)
+    if "zero_on" in extra:
+        yield Column(word("zero_on"), "left", share=1.1)
+    yield Column(word("move_and_watch" if "zero_on" in extra else "bearing_side"), "left", share=1.1)
+    yield Column(word("move"), unit=small)
+    if "stop_reading" in extra:
+        yield Column(word("stop_reading"), unit=small)
+    for key, share in (("setup", 0.8), ("shims", 1.2), ("split", 1.4)):
+        if key in extra:
+            yield Column(word(key), "left", share=share, unit="" if key == "setup" else small)
+    yield Column(word("planned_error"), unit=slope)
+    yield Column(word("expanded"), share=0.8, unit=slope)
+    yield Column(word("planned_verdict"), "left", share=1.1)
+    if "remark" in extra:
+        yield Column(word("remark"), "left", share=2.0, unit=small)
 
 
-def _pair(pair: tuple[float, float], numbers: Numbers) -> str:
-    operator, drive = (numbers.small(amount).split("\n") for amount in pair)
+def _rows(
+    one: RollPlan, plan: AspectPlan, extra: tuple[str, ...], means: _Means
+) -> Iterator[tuple[str, ...]]:
+    """A row for each step, one without a step where nothing can be moved; what is expected ends the last."""
+    steps: tuple[tuple[Step, Stop] | None, ...] = plan.steps or (None,)
+    word, after = means.wording.word, means.numbers.state(plan.predicted)
+    for index, pair in enumerate(steps):
+        last = index == len(steps) - 1
+        cells = _step_cells(one, pair, means) | {
+            "split": _split_text(plan, means) if index == 0 else NOTHING,
+            "remark": _remark(plan, means) if index == 0 else "",
+        }
+        keys = ("zero_on", "bearing", "move", "stop_reading", "setup", "shims", "split")
+        shown = (cells[key] for key in keys if key in ("bearing", "move") or key in extra)
+        told = last and not plan.held
+        expected = (after.error, after.expanded, word(plan.predicted.verdict)) if told else (NOTHING,) * 3
+        yield (one.roll.id, *shown, *expected, *((cells["remark"],) if "remark" in extra else ()))
+
+
+def _step_cells(one: RollPlan, pair: tuple[Step, Stop] | None, means: _Means) -> dict[str, str]:
+    """The cells of one step: the side to zero on, the bearing to move, the amount, where to stop, shims."""
+    keys = ("zero_on", "bearing", "move", "stop_reading", "setup", "shims")
+    if pair is None:
+        return dict.fromkeys(keys, NOTHING)
+    (step, stop), word, numbers = pair, means.wording.word, means.numbers
+    shims = step.shims
+    return {
+        "zero_on": word(other(step.side)),
+        "bearing": word(step.side),
+        "move": numbers.small(step.amount_mm),
+        "stop_reading": NOTHING if stop.target_mm is None else numbers.small(means.sign * stop.target_mm),
+        "setup": one.setup or NOTHING,
+        "shims": bare_pieces(numbers, shims) if shims is not None and shims.pieces_mm else NOTHING,
+    }
+
+
+def _remark(plan: AspectPlan, means: _Means) -> str:
+    """What keeps the move from being made in full, or at all for now."""
+    word = means.wording.word
+    if plan.held:
+        return word("held_back")
+    return word("travel_short", wanted=reading(means.numbers, plan.move.amount_mm)) if plan.limited else ""
+
+
+def _split(plan: AspectPlan) -> tuple[float, float] | None:
+    """The same move about the centre, where both bearings have the room for it."""
+    return next((way.moves_mm for way in plan.alternatives if way.way == "split" and way.fits), None)
+
+
+def _split_text(plan: AspectPlan, means: _Means) -> str:
+    pair = _split(plan)
+    if pair is None or plan.held:
+        return NOTHING
+    operator, drive = (means.numbers.small(amount).split("\n") for amount in pair)
     return "\n".join(f"{o} / {d}" for o, d in zip(operator, drive, strict=True))
+
+
+def _record(assessment: Assessment, means: _Means) -> Table | None:
+    """What rolls that were measured again since, or moved, had called for as found, save where in doubt."""
+    word = means.wording.word
+    found = [
+        (one.roll.id, name, plan)
+        for name in ASPECTS
+        for one in assessment.plan.rolls
+        if (plan := one.found.get(name)) is not None
+        and (plan.needed and not plan.held and plan is not one.aspect(name))
+    ]
+    if not found:
+        return None
+    return Table(
+        caption=word("found_move"),
+        columns=(
+            Column(word("roll"), "left"),
+            Column(word("aspect"), "left"),
+            Column(word("bearing_side"), "left"),
+            Column(word("move"), unit=means.small),
+        ),
+        rows=tuple(
+            (roll, word(name), word(plan.move.side), means.numbers.small(plan.move.amount_mm))
+            for roll, name, plan in found
+        ),
+        note=word("found_move_note"),
+    )

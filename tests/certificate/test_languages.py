@@ -150,7 +150,7 @@ def test_lockout_and_restart_come_in_their_order(language: str, name: str) -> No
 SUPPORT = {"en": ("Support",), "de": ("abstützen",), "fr": ("Soutenir",), "es": ("Sostener",)}
 
 
-@pytest.mark.parametrize("key", ["moves_intro", "sheet_setup_note"])
+@pytest.mark.parametrize("key", ["moves_stop", "sheet_setup_note"])
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_sign_of_a_reading_says_where_an_end_lies_and_not_where_to_go(language: str, key: str) -> None:
     """A place, as a whole sentence; the way a bearing is moved has words of its own."""
@@ -174,17 +174,21 @@ PLACE = {
 @pytest.mark.parametrize(
     ("language", "ends"),
     [
-        ("en", ("zero the laser target at the end by the bearing that stays put", "bearing that is moved")),
-        ("de", ("am Ende beim Lager, das stehen bleibt, nullen", "beim Lager, das verstellt wird")),
-        ("fr", ("à zéro à l'extrémité du palier qui reste en place", "extrémité du palier déplacé")),
-        ("es", ("a cero la diana láser en el extremo del apoyo que no se mueve", "apoyo que se mueve")),
+        ("en", ("zero the laser target on the side under “Zero on”", "side that is moved")),
+        (
+            "de",
+            ("auf der unter „Nullen auf“ genannten Seite nullen", "auf die Seite setzen, die verstellt wird"),
+        ),
+        ("fr", ("à zéro du côté indiqué sous «\xa0Zéro\xa0»", "du côté déplacé")),
+        ("es", ("a cero la diana láser en el lado indicado en «Cero en»", "al lado que se mueve")),
     ],
 )
-def test_ends_of_a_roll_are_named_by_what_their_bearings_do(language: str, ends: tuple[str, str]) -> None:
-    """The end that is zeroed first; near and far would leave open from where."""
-    said = words(language)["moves_intro"]
+def test_both_sides_of_a_stop_reading_are_named(language: str, ends: tuple[str, str]) -> None:
+    """The one that is zeroed first, by the head of its column; near and far would leave open from where."""
+    said = words(language)["moves_stop"]
     places = [said.index(end) for end in ends]
     assert places == sorted(places)
+    assert words(language)["zero_on"] in ends[0]
 
 
 def test_up_is_no_part_of_upstream_in_spanish() -> None:

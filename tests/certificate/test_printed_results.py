@@ -166,31 +166,33 @@ def small(units: str, value: float) -> str:
 
 @pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("name", SAMPLES)
-def test_every_move_and_stop_reading_is_on_the_pages(name: str, language: str) -> None:
-    """Side, amount and stop reading of every move follow each other in one row."""
+def test_every_step_and_stop_reading_is_on_the_pages(name: str, language: str) -> None:
+    """Of rolls that do not pass: the side to zero on, the one to move, the amount and where to stop."""
     found, units, text = issued(name, language)
+    other = {"operator": "drive", "drive": "operator"}
     for roll in found["rolls"]:
-        parallel, level = roll["moves"]["parallel"], roll["moves"]["level"]
-        if parallel is not None:
-            numbers = " ".join(small(units, parallel[key]) for key in ("downstream_mm", "stop_reading_mm"))
-            assert re.search(f" {roll['id']} .*?{word(language, parallel['side'])} {numbers} ", text)
-        if level is not None:
-            assert re.search(
-                f" {roll['id']} .*?{word(language, level['side'])} {small(units, level['up_mm'])} ", text
-            )
+        for aspect, way in (("parallel", "downstream_mm"), ("level", "up_mm")):
+            move = roll["moves"][aspect]
+            for step in move["steps"] if move is not None and move["needed"] else ():
+                zeroed = f"{word(language, other[step['side']])} " if aspect == "parallel" else ""
+                stop = f" {small(units, step['stop_reading_mm'])}" if aspect == "parallel" else ""
+                row = f" {roll['id']} {zeroed}{word(language, step['side'])} {small(units, step[way])}{stop} "
+                assert re.search(row, text), row
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("name", SAMPLES)
 def test_every_split_move_is_on_the_pages(name: str, language: str) -> None:
-    """The alternative about the centre, operator side first."""
+    """The alternative about the centre, operator side first, of rolls that do not pass and have the room."""
     found, units, text = issued(name, language)
     which = ("mm", "in") if units == "both" else (units,)
-    for move in (m for roll in found["rolls"] for m in roll["moves"].values() if m and m["split"]):
-        pair = (move["split"]["operator_mm"], move["split"]["drive_mm"])
-        for u in which:
-            both = [shown(v * FACTORS[u][1], FACTORS[u][2], signed=True) for v in pair]
-            assert " / ".join(both) in text
+    for move in (m for roll in found["rolls"] for m in roll["moves"].values() if m and m["needed"]):
+        fits = [way["moves"] for way in move["alternatives"] if way["way"] == "split" and way["fits_travel"]]
+        for pair in fits:
+            for u in which:
+                values = (pair["operator_mm"], pair["drive_mm"])
+                both = [shown(v * FACTORS[u][1], FACTORS[u][2], signed=True) for v in values]
+                assert " / ".join(both) in text
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
