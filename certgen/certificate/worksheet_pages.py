@@ -124,7 +124,7 @@ def _group_head(group: SheetGroup, wording: Wording, continued: bool) -> list[An
     title = wording.word("sheet_continued", title=group.title) if continued else group.title
     note = " ".join(text for text in (group.note, wording.word("sheet_arrows")) if text)
     head = Paragraph(markup(title), HEAD) if continued else Head(title)
-    return [head, Paragraph(markup(note), NOTE), Spacer(1, 3)]
+    return [head, Paragraph(markup(note), _SMALL), Spacer(1, 3)]
 
 
 def _rest(sheet: WorkSheet, wording: Wording) -> list[Any]:
