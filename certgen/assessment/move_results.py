@@ -11,6 +11,7 @@ from certgen.assessment.adjustment_check import AdjustmentCheck
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
 from certgen.assessment.network_results import reading_of
 from certgen.assessment.plan import AspectPlan, RollPlan, Stop
+from certgen.assessment.set_anew import Witness, witness
 from certgen.engine.shims import ShimPack
 from certgen.engine.steps import Step
 from certgen.engine.travel import SIDES, Room
@@ -125,6 +126,27 @@ def all_moves(assessment: Assessment) -> Json:
         "leave": list(plan.left_alone),
         "not_adjustable": _aspects(plan.not_adjustable),
         "no_room": _aspects(plan.no_room),
+        "set_anew": [
+            _set_anew(setup, witness(assessment, setup), sign)
+            for setup in dict.fromkeys(one.setup for one in plan.moving if one.setup is not None)
+        ],
+    }
+
+
+def _set_anew(setup: str, staying: Witness | None, sign: float) -> Json:
+    """What a setup's stop readings are corrected by where its laser was set up anew: add today's less this.
+
+    `roll` stays put; `shown_mm` is its other end with the named one zeroed, by the survey. A roll whose
+    targets stand at another distance than `targets_apart_mm` takes the difference in that ratio. Null: survey
+    again.
+    """
+    if staying is None:
+        return {"setup": setup, "roll": None, "shown_mm": None, "targets_apart_mm": None}
+    return {
+        "setup": setup,
+        "roll": staying.roll.id,
+        "shown_mm": {f"{side}_zeroed": sign * shown for side, shown in staying.shown_mm.items()},
+        "targets_apart_mm": staying.apart_mm,
     }
 
 

@@ -29,9 +29,14 @@ class Witness:
     roll: Roll
     shown_mm: Mapping[Side, float]
 
+    @property
+    def apart_mm(self) -> float:
+        """The distance between the targets of this roll."""
+        return _distance(self.roll)
+
     def factor(self, roll: Roll) -> float:
         """Return how many times the change of this roll's reading a stop-at reading of `roll` takes."""
-        return _distance(roll) / _distance(self.roll)
+        return _distance(roll) / self.apart_mm
 
 
 def witness(assessment: Assessment, setup: str) -> Witness | None:

@@ -6,6 +6,7 @@ from dataclasses import replace
 import pytest
 
 from certgen.assessment.assess import assess
+from certgen.assessment.move_results import all_moves
 from certgen.assessment.results import results
 from certgen.engine.solution import solve_survey
 from certgen.survey.survey import BearingTravel, Positive, ShimStock, Survey, Travel
@@ -98,6 +99,24 @@ def test_alternatives_say_whether_they_fit() -> None:
         "split": True,
     }
     assert ways["split"]["moves"].keys() == {"operator_mm", "drive_mm"}
+
+
+@pytest.mark.parametrize(("way", "sign"), [("downstream", 1.0), ("upstream", -1.0)])
+def test_laser_set_anew_has_the_reading_of_the_roll_that_stays(way: str, sign: float) -> None:
+    """The reference, 0.3 mm more at the drive side, in the sign of the survey, targets 2100 mm apart."""
+    taken = replace(both_ways(Travel(), 0.1, 0.2), positive=Positive(roll=way))
+    (seen,) = taken.setups
+    first, second = seen.readings
+    turned = replace(seen, readings=(replace(first, drive_mm=first.drive_mm + 0.3), second))
+    (found,) = all_moves(assess(solve_survey(replace(taken, setups=(turned,)))))["set_anew"]
+    assert (found["setup"], found["roll"], found["targets_apart_mm"]) == ("A", "R1", 2100.0)
+    assert found["shown_mm"] == {
+        "operator_zeroed": pytest.approx(0.3 * sign),
+        "drive_zeroed": pytest.approx(-0.3 * sign),
+    }
+    alone = replace(taken, rolls=(replace(taken.rolls[0], targets_mm=None), taken.rolls[1]))
+    (none,) = all_moves(assess(solve_survey(alone)))["set_anew"]
+    assert none == {"setup": "A", "roll": None, "shown_mm": None, "targets_apart_mm": None}
 
 
 def test_stop_readings_of_steps_are_in_the_sign_of_the_survey() -> None:
