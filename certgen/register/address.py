@@ -4,7 +4,7 @@ import re
 
 from sqlalchemy import URL, Engine, create_engine, make_url
 from sqlalchemy.exc import ArgumentError
-from sqlalchemy.pool import NullPool
+from sqlalchemy.pool import NullPool, Pool
 
 from certgen.errors import WrongUsage
 
@@ -33,10 +33,10 @@ def require_known(where: str) -> None:
         raise WrongUsage(f"{shown(where)}: write {_FORM}, or name a folder; no other address is known.")
 
 
-def server(where: str) -> Engine:
+def server(where: str, pool: type[Pool] = NullPool) -> Engine:
     """Return the database under an address; WrongUsage where it is none."""
     try:
-        return create_engine(_url(where), poolclass=NullPool)
+        return create_engine(_url(where), poolclass=pool)
     except (ArgumentError, ValueError):
         raise WrongUsage(f"{shown(where)}: this is no address of a database; write {_FORM}.") from None
     except ModuleNotFoundError:

@@ -1,44 +1,95 @@
-"""The part of an audit that looks at the files: each is what was added, and belongs to an entry."""
+"""The part of an audit that looks at the files: each is what was added, belongs to an entry, and says the same."""
 
-from collections.abc import Iterator, Mapping, Set
-from hashlib import sha256
+from collections.abc import Iterator, Mapping, Sequence, Set
+from dataclasses import dataclass, field
+from typing import Any
 
 from sqlalchemy import Connection, Table, select
 
-from certgen.register.tables import FILES
+from certgen.register.audit_inside import against_pdf, appended
+from certgen.register.bodies import CERTIFICATE, DISPOSED, SIGNATURE
+from certgen.register.entry import PDF
+from certgen.register.stored import GONE, is_whole, unpacked
+from certgen.register.tables import FILES, MARKS, REMOVED
 
-_PORTION = 50  # a register is larger than memory
+_ENTRIES = 16  # a register is larger than memory
 _NAMES_PORTION = 5000
+Body = Mapping[str, Any]
 
 
-def changed_files(connection: Connection, named: Mapping[str, str]) -> Iterator[str]:
-    """Yield a fault for each of these files that is missing or not what was added.
+@dataclass(slots=True)
+class Files:
+    """What is known of the files so far: which were named by an entry, which may be gone and of which entries.
 
-    `named` says whose it is by its SHA-256. They are read in the order of the entries, in which they were
-    written: a disk need not jump about for them.
+    `forms` names the PDF of each certificate as it was signed last.
     """
-    digests = list(named)
-    for at in range(0, len(digests), _PORTION):
-        some = digests[at : at + _PORTION]
-        query = select(FILES.c.sha256, FILES.c.data).where(FILES.c.sha256.in_(some))
-        there = {row.sha256: row.data for row in connection.execute(query).all()}
-        for digest in some:
-            if digest not in there:
-                yield f"{named[digest]} is missing (SHA-256 {digest})"
-            elif not _is(there[digest], digest):
-                yield f"{named[digest]} is not what was added (SHA-256 {digest})"
 
+    gone: frozenset[str]
+    disposed: frozenset[int]
+    named: set[str] = field(default_factory=set)
+    forms: dict[tuple[object, ...], str] = field(default_factory=dict)
 
-def _is(data: object, digest: str) -> bool:
-    return isinstance(data, bytes) and sha256(data).hexdigest() == digest
+    @classmethod
+    def of(cls, connection: Connection) -> "Files":
+        """Return what is known before any entry was looked at."""
+        gone = connection.execute(select(REMOVED.c.sha256)).scalars()
+        disposed = connection.execute(select(MARKS.c.certificate).where(MARKS.c.kind == DISPOSED)).scalars()
+        return cls(frozenset(gone), frozenset(disposed))
 
+    def faults(self, connection: Connection, found: Sequence[Body]) -> Iterator[str]:
+        """Yield what is wrong with the files of entries, read in the order in which they were written."""
+        bodies = [body for body in found if body["kind"] in (CERTIFICATE, SIGNATURE)]
+        for at in range(0, len(bodies), _ENTRIES):
+            some = bodies[at : at + _ENTRIES]
+            before = [self._note_form(body) for body in some]
+            digests = {*(d for body in some for d in body["sha256"].values()), *before} - {""}
+            data = dict(self._read(connection, digests, some))
+            for body, form in zip(some, before, strict=True):
+                yield from (f"entry {body['sequence']}: {fault}" for fault in self._entry(body, form, data))
 
-def begins_with(connection: Connection, whole: str, part: str) -> bool:
-    """Return whether one file, named by its SHA-256, is another one with something appended."""
-    query = select(FILES.c.sha256, FILES.c.data).where(FILES.c.sha256.in_([whole, part]))
-    there = {row.sha256: row.data for row in connection.execute(query).all()}
-    first, longer = there.get(part), there.get(whole)
-    return isinstance(first, bytes) and isinstance(longer, bytes) and longer.startswith(first)
+    def _note_form(self, body: Body) -> str:
+        """Note the PDF of a certificate; return what a signed form has to begin with."""
+        if body["kind"] == CERTIFICATE:
+            one = body["certificate"]
+            self.forms[body["sequence"], one["number"], one["revision"]] = body["sha256"][PDF]
+            return ""
+        one = body["of"]
+        place = one["sequence"], one["number"], one["revision"]
+        before = self.forms.get(place, "")
+        self.forms[place] = body["sha256"][PDF]
+        return before
+
+    def _read(self, connection: Connection, digests: Set[str], some: Sequence[Body]) -> "Iterator[tuple[str, bytes | None]]":
+        """Every file with its bytes, None where they are not what was added."""
+        query = select(FILES.c.sha256, FILES.c.form, FILES.c.data).where(FILES.c.sha256.in_(sorted(digests)))
+        for digest, form, data in connection.execute(query):
+            if form == GONE and data == b"" and digest in self.gone:
+                continue
+            plain = unpacked(form, data)
+            sound = digest in self.named or is_whole(digest, plain)
+            yield digest, plain if sound and digest not in self.gone else None
+
+    def _entry(self, body: Body, before: str, data: Mapping[str, bytes | None]) -> Iterator[str]:
+        of = body["of"] if body["kind"] == SIGNATURE else {**body["certificate"], "sequence": body["sequence"]}
+        whose = f"of certificate {of['number']}, revision {of['revision']},"
+        files: dict[str, bytes] = {}
+        for name, digest in body["sha256"].items():
+            found = data.get(digest)
+            if found is not None:
+                files[name] = found
+            elif digest in data:
+                yield f"{name} {whose} is not what was added, or not gone (SHA-256 {digest})"
+            elif digest not in self.gone or of["sequence"] not in self.disposed:
+                yield f"{name} {whose} is missing (SHA-256 {digest})"
+            self.named.add(digest)
+        if len(files) < len(body["sha256"]):
+            return
+        if body["kind"] == CERTIFICATE:
+            yield from against_pdf(body, files)
+        elif not before or not files[PDF].startswith(data.get(before) or b"\0"):
+            yield "is not the certificate that was recorded, with a signature"
+        else:
+            yield from appended(body, files[PDF])
 
 
 def files_of_nobody(connection: Connection, known: Set[str]) -> Iterator[str]:
@@ -55,5 +106,5 @@ def damaged_indices(connection: Connection, table: Table) -> list[str]:
     """
     if connection.dialect.name != "sqlite":
         return []
-    found = connection.exec_driver_sql(f"PRAGMA integrity_check({table.name})").scalars().all()
+    found = connection.exec_driver_sql(f"PRAGMA main.integrity_check({table.name})").scalars().all()
     return [f"the table {table.name} is damaged: {text}" for text in found if text != "ok"]

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from hashlib import sha256
 
 GENESIS = "0" * 64
-_WRITTEN = re.compile(r"(?:(\d{1,15}):)?([0-9a-f]{8,64})", re.ASCII)
+_WRITTEN = re.compile(r"(\d{1,15}):([0-9a-f]{16,64})", re.ASCII)
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,10 +39,10 @@ def chained(previous: str, text: str) -> str:
     return sha256(f"{previous}\n{text}".encode()).hexdigest()
 
 
-def written_head(text: str) -> tuple[int | None, str] | None:
+def written_head(text: str) -> tuple[int, str] | None:
     """Return count and digest of a head as it was written down, `12:ab34...`; None where it is none.
 
-    The count may be missing, and so may the end of the digest, down to eight digits.
+    The end of the digest may be missing, down to 16 digits: 64 bits, which nobody finds a second chain for.
     """
     found = _WRITTEN.fullmatch(text.strip().lower())
-    return None if found is None else (int(found[1]) if found[1] else None, found[2])
+    return None if found is None else (int(found[1]), found[2])

@@ -5,20 +5,22 @@ never there, and no file lies beside the database that could be without its row 
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, inspect, select
+from sqlalchemy import Connection, Engine, Table, inspect, select
 from sqlalchemy.exc import DBAPIError, InterfaceError, OperationalError
+from sqlalchemy.pool import NullPool, Pool, StaticPool
 
 from certgen.errors import RegisterBroken, RegisterRefused, WrongUsage
 from certgen.register.address import is_address, require_known, server, shown
 from certgen.register.embedded import FILE_NAME, begun, embedded, require_ours, require_writable, standing
 from certgen.register.migrations import STEPS, migrate, steps_applied
-from certgen.register.tables import HEAD, METADATA
+from certgen.register.old import find_by_entries, marked_old, refuse_to_write, steps_of_old
+from certgen.register.tables import ENTRIES, FILES, HEAD, KEPT
 
-__all__ = ["FILE_NAME", "is_address", "opened", "reading", "writing"]
+__all__ = ["FILE_NAME", "is_address", "opened", "reading", "upgraded", "writing"]
 
 # of PostgreSQL: no right to do so; a server or a session that is only read
 _MAY_NOT = ("42501", "25006")
@@ -28,29 +30,62 @@ _ASK = "Ask who runs the database for the right to do this."
 
 
 def opened(where: str, *, create: bool) -> Engine:
-    """Return the database of a register, brought to today's form; a missing one is made where `create`."""
+    """Return the database of a register; a missing one is made where `create`, which is to add to it.
+
+    One of an earlier form is read as it is, and refused where it is to be added to.
+    """
     require_known(where)
     with _faults(where):
-        engine = server(where) if is_address(where) else embedded(Path(where), create)
-        with standing(engine), begun(engine, writes=False) as connection:
-            applied = steps_applied(connection)
-            if applied == len(STEPS):
+        engine, steps = _found(where, create)
+        if len(steps) == len(STEPS):
+            with standing(engine), begun(engine, writes=False) as connection:
                 _require_whole(where, connection)
-        if not is_address(where):
-            require_ours(Path(where), applied)
-        elif applied == 0 and not create:
-            raise WrongUsage(f"{shown(where)}: there is no register here.")
-        if applied < len(STEPS):
-            require_writable(engine)
+            return engine
+        if create and steps:
+            raise refuse_to_write(shown(where))
+        if not steps:  # an address under which nothing is yet
             with begun(engine, writes=True) as connection:
                 migrate(connection)
-    return engine
+            return engine
+        old = marked_old(_engine(where, create, StaticPool), steps)
+        with standing(old), begun(old, writes=False) as connection:
+            _require_whole(where, connection, (ENTRIES, FILES, HEAD))
+            find_by_entries(connection)
+        return old
 
 
-def _require_whole(where: str, connection: Connection) -> None:
+def upgraded(where: str) -> tuple[str, ...]:
+    """Bring a register to today's form, whole or not at all; return the steps that this took."""
+    require_known(where)
+    with _faults(where):
+        engine, steps = _found(where, create=False)
+        require_writable(engine)
+        if len(steps) < len(STEPS):
+            with begun(engine, writes=True) as connection:
+                migrate(connection)
+    return tuple(STEPS)[len(steps) :]
+
+
+def _found(where: str, create: bool) -> tuple[Engine, list[str]]:
+    """The database and the steps of the register in it; WrongUsage where there is none and none is wanted."""
+    engine = _engine(where, create, NullPool)
+    with standing(engine), begun(engine, writes=False) as connection:
+        steps = steps_applied(connection)
+    if not is_address(where):
+        require_ours(Path(where), len(steps))
+    elif not steps and not create:
+        raise WrongUsage(f"{shown(where)}: there is no register here.")
+    return engine, steps
+
+
+def _engine(where: str, create: bool, pool: type[Pool]) -> Engine:
+    return server(where, pool) if is_address(where) else embedded(Path(where), create, pool)
+
+
+def _require_whole(where: str, connection: Connection, tables: Iterable[Table] = (*KEPT, HEAD)) -> None:
     """Raise RegisterBroken where a table or the head is gone, needed for what is asked for or not."""
     there = inspect(connection)
-    gone = [name for name in METADATA.tables if not there.has_table(name)]
+    gone = [table.name for table in tables if not there.has_table(table.name)]
     if not gone and connection.execute(select(HEAD.c.count)).first() is None:
         gone = ["its head"]
     if gone:
@@ -66,7 +101,10 @@ def reading(engine: Engine) -> Iterator[Connection]:
 
 @contextmanager
 def writing(engine: Engine) -> Iterator[Connection]:
-    """A transaction that adds to the register, committed at its end."""
+    """A transaction that adds to the register, committed at its end; one of an earlier form is refused."""
+    if steps_of_old(engine) is not None:
+        raise refuse_to_write(shown(_place(engine)))
+    require_writable(engine)
     with _faults(_place(engine)), begun(engine, writes=True) as connection:
         yield connection
 

@@ -9,25 +9,35 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event
-from sqlalchemy.pool import NullPool
+from sqlalchemy.pool import NullPool, Pool
 
 from certgen.errors import RegisterBroken, RegisterInUse, RegisterRefused, WrongUsage
 from certgen.register.migrations import migrate
+from certgen.register.shares import ONE_MACHINE, kind_of_share
 
 FILE_NAME = "register.sqlite"
 _AHEAD = f"{FILE_NAME}-wal"  # what was added and has not yet been carried over into the file
 _AS_IT_STANDS = "as_it_stands"
+_ON_A_SHARE = (
+    "stands on a share of several machines ({kind}), where a register in a folder is not safe to write: what is "
+    "written ahead is seen by one machine only. Keep it on a disk of one machine, or in PostgreSQL; where only "
+    f"this machine ever writes to it, set {ONE_MACHINE}=yes."
+)
 # in this order: the wait for others comes first, or switching to the log ahead would not wait
 _PRAGMAS = ("busy_timeout = 60000", "foreign_keys = ON", "recursive_triggers = ON", "synchronous = FULL")
 
 
-def embedded(folder: Path, create: bool) -> Engine:
+def embedded(folder: Path, create: bool, pool: type[Pool] = NullPool) -> Engine:
     """Return the database in a folder; a missing one is made where `create`.
 
-    Where nothing can be written, a register that is only to be read is read as it stands.
+    Where nothing can be written, a register that is only to be read is read as it stands; so is one on a share
+    of several machines, where writing ahead would not hold together.
     """
     if folder.exists() and not folder.is_dir():
         raise WrongUsage(f"{folder}: this is a file, and a register is a folder. Name a folder.")
+    share = kind_of_share(folder)
+    if create and share:
+        raise RegisterRefused(f"{folder}: {_ON_A_SHARE.format(kind=share)}")
     if not (folder / FILE_NAME).is_file():
         if not create:
             raise WrongUsage(f"{folder}: there is no register here.")
@@ -36,17 +46,19 @@ def embedded(folder: Path, create: bool) -> Engine:
         raise RegisterRefused(f"{folder / FILE_NAME}: cannot be read.")
     if create and not all(os.access(path, os.W_OK) for path in (folder, folder / FILE_NAME)):
         raise RegisterRefused(f"{folder}: cannot be written, so nothing can be added to it.")
-    return _sqlite(folder / FILE_NAME) if os.access(folder, os.W_OK) else _as_it_stands(folder)
+    plain = os.access(folder, os.W_OK) and not share
+    return _sqlite(folder / FILE_NAME, pool) if plain else _as_it_stands(folder, pool)
 
 
 def require_writable(engine: Engine) -> None:
-    """Raise RegisterRefused where a register that would have to be changed is read as it stands."""
+    """Raise RegisterRefused where a register that is to be changed is read as it stands."""
     folder = engine.get_execution_options().get(_AS_IT_STANDS)
-    if folder is not None:
-        raise RegisterRefused(
-            f"{folder}: was made by an earlier certgen and has to be brought to today's form, but cannot be "
-            "written. Copy the whole folder to where it can."
-        )
+    if folder is None:
+        return
+    share = kind_of_share(folder)
+    if share:
+        raise RegisterRefused(f"{folder}: {_ON_A_SHARE.format(kind=share)}")
+    raise RegisterRefused(f"{folder}: cannot be written. Copy the whole folder to where it can.")
 
 
 def require_ours(folder: Path, applied: int) -> None:
@@ -103,15 +115,15 @@ def _keep_names(folder: Path) -> None:
             os.close(opened_folder)
 
 
-def _sqlite(file: Path) -> Engine:
+def _sqlite(file: Path, pool: type[Pool] = NullPool) -> Engine:
     url = URL.create("sqlite", database=str(file))
-    engine = create_engine(url, poolclass=NullPool, connect_args={"timeout": 60})
+    engine = create_engine(url, poolclass=pool, connect_args={"timeout": 60})
     event.listen(engine, "connect", _prepare)
     event.listen(engine, "begin", _begin)
     return engine
 
 
-def _as_it_stands(folder: Path) -> Engine:
+def _as_it_stands(folder: Path, pool: type[Pool]) -> Engine:
     """SQLite would write a lock beside the file even to read it; here it is told that nothing changes."""
     if _stamp(folder)[2]:
         raise RegisterRefused(
@@ -121,7 +133,7 @@ def _as_it_stands(folder: Path) -> Engine:
     address = f"{(folder / FILE_NAME).absolute().as_uri()}?immutable=1"
     engine = create_engine(
         URL.create("sqlite", database=str(folder / FILE_NAME)),
-        poolclass=NullPool,
+        poolclass=pool,
         creator=lambda: sqlite3.connect(address, uri=True, isolation_level=None),
         execution_options={_AS_IT_STANDS: folder},
     )

@@ -2,9 +2,10 @@
 
 import re
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass, fields
 from hashlib import sha256
 from typing import Any
+from unicodedata import category, normalize
 
 Json = dict[str, object]
 
@@ -49,40 +50,26 @@ class Certificate:
     instruments: tuple[Used, ...]
     supersedes: str | None = None
     reason: str | None = None
+    surveyed_by: str | None = None
+    approved_by: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """A certificate with its files: exact bytes of the PDF, of its survey and of its results."""
+    """A certificate with its files: exact bytes of the PDF, of its survey and of its results.
+
+    `signed_by` are the names in its signatures; `unprinted` is set where somebody took it although its pages
+    could not be printed anew and compared.
+    """
 
     certificate: Certificate
     files: Mapping[str, bytes]
+    signed_by: tuple[str, ...] = ()
+    unprinted: bool = False
 
     def digests(self) -> dict[str, str]:
         """Return the SHA-256 of every file by its name."""
         return {name: sha256(data).hexdigest() for name, data in self.files.items()}
-
-
-def certificate_body(sequence: int, recorded: str, held: Held) -> Json:
-    """Return the entry of a certificate as the chain covers it."""
-    said = asdict(held.certificate)
-    said["instruments"] = list(said["instruments"])
-    frame: Json = {"kind": "certificate", "sequence": sequence, "recorded": recorded}
-    return {**frame, "certificate": said, "sha256": held.digests()}
-
-
-def reservation_body(sequence: int, recorded: str, number: str) -> Json:
-    """Return the entry of a number handed out."""
-    return {"kind": "reservation", "sequence": sequence, "recorded": recorded, "number": number}
-
-
-def signature_body(sequence: int, recorded: str, of: Json, digest: str) -> Json:
-    """Return the entry of a certificate that was signed after it had been recorded.
-
-    `of` names it by `sequence`, `number` and `revision`; the PDF begins with the bytes recorded before.
-    """
-    frame: Json = {"kind": "signature", "sequence": sequence, "recorded": recorded}
-    return {**frame, "of": of, "sha256": {PDF: digest}}
 
 
 def certificate_of(body: Mapping[str, object]) -> Certificate:
@@ -153,12 +140,15 @@ def counted(number: str) -> tuple[str, int | None]:
 
 
 def key(text: str) -> str:
-    """Return a text as it is compared: capitals and white space do not count."""
-    return " ".join(text.casefold().split())
+    """Return a text as it is compared: capitals, accents and white space do not count (Unicode 15, NFD)."""
+    if text.isascii():
+        return " ".join(text.lower().split())
+    parted = normalize("NFD", normalize("NFD", text).casefold())
+    return " ".join("".join(letter for letter in parted if category(letter)[0] != "M").split())
 
 
 def words_of(one: Certificate) -> str:
-    """Return every word by which a certificate is found, as they are compared."""
+    """Return every text by which a certificate is found, as they are compared, each in a line of its own."""
     named = (one.number, one.line, one.asset, one.location, one.customer, one.order, one.contractor)
     used = [part for each in one.instruments for part in (each.kind, each.serial)]
-    return key("\n".join((*named, *used)))
+    return "\n".join(map(key, (*named, *used)))

@@ -5,14 +5,16 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Select, and_, func, or_, select
+from sqlalchemy import ColumnElement, Connection, Row, Select, Table, and_, func, or_, select
 
+from certgen.register.bodies import DISPOSED, NOTE, WITHDRAWN
 from certgen.register.database import reading
 from certgen.register.entry import FILE_NAMES, PDF, Json, digest_of, key, said_of
-from certgen.register.in_force import Issue, replacements
+from certgen.register.in_force import Issue, latest_of, replacements
 from certgen.register.register import Register
-from certgen.register.tables import CERTIFICATES, ENTRIES, INSTRUMENTS, SIGNATURES
+from certgen.register.tables import CERTIFICATES, ENTRIES, INSTRUMENTS, MARKS, SIGNATURES
 
+_ALL = 2**62
 _FEW = 500  # certificates; for more of them it is quicker to look at all
 _SHORT = (
     "sequence", "number", "revision", "issued", "finished", "line", "asset", "customer", "as_found",
@@ -26,7 +28,9 @@ class Wanted:
 
     `line` is the name or the asset of a line, `instrument` a serial number, each in full; capitals do not
     count. `words` may stand anywhere in number, line, place, customer, order, contractor and instruments.
-    `in_force` leaves out certificates that others of the register replace, whether these fit or not.
+    `in_force` leaves out certificates that others of the register replace, whether these fit or not, and those
+    that were withdrawn; `latest` all but the latest of every line. Accents do not count either. `offset` is
+    how many that fit are left out before, `limit` how many are wanted at most.
     """
 
     line: str | None = None
@@ -37,11 +41,18 @@ class Wanted:
     instrument: str | None = None
     words: str | None = None
     in_force: bool = False
+    latest: bool = False
+    limit: int | None = None
+    offset: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Short:
-    """A certificate in one line of a list; `replaced_by` is None where it is in force."""
+    """A certificate in one line of a list; `replaced_by` is None where nothing replaces it.
+
+    `latest`: it is that of the latest visit to its line of those that count. `withdrawn`, `disposed`: a later
+    entry says so of it; `notes`: so many say that an instrument it relies on was found deviating.
+    """
 
     sequence: int
     number: str
@@ -55,18 +66,24 @@ class Short:
     as_left: str
     pdf_sha256: str
     replaced_by: str | None = None
+    latest: bool = False
+    withdrawn: bool = False
+    disposed: bool = False
+    notes: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Kept:
     """The entry of a certificate, and what the register knows beside: what replaces it, None if nothing.
 
-    `signatures` are the entries by which it was signed after it had been recorded, the latest one last.
+    `signatures` are the entries by which it was signed after it had been recorded, the latest one last;
+    `marks` the later ones that say that it was withdrawn, that an instrument deviates, that it is disposed of.
     """
 
     body: Json
     replaced_by: str | None = None
     signatures: tuple[Json, ...] = ()
+    marks: tuple[Json, ...] = ()
 
     @property
     def said(self) -> Mapping[str, Any]:
@@ -84,17 +101,57 @@ class Kept:
         last = self.signatures[-1] if self.signatures else self.body
         return {**{name: digest_of(self.body, name) for name in FILE_NAMES}, PDF: digest_of(last, PDF)}
 
+    @property
+    def counts(self) -> bool:
+        """Whether nothing replaces it and nobody withdrew it."""
+        return self.replaced_by is None and not self.marked(WITHDRAWN)
+
+    def marked(self, kind: str) -> tuple[Json, ...]:
+        """Return the later entries of that kind."""
+        return tuple(one for one in self.marks if one["kind"] == kind)
+
 
 def find(register: Register, wanted: Wanted) -> list[Short]:
     """Return the certificates that fit, in the order in which they were added."""
     columns = {**{name: CERTIFICATES.c[name] for name in _SHORT}, "pdf_sha256": _signed_last()}
-    query = select(*(column.label(name) for name, column in columns.items()))
-    query = query.order_by(CERTIFICATES.c.sequence)
+    keys = (CERTIFICATES.c.customer_key, CERTIFICATES.c.asset_key)
+    query = select(*(column.label(name) for name, column in columns.items()), *keys)
+    query = _filtered(query.order_by(CERTIFICATES.c.sequence), wanted)
+    in_parts = not (wanted.in_force or wanted.latest)
     with reading(register.engine) as connection:
-        rows = connection.execute(_filtered(query, wanted)).all()
-        replaced = replacements(connection, of={row.number for row in rows})
-    found = [Short(**row._mapping, replaced_by=_named(replaced.get(row.sequence))) for row in rows]
-    return [one for one in found if not (wanted.in_force and one.replaced_by)]
+        rows = connection.execute(_paged(query, wanted) if in_parts else query).all()
+        beside = _Beside(connection, rows)
+    found = (beside.short(row) for row in rows)
+    if in_parts:
+        return list(found)
+    fitting = [one for one in found if one.latest or not (wanted.latest or one.replaced_by or one.withdrawn)]
+    return fitting[wanted.offset :][: wanted.limit]
+
+
+class _Beside:
+    """What the register knows beside the rows of a list."""
+
+    def __init__(self, connection: Connection, rows: "Sequence[Row[Any]]") -> None:
+        few = [row.sequence for row in rows] if len(rows) <= _FEW else None
+        self._replaced = replacements(connection, of={row.number for row in rows})
+        self._latest = latest_of(connection, {(row.customer_key, row.asset_key) for row in rows})
+        query = select(MARKS.c.certificate, MARKS.c.kind)
+        query = query if few is None else query.where(MARKS.c.certificate.in_(few))
+        self._marks: dict[int, list[str]] = {}
+        for certificate, kind in connection.execute(query):
+            self._marks.setdefault(certificate, []).append(kind)
+
+    def short(self, row: "Row[Any]") -> Short:
+        """Return a row with what is known beside."""
+        marks = self._marks.get(row.sequence, ())
+        return Short(
+            *row[:-2],
+            replaced_by=_named(self._replaced.get(row.sequence)),
+            latest=row.sequence in self._latest,
+            withdrawn=WITHDRAWN in marks,
+            disposed=DISPOSED in marks,
+            notes=sum(kind == NOTE for kind in marks),
+        )
 
 
 def replaced_by(register: Register, sequence: int) -> str | None:
@@ -112,13 +169,20 @@ def kept(register: Register, wanted: Wanted, last: int) -> list[Kept]:
     query = query.where(ENTRIES.c.sequence <= last).order_by(ENTRIES.c.sequence)
     with reading(register.engine) as connection:
         rows = connection.execute(_filtered(query, wanted)).all()
+        sequences = [row.sequence for row in rows]
         replaced = replacements(connection, last, {row.number for row in rows})
-        signed = _signed(connection, last, [row.sequence for row in rows])
+        signed = _later(connection, SIGNATURES, last, sequences)
+        marks = _later(connection, MARKS, last, sequences)
     found = [
-        Kept(json.loads(row.body), _named(replaced.get(row.sequence)), tuple(signed.get(row.sequence, ())))
+        Kept(
+            json.loads(row.body),
+            _named(replaced.get(row.sequence)),
+            tuple(signed.get(row.sequence, ())),
+            tuple(marks.get(row.sequence, ())),
+        )
         for row in rows
     ]
-    return [one for one in found if not (wanted.in_force and one.replaced_by)]
+    return [one for one in found if one.counts or not wanted.in_force]
 
 
 def bodies(register: Register, wanted: Wanted, last: int) -> list[Json]:
@@ -134,9 +198,9 @@ def _signed_last() -> ColumnElement[str]:
     return func.coalesce(last, CERTIFICATES.c.pdf_sha256)
 
 
-def _signed(connection: Connection, last: int, certificates: Sequence[int]) -> dict[int, list[Json]]:
-    """The entries by which certificates were signed, up to the entry `last`."""
-    row = SIGNATURES.c
+def _later(connection: Connection, table: Table, last: int, certificates: Sequence[int]) -> dict[int, list[Json]]:
+    """Later entries by the certificates they are on, those that this table names, up to the entry `last`."""
+    row = table.c
     query = select(row.certificate, ENTRIES.c.body).join(ENTRIES, ENTRIES.c.sequence == row.sequence)
     query = query.where(row.sequence <= last).order_by(row.sequence)
     if len(certificates) <= _FEW:
@@ -145,6 +209,13 @@ def _signed(connection: Connection, last: int, certificates: Sequence[int]) -> d
     for certificate, body in connection.execute(query):
         found.setdefault(certificate, []).append(json.loads(body))
     return found
+
+
+def _paged(query: Select[Any], wanted: Wanted) -> Select[Any]:
+    query = query if wanted.limit is None else query.limit(wanted.limit)
+    if wanted.offset and wanted.limit is None:  # SQLite takes no offset without a limit
+        query = query.limit(_ALL)
+    return query.offset(wanted.offset) if wanted.offset else query
 
 
 def _named(issue: Issue | None) -> str | None:

@@ -1,8 +1,11 @@
 """What makes a register append-only inside the database: triggers that refuse to change or remove a row.
 
 They stop mistakes, and programs that mean well. Whoever owns the database can drop them; that is what the
-chain and its audit are for, and a missing trigger is one of the things the audit reports.
+chain and its audit are for, and a missing trigger is one of the things the audit reports. One change is let
+through: the bytes of a file that an entry has disposed of go, and its digest stays.
 """
+
+from collections.abc import Collection, Mapping
 
 from sqlalchemy import Connection, text
 
@@ -15,12 +18,21 @@ GUARDED = {
     "instruments": "sequence, place",
     "reservations": "sequence",
 }
-# what a later step of the migrations has added
+# what later steps of the migrations have added
 GUARDED_LATER = {"signatures": "sequence"}
+GUARDED_LAST = {"replacing": "sequence", "marks": "sequence, certificate", "removed": "sha256"}
 _REFUSED = "a register is only ever added to"
 _HEAD_MOVES_ON = "NEW.one <> OLD.one OR NEW.count <> OLD.count + 1"
 _BODY = f" BEGIN RAISE EXCEPTION '{_REFUSED}'; END "
 _FUNCTION = f"CREATE FUNCTION register_refuse() RETURNS trigger LANGUAGE plpgsql AS $${_BODY}$$"
+_DISPOSED = (
+    "NEW.sha256 = OLD.sha256 AND NEW.form = 'removed' AND length(NEW.data) = 0"
+    " AND EXISTS (SELECT 1 FROM removed WHERE sha256 = OLD.sha256)"
+)
+_BODY_OF_FILES = f" BEGIN IF {_DISPOSED} THEN RETURN NEW; END IF; RAISE EXCEPTION '{_REFUSED}'; END "
+_FUNCTION_OF_FILES = (
+    f"CREATE FUNCTION register_keep_files() RETURNS trigger LANGUAGE plpgsql AS $${_BODY_OF_FILES}$$"
+)
 
 
 def guards(dialect: str) -> dict[str, str]:
@@ -28,13 +40,26 @@ def guards(dialect: str) -> dict[str, str]:
     return _sqlite() if dialect == "sqlite" else _postgresql()
 
 
-def later_guards(dialect: str) -> dict[str, str]:
-    """Return the statements that create the triggers of the tables that came later, by their names."""
+def later_guards(dialect: str, tables: Mapping[str, str] = GUARDED_LATER) -> dict[str, str]:
+    """Return the statements that create the triggers of tables that came later, by their names."""
     made = _sqlite_table if dialect == "sqlite" else _postgresql_table
     found: dict[str, str] = {}
-    for table, key in GUARDED_LATER.items():
+    for table, key in tables.items():
         found |= made(table, key)
     return found
+
+
+def file_guards(dialect: str) -> dict[str, str]:
+    """Return the statements that create the triggers which let the bytes go that were disposed of."""
+    if dialect == "sqlite":
+        return _sqlite_trigger("files", "UPDATE", f"WHEN NOT ({_DISPOSED}) ")
+    removed = _trigger("files", "DELETE", "FOR EACH ROW")
+    return {**removed, **_trigger("files", "UPDATE", "FOR EACH ROW", "register_keep_files")}
+
+
+def file_guards_before(dialect: str) -> tuple[str, ...]:
+    """Return the names of the triggers that the `file_guards` take the place of."""
+    return ("guard_files_update",) if dialect == "sqlite" else ("guard_files_update_or_delete",)
 
 
 def preparations(dialect: str) -> tuple[str, ...]:
@@ -42,12 +67,34 @@ def preparations(dialect: str) -> tuple[str, ...]:
     return () if dialect == "sqlite" else (_FUNCTION,)
 
 
-def missing_guards(connection: Connection) -> list[str]:
-    """Return the names of the triggers that are not there, not enabled, or not as they were made."""
-    there = _sqlite_there(connection) if connection.dialect.name == "sqlite" else _there(connection)
-    wanted = {**guards(connection.dialect.name), **later_guards(connection.dialect.name)}
-    plain = connection.dialect.name != "sqlite"
-    return sorted(name for name in wanted if name not in there or not (plain or there[name] == wanted[name]))
+def file_preparations(dialect: str) -> tuple[str, ...]:
+    """Return the statements the `file_guards` need before them."""
+    return () if dialect == "sqlite" else (_FUNCTION_OF_FILES,)
+
+
+def missing_guards(connection: Connection, steps: Collection[str]) -> list[str]:
+    """Return the names of the triggers that are not there, not enabled, or not as they were made.
+
+    `steps` names the steps of the migrations that the register went through.
+    """
+    dialect = connection.dialect.name
+    wanted = _wanted(dialect, steps)
+    if dialect == "sqlite":
+        there = _sqlite_there(connection)
+        return sorted(name for name, made in wanted.items() if there.get(name) != made)
+    there = _there(connection)
+    bodies = {name: _BODY_OF_FILES if "keep_files" in made else _BODY for name, made in wanted.items()}
+    return sorted(name for name, body in bodies.items() if there.get(name) != body)
+
+
+def _wanted(dialect: str, steps: Collection[str]) -> dict[str, str]:
+    wanted = guards(dialect) if "only add" in steps else {}
+    if "sign afterwards" in steps:
+        wanted |= later_guards(dialect)
+    if "mark and pack" in steps:
+        kept = {name: made for name, made in wanted.items() if name not in file_guards_before(dialect)}
+        wanted = {**kept, **later_guards(dialect, GUARDED_LAST), **file_guards(dialect)}
+    return wanted
 
 
 def _sqlite() -> dict[str, str]:
@@ -92,9 +139,9 @@ def _postgresql_table(table: str, _key: str) -> dict[str, str]:
     return {**changes, **_trigger(table, "TRUNCATE", "FOR EACH STATEMENT")}
 
 
-def _trigger(table: str, event: str, how: str) -> dict[str, str]:
+def _trigger(table: str, event: str, how: str, function: str = "register_refuse") -> dict[str, str]:
     name = f"guard_{table}_{event.lower().replace(' ', '_')}"
-    made = f"CREATE TRIGGER {name} BEFORE {event} ON {table} {how} EXECUTE FUNCTION register_refuse()"
+    made = f"CREATE TRIGGER {name} BEFORE {event} ON {table} {how} EXECUTE FUNCTION {function}()"
     return {name: made}
 
 
@@ -104,7 +151,7 @@ def _sqlite_there(connection: Connection) -> dict[str, str]:
 
 
 def _there(connection: Connection) -> dict[str, str]:
-    query = """SELECT t.tgname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid
-        JOIN pg_proc f ON f.oid = t.tgfoid AND f.prosrc = :body
+    query = """SELECT t.tgname, f.prosrc FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid
+        JOIN pg_proc f ON f.oid = t.tgfoid
         WHERE c.relnamespace = current_schema()::regnamespace AND t.tgenabled = 'O' AND NOT t.tgisinternal"""
-    return {name: "" for (name,) in connection.execute(text(query), {"body": _BODY})}
+    return dict(tuple(row) for row in connection.execute(text(query)))

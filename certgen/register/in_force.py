@@ -1,26 +1,25 @@
-"""Which certificates of a register are in force: those that no other one in it replaces.
+"""Which certificates of a register are replaced by another one in it, and which is the latest of its line.
 
 A certificate is replaced by a later revision of its number, and by one of another number that says so in
 `supersedes`. That is a text; it names a certificate where a number of the register stands in it as words of
-their own, with the revision behind it or, without one, all of them.
+their own, and then all of its revisions that were issued before: who names revision 0 of a certificate that
+has two replaces both. One that was withdrawn replaces nothing.
 """
 
-import json
-import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from sqlalchemy import Connection, select
 
-from certgen.register.tables import CERTIFICATES, ENTRIES
+from certgen.register.bodies import WITHDRAWN
+from certgen.register.supersedes import parts
+from certgen.register.tables import CERTIFICATES, MARKS, REPLACING
 
-_WORD = re.compile(r"[^\s,;:/()\"'«»„“”‘’]+")
-_REVISION = re.compile(r"[0-9]{1,15}")
-_REVISION_ONLY = re.compile(r"(?:[\s,;:/(]+[^\W\d]+\.?)?(?:[\s,;:/(]*[0-9]{1,15})?\)?")
-_SUPERSEDES = re.compile(r'"supersedes":("(?:[^"\\]|\\.)*"|null)')
 _FEW = 5000  # numbers; for more of them it is quicker to look at all
-_MOST_WORDS = 20  # further ones are no part of a number
 _PORTION = 500  # as many values as any database takes in one statement
+_SOME = 4  # certificates of a line, among which the latest one that counts nearly always is
+
+Line = tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,62 +50,55 @@ class _Row:
 
 @dataclass(frozen=True, slots=True)
 class _Said:
-    """What the text after `supersedes` may name: parts of it, the longest first, and what follows each."""
+    """What the text after `supersedes` may name: parts of it, the longest first."""
 
     by: _Row
-    parts: tuple[tuple[str, str], ...]
+    parts: tuple[str, ...]
+
+
+def withdrawn(connection: Connection, last: int | None = None) -> frozenset[int]:
+    """Return the certificates that were withdrawn, by their place, in entries up to `last`."""
+    query = select(MARKS.c.certificate).where(MARKS.c.kind == WITHDRAWN)
+    query = query if last is None else query.where(MARKS.c.sequence <= last)
+    return frozenset(connection.execute(query).scalars())
 
 
 def replacements(
     connection: Connection, last: int | None = None, of: Collection[str] | None = None
 ) -> dict[int, Issue]:
-    """Return by its sequence what replaces a certificate; those that are in force are not in it.
+    """Return by its sequence what replaces a certificate; those that nothing replaces are not in it.
 
     Where `last` is given, entries after that one replace nothing. Where `of` is given, certificates of other
     numbers need not be in it.
     """
-    said = [one for one in _said(connection) if last is None or one.by.sequence <= last]
-    wanted = None if of is None or len(of) > _FEW else frozenset(of)
-    revised = {one.by.issue.number for one in said if wanted is None or one.by.issue.number in wanted}
-    numbers = revised.union(*({part for part, _ in one.parts} for one in said if one.parts))
+    void = withdrawn(connection, last)
+    said = [one for one in _said(connection, last) if one.by.sequence not in void]
+    revised = set(of) if of is not None and len(of) <= _FEW else _revised(connection)
+    numbers = revised.union(*(one.parts for one in said))
     by_number: dict[str, list[_Row]] = {}
     for row in _rows(connection, sorted(numbers)):
         if last is None or row.sequence <= last:
             by_number.setdefault(row.issue.number, []).append(row)
-    found = dict(_by_revision(by_number.values()))
+    found = dict(_by_revision(by_number.values(), void))
     for one in said:
         for old in _superseded(one, by_number):
             found[old.sequence] = one.by.issue
     return found
 
 
-def _said(connection: Connection) -> Iterator[_Said]:
-    """What every revision says that it replaces; a first issue replaces nothing."""
+def _said(connection: Connection, last: int | None) -> Iterator[_Said]:
+    """What certificates say that they replace of another number."""
     row = CERTIFICATES.c
-    query = select(row.sequence, row.number, row.revision, row.issued, ENTRIES.c.body)
-    query = query.join(ENTRIES, ENTRIES.c.sequence == row.sequence).where(row.revision > 0)
-    for sequence, number, revision, issued, body in connection.execute(query.order_by(row.sequence)):
-        text = " ".join(_supersedes(body).split())
-        parts = () if _names_itself(text, number) else _parts(text)
-        yield _Said(_Row(sequence, Issue(number, revision), issued), parts)
+    query = select(row.sequence, row.number, row.revision, row.issued, REPLACING.c.said)
+    query = query.join(REPLACING, REPLACING.c.sequence == row.sequence).order_by(row.sequence)
+    query = query if last is None else query.where(row.sequence <= last)
+    for sequence, number, revision, issued, text in connection.execute(query):
+        yield _Said(_Row(sequence, Issue(number, revision), issued), parts(text))
 
 
-def _supersedes(body: str) -> str:
-    """The text out of an entry in its canonical form, of which the rest need not be read."""
-    said = _SUPERSEDES.search(body)
-    return "" if said is None else json.loads(said[1]) or ""
-
-
-def _names_itself(text: str, number: str) -> bool:
-    """Whether a revision names no more than an earlier one of its own number, as nearly all do."""
-    return text.startswith(number) and _REVISION_ONLY.fullmatch(text, len(number)) is not None
-
-
-def _parts(text: str) -> tuple[tuple[str, str], ...]:
-    words = [word.span() for word in _WORD.finditer(text)][:_MOST_WORDS]
-    spans = [(first, last) for at, (first, _) in enumerate(words) for _, last in words[at:]]
-    spans.sort(key=lambda span: span[0] - span[1])
-    return tuple((text[first:last], text[last:]) for first, last in spans)
+def _revised(connection: Connection) -> set[str]:
+    row = CERTIFICATES.c
+    return set(connection.execute(select(row.number).where(row.revision > 0)).scalars())
 
 
 def _rows(connection: Connection, numbers: Sequence[str]) -> Iterator[_Row]:
@@ -118,21 +110,66 @@ def _rows(connection: Connection, numbers: Sequence[str]) -> Iterator[_Row]:
             yield _Row(sequence, Issue(number, revision), issued)
 
 
-def _by_revision(numbers: Iterable[list[_Row]]) -> Iterator[tuple[int, Issue]]:
+def _by_revision(numbers: Iterable[list[_Row]], void: Collection[int]) -> Iterator[tuple[int, Issue]]:
     """What the latest revision of every number replaces."""
     for same in numbers:
-        last = max(same, key=lambda row: row.issue.revision)
-        yield from ((row.sequence, last.issue) for row in same if row != last)
+        counting = [row for row in same if row.sequence not in void]
+        if len(same) < 2 or not counting:
+            continue
+        last = max(counting, key=lambda row: row.issue.revision)
+        earlier = (row for row in same if row.issue.revision < last.issue.revision)
+        yield from ((row.sequence, last.issue) for row in earlier)
 
 
 def _superseded(said: _Said, by_number: dict[str, list[_Row]]) -> list[_Row]:
     """The certificates of another number that a revision says it replaces."""
-    number, behind = next((part for part in said.parts if part[0] in by_number), ("", ""))
-    revision = _REVISION.search(behind)
-    return [
-        old
-        for old in by_number.get(number, ())
-        if number != said.by.issue.number
-        and old.before(said.by)
-        and (revision is None or old.issue.revision <= int(revision[0]))
-    ]
+    number = next((part for part in said.parts if part in by_number), "")
+    if number == said.by.issue.number:
+        return []
+    return [old for old in by_number.get(number, ()) if old.before(said.by)]
+
+
+def latest_of(connection: Connection, lines: Collection[Line]) -> frozenset[int]:
+    """Return the latest certificate of each of these lines, by its place; lines are keys of customer and asset.
+
+    It is that of the latest visit, by the last day of work, which nothing replaces and nobody withdrew.
+    """
+    void = withdrawn(connection)
+    found = (
+        _latest_of_all(connection, void)
+        if len(lines) > _PORTION
+        else {line: _latest(connection, line, void) for line in lines}
+    )
+    return frozenset(found[line] for line in lines if found.get(line))
+
+
+def _in_order_of_visits(line: Line | None = None) -> object:
+    row = CERTIFICATES.c
+    query = select(row.sequence, row.number, row.customer_key, row.asset_key)
+    if line is not None:
+        query = query.where(row.customer_key == line[0], row.asset_key == line[1])
+    return query.order_by(row.finished.desc(), row.issued.desc(), row.revision.desc(), row.sequence.desc())
+
+
+def _latest(connection: Connection, line: Line, void: Collection[int]) -> int:
+    """The latest certificate of a line that counts, 0 where none does."""
+    at = 0
+    while True:
+        query = _in_order_of_visits(line).limit(_SOME).offset(at)  # type: ignore[attr-defined]  # a query
+        rows = connection.execute(query).all()
+        replaced = replacements(connection, of={row.number for row in rows})
+        for row in rows:
+            if row.sequence not in replaced and row.sequence not in void:
+                return int(row.sequence)
+        if len(rows) < _SOME:
+            return 0
+        at += _SOME
+
+
+def _latest_of_all(connection: Connection, void: Collection[int]) -> dict[Line, int]:
+    replaced = replacements(connection)
+    found: dict[Line, int] = {}
+    for sequence, _, customer, asset in connection.execute(_in_order_of_visits()):  # type: ignore[call-overload]
+        if (customer, asset) not in found and sequence not in replaced and sequence not in void:
+            found[customer, asset] = sequence
+    return found

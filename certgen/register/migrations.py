@@ -1,6 +1,7 @@
 """What turns an old register into one of today: named steps, each applied once, all in one transaction.
 
-A step is never changed once a register may have been made with it; a new one follows at the end.
+A step is never changed once a register may have been made with it; a new one follows at the end. It is a list
+of statements, and of functions where a statement could not say it.
 """
 
 from collections.abc import Callable, Mapping
@@ -8,15 +9,26 @@ from types import MappingProxyType
 
 from sqlalchemy import Connection, insert, inspect, select, text
 
-from certgen.errors import RegisterBroken
+from certgen.errors import RegisterBroken, RegisterRefused
 from certgen.register.chain import GENESIS
-from certgen.register.guards import guards, later_guards, preparations
+from certgen.register.guards import (
+    GUARDED_LAST,
+    file_guards,
+    file_guards_before,
+    file_preparations,
+    guards,
+    later_guards,
+    preparations,
+)
+from certgen.register.rebuild import find_anew, pack_texts
 from certgen.register.tables import MIGRATIONS
 
+Statement = str | Callable[[Connection], None]
+Steps = Mapping[str, Callable[[str], list[Statement]]]
 _LOCK = 727_240_031  # any number that nothing else in the database uses
 
 
-def _first_tables(dialect: str) -> list[str]:
+def _first_tables(dialect: str) -> list[Statement]:
     whole, blob = ("INTEGER", "BLOB") if dialect == "sqlite" else ("BIGINT", "BYTEA")
     file = "TEXT NOT NULL REFERENCES files"
     return [
@@ -42,7 +54,7 @@ def _first_tables(dialect: str) -> list[str]:
     ]
 
 
-def _find_quickly(_dialect: str) -> list[str]:
+def _find_quickly(_dialect: str) -> list[Statement]:
     found = {
         "certificates": ("line_key", "asset_key", "customer_key", "issued", "as_left", "prefix, value"),
         "instruments": ("serial_key",),
@@ -55,11 +67,11 @@ def _find_quickly(_dialect: str) -> list[str]:
     ]
 
 
-def _only_add(dialect: str) -> list[str]:
+def _only_add(dialect: str) -> list[Statement]:
     return [*preparations(dialect), *guards(dialect).values()]
 
 
-def _sign_afterwards(dialect: str) -> list[str]:
+def _sign_afterwards(dialect: str) -> list[Statement]:
     whole = "INTEGER" if dialect == "sqlite" else "BIGINT"
     return [
         f"""CREATE TABLE signatures (sequence {whole} PRIMARY KEY REFERENCES entries,
@@ -70,22 +82,47 @@ def _sign_afterwards(dialect: str) -> list[str]:
     ]
 
 
-STEPS: Mapping[str, Callable[[str], list[str]]] = MappingProxyType(
+def _mark_and_pack(dialect: str) -> list[Statement]:
+    """What later entries say of certificates; keys without accents; surveys and results packed."""
+    whole = "INTEGER" if dialect == "sqlite" else "BIGINT"
+    plain, event = dialect == "sqlite", "update" if dialect == "sqlite" else "update_or_delete"
+    again = [f"guard_{table}_{event}" for table in ("certificates", "instruments")]
+    on = {name: "" if plain else f" ON {name.split('_')[1]}" for name in (*again, *file_guards_before(dialect))}
+    return [
+        "ALTER TABLE files ADD COLUMN form TEXT NOT NULL DEFAULT 'plain'",
+        f"""CREATE TABLE replacing (sequence {whole} PRIMARY KEY REFERENCES certificates,
+            said TEXT NOT NULL)""",
+        f"""CREATE TABLE marks (sequence {whole} NOT NULL REFERENCES entries,
+            certificate {whole} NOT NULL REFERENCES certificates, kind TEXT NOT NULL,
+            PRIMARY KEY (sequence, certificate))""",
+        f"""CREATE TABLE removed (sha256 TEXT PRIMARY KEY REFERENCES files,
+            sequence {whole} NOT NULL REFERENCES entries)""",
+        "CREATE INDEX marks_by_certificate ON marks (certificate)",
+        """CREATE INDEX certificates_by_visit ON certificates
+            (customer_key, asset_key, finished, issued, revision, sequence)""",
+        "CREATE INDEX certificates_by_revision ON certificates (number) WHERE revision > 0",
+        *(f"DROP TRIGGER {name}{of}" for name, of in on.items()),
+        find_anew,
+        pack_texts,
+        *(guards(dialect)[name] for name in again),
+        *file_preparations(dialect),
+        *file_guards(dialect).values(),
+        *later_guards(dialect, GUARDED_LAST).values(),
+    ]
+
+
+STEPS: Steps = MappingProxyType(
     {
         "first tables": _first_tables,
         "find quickly": _find_quickly,
         "only add": _only_add,
         "sign afterwards": _sign_afterwards,
+        "mark and pack": _mark_and_pack,
     }
 )
 
 
-def steps_applied(connection: Connection) -> int:
-    """Return how many steps were applied, 0 where there is no register; one of a newer certgen is refused."""
-    return len(_applied(connection))
-
-
-def migrate(connection: Connection, steps: Mapping[str, Callable[[str], list[str]]] = STEPS) -> None:
+def migrate(connection: Connection, steps: Steps = STEPS) -> None:
     """Apply the steps that are missing, within the transaction of the caller."""
     dialect = connection.dialect.name
     if dialect != "sqlite":  # where a writer does not keep out all others
@@ -93,21 +130,30 @@ def migrate(connection: Connection, steps: Mapping[str, Callable[[str], list[str
     connection.execute(
         text("CREATE TABLE IF NOT EXISTS migrations (place INTEGER PRIMARY KEY, name TEXT NOT NULL)")
     )
-    for place in range(len(_applied(connection)), len(steps)):
+    for place in range(len(steps_applied(connection)), len(steps)):
         name = list(steps)[place]
         for statement in steps[name](dialect):
-            connection.execute(text(statement))
+            if isinstance(statement, str):
+                connection.execute(text(statement))
+            else:
+                statement(connection)
         connection.execute(insert(MIGRATIONS).values(place=place, name=name))
 
 
-def _applied(connection: Connection) -> list[str]:
+def steps_applied(connection: Connection) -> list[str]:
+    """Return the steps that were applied, none where there is no register; one of a newer certgen is refused."""
     if not inspect(connection).has_table("migrations"):
         return []
     rows = connection.execute(select(MIGRATIONS.c.name).order_by(MIGRATIONS.c.place))
-    names = [name for (name,) in rows]
-    if names != list(STEPS)[: len(names)]:
+    names, known = [name for (name,) in rows], list(STEPS)
+    if names[: len(known)] == known and len(names) > len(known):
+        newer = ", ".join(names[len(known) :])
+        raise RegisterRefused(
+            f"the register was made by a newer certgen, in steps that this one does not know ({newer}). "
+            "Nothing was read or changed. Use a certgen as new as the one that made it."
+        )
+    if names != known[: len(names)]:
         raise RegisterBroken(
-            f"the register was made in steps that this certgen does not know ({', '.join(names)}). "
-            "Use the certgen that made it, or a newer one."
+            f"the register was made in steps that no certgen takes in this order ({', '.join(names)})."
         )
     return names

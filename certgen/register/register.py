@@ -8,27 +8,32 @@ from typing import Self
 
 from sqlalchemy import Connection, Engine, func, insert, select, update
 
-from certgen.errors import AlreadyRegistered, RegisterBroken, WrongUsage
-from certgen.register.chain import Head, canonical, chained
-from certgen.register.database import opened, reading, writing
-from certgen.register.entry import (
-    PDF,
-    RESULTS,
-    SURVEY,
-    Certificate,
-    Held,
-    Json,
+from certgen.errors import AlreadyRegistered, RegisterBroken, RegisterRefused, WrongUsage
+from certgen.register.bodies import (
+    By,
+    Frame,
     certificate_body,
-    certificate_row,
-    instrument_rows,
     reservation_body,
-    reservation_row,
     signature_body,
-    signature_row,
 )
-from certgen.register.tables import CERTIFICATES, ENTRIES, FILES, HEAD, INSTRUMENTS, RESERVATIONS, SIGNATURES
+from certgen.register.chain import EMPTY, Head, canonical, chained
+from certgen.register.database import opened, reading, writing
+from certgen.register.derived import put_rows, rows_of
+from certgen.register.entry import PDF, RESULTS, SURVEY, Certificate, Held, Json
+from certgen.register.stored import GONE, is_whole, keep_file, unpacked
+from certgen.register.tables import (
+    CERTIFICATES,
+    ENTRIES,
+    FILES,
+    HEAD,
+    MARKS,
+    REMOVED,
+    RESERVATIONS,
+    SIGNATURES,
+)
 
 _AUDIT = "Run: certgen register audit"
+LARGEST_PDF = 20_000_000  # bytes, unless more are asked for
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,37 +58,42 @@ class _There:
 
 
 class Register:
-    """A register that is open; every call is a transaction of its own."""
+    """A register that is open; every call is a transaction of its own. `by` is who writes into it."""
 
-    def __init__(self, engine: Engine) -> None:
+    def __init__(self, engine: Engine, by: By | None = None) -> None:
         self.engine = engine
+        self.by = by or By()
 
     @classmethod
-    def open(cls, where: str, *, create: bool = False) -> Self:
+    def open(cls, where: str, *, create: bool = False, by: By | None = None) -> Self:
         """Open the register in a folder or under the address of a database; make it where `create`."""
-        return cls(opened(where, create=create))
+        return cls(opened(where, create=create), by)
 
     def head(self) -> Head:
         """Return where the register ends."""
         with reading(self.engine) as connection:
             return _head(connection)
 
-    def add(self, held: Held, recorded: str) -> Added:
+    def add(self, held: Held, recorded: str, largest: int = LARGEST_PDF) -> Added:
         """Add a certificate at the time `recorded`; adding the very same once more changes nothing.
 
         Where its number and revision stand there, and its PDF is the one there with something appended to it,
         it is added as the signed form of that one: that it is a signature is for the verification to tell.
-        AlreadyRegistered where they stand there for other bytes.
+        AlreadyRegistered where they stand there for other bytes; RegisterRefused for a PDF of more bytes than
+        `largest`.
         """
+        require_size(len(held.files[PDF]), largest)
         with writing(self.engine) as connection:
-            head = _locked_head(connection)
+            head = locked_head(connection)
             there = _there(connection, held.certificate)
-            if there is not None and _is_new(connection, there, held):
-                return _sign(connection, head, there, recorded, held)
-            if there is not None:
+            if there is not None and not _is_new(connection, there, held):
                 return Added(there.sequence, head, new=False)
-            head = _append(connection, head, certificate_body(head.count + 1, recorded, held))
-            _keep(connection, head.count, held)
+            frame = next_frame(connection, head, recorded, self.by)
+            if there is not None:
+                return _sign(connection, head, there, frame, held)
+            for name, digest in held.digests().items():
+                keep_file(connection, digest, held.files[name])
+            head = append(connection, head, certificate_body(frame, held))
             return Added(head.count, head, new=True)
 
     def check(self, held: Held) -> bool:
@@ -99,10 +109,9 @@ class Register:
         """
         _require_prefix(prefix)
         with writing(self.engine) as connection:
-            head = _locked_head(connection)
+            head = locked_head(connection)
             number = f"{prefix}{_largest(connection, prefix) + 1:0{digits}d}"
-            head = _append(connection, head, reservation_body(head.count + 1, recorded, number))
-            connection.execute(insert(RESERVATIONS).values(reservation_row(head.count, number)))
+            append(connection, head, reservation_body(next_frame(connection, head, recorded, self.by), number))
             return number
 
     def body(self, number: str, revision: int | None = None) -> Json:
@@ -141,18 +150,33 @@ class Register:
         with reading(self.engine) as connection:
             return [json.loads(body) for body in connection.execute(query).scalars()]
 
+    def marks(self, sequence: int) -> list[Json]:
+        """Return the later entries on the certificate of that entry: withdrawn, notes, disposed, in order."""
+        query = select(ENTRIES.c.body).join(MARKS, MARKS.c.sequence == ENTRIES.c.sequence)
+        query = query.where(MARKS.c.certificate == sequence).order_by(ENTRIES.c.sequence)
+        with reading(self.engine) as connection:
+            return [json.loads(body) for body in connection.execute(query).scalars()]
+
     def file(self, digest: str) -> bytes:
         """Return the file of this SHA-256; RegisterBroken where it is not as it was added."""
         return self.files([digest])[digest]
 
     def files(self, digests: Sequence[str]) -> dict[str, bytes]:
-        """Return several files by their SHA-256; RegisterBroken where one is not as it was added."""
+        """Return several files by their SHA-256.
+
+        RegisterBroken where one is not as it was added, RegisterRefused where its bytes were disposed of.
+        """
         with reading(self.engine) as connection:
-            found = {digest: _file(connection, digest) for digest in digests}
-            for digest, data in found.items():
-                if data is None or sha256(data).hexdigest() != digest:
-                    raise RegisterBroken(f"{_whose(connection, digest)} is not as it was added. {_AUDIT}")
-        return {digest: bytes(data) for digest, data in found.items() if data is not None}
+            return {digest: _file(connection, digest) for digest in digests}
+
+
+def require_size(size: int, largest: int) -> None:
+    """Raise RegisterRefused for a PDF that is larger than a register takes; both in bytes."""
+    if size > largest:
+        raise RegisterRefused(
+            f"the PDF has {size / 1e6:.1f} MB, and the register takes certificates of up to {largest / 1e6:g} MB; "
+            "nothing was added. Pass --max-size with a larger number of MB if it is to have it."
+        )
 
 
 def _require_prefix(prefix: str) -> None:
@@ -162,8 +186,20 @@ def _require_prefix(prefix: str) -> None:
         raise WrongUsage(f"{prefix!r}: no number begins so; write letters, digits and signs.")
 
 
-def _file(connection: Connection, digest: str) -> bytes | None:
-    return connection.execute(select(FILES.c.data).where(FILES.c.sha256 == digest)).scalar()
+def _file(connection: Connection, digest: str) -> bytes:
+    row = connection.execute(select(FILES.c.form, FILES.c.data).where(FILES.c.sha256 == digest)).first()
+    data = None if row is None else unpacked(row.form, row.data)
+    if data is not None and is_whole(digest, data):
+        return data
+    whose = _whose(connection, digest)
+    if row is not None and row.form == GONE and _is_disposed(connection, digest):
+        raise RegisterRefused(f"{whose} was disposed of: its digest is kept, its bytes are not.")
+    raise RegisterBroken(f"{whose} is not as it was added. {_AUDIT}")
+
+
+def _is_disposed(connection: Connection, digest: str) -> bool:
+    query = select(REMOVED.c.sequence).where(REMOVED.c.sha256 == digest)
+    return connection.execute(query).first() is not None
 
 
 def _whose(connection: Connection, digest: str) -> str:
@@ -189,19 +225,33 @@ def _head(connection: Connection) -> Head:
     return Head(count, digest)
 
 
-def _locked_head(connection: Connection) -> Head:
-    """The end of the register, which nobody else moves before this transaction ends."""
+def locked_head(connection: Connection) -> Head:
+    """Return the end of the register, which nobody else moves before this transaction ends."""
     count, digest = connection.execute(select(HEAD.c.count, HEAD.c.digest).with_for_update()).one()
     return Head(count, digest)
 
 
-def _append(connection: Connection, head: Head, body: Json) -> Head:
-    text = canonical(body)
+def next_frame(connection: Connection, head: Head, clock: str, by: By) -> Frame:
+    """Return what the next entry begins with: never recorded before the entry that came last.
+
+    Clocks of several machines differ; where that of the writer is behind, what it says is kept beside.
+    """
+    last = clock
+    if head != EMPTY:
+        query = select(ENTRIES.c.body).where(ENTRIES.c.sequence == head.count)
+        last = str(json.loads(connection.execute(query).scalar_one())["recorded"])
+    return Frame(head.count + 1, max(clock, last), by, clock if clock < last else None)
+
+
+def append(connection: Connection, head: Head, body: Json) -> Head:
+    """Add an entry, with the rows by which it is found, after the end of the register; return the new end."""
+    text, sequence = canonical(body), head.count + 1
     digest = chained(head.digest, text)
-    row = {"sequence": head.count + 1, "previous": head.digest, "body": text, "digest": digest}
+    row = {"sequence": sequence, "previous": head.digest, "body": text, "digest": digest}
     connection.execute(insert(ENTRIES).values(row))
-    connection.execute(update(HEAD).values(count=head.count + 1, digest=digest))
-    return Head(head.count + 1, digest)
+    put_rows(connection, [rows_of(sequence, body)])
+    connection.execute(update(HEAD).values(count=sequence, digest=digest))
+    return Head(sequence, digest)
 
 
 def _there(connection: Connection, one: Certificate) -> _There | None:
@@ -217,38 +267,21 @@ def _there(connection: Connection, one: Certificate) -> _There | None:
 
 def _is_new(connection: Connection, there: _There, held: Held) -> bool:
     """Whether it is the one there with a signature that is not; AlreadyRegistered where it is another one."""
-    pdf, last = held.files[PDF], _file(connection, there.digests[-1]) or b""
+    pdf = held.files[PDF]
     if sha256(pdf).hexdigest() in there.digests:
         return False
-    if last and pdf.startswith(last):
+    last = _file(connection, there.digests[-1])
+    if pdf.startswith(last):
         return True
     raise AlreadyRegistered(held.certificate.number, held.certificate.revision, last.startswith(pdf))
 
 
-def _sign(connection: Connection, head: Head, there: _There, recorded: str, held: Held) -> Added:
+def _sign(connection: Connection, head: Head, there: _There, frame: Frame, held: Held) -> Added:
     one, digest = held.certificate, sha256(held.files[PDF]).hexdigest()
     of: Json = {"sequence": there.sequence, "number": one.number, "revision": one.revision}
-    body = signature_body(head.count + 1, recorded, of, digest)
-    head = _append(connection, head, body)
-    _keep_file(connection, digest, held.files[PDF])
-    connection.execute(insert(SIGNATURES).values(signature_row(body)))
+    keep_file(connection, digest, held.files[PDF])
+    head = append(connection, head, signature_body(frame, of, digest, held.signed_by))
     return Added(head.count, head, new=True, signs=there.sequence)
-
-
-def _keep(connection: Connection, sequence: int, held: Held) -> None:
-    digests = held.digests()
-    for name, digest in digests.items():
-        _keep_file(connection, digest, held.files[name])
-    row = certificate_row(sequence, held.certificate, digests)
-    connection.execute(insert(CERTIFICATES).values(row))
-    for used in instrument_rows(sequence, held.certificate):
-        connection.execute(insert(INSTRUMENTS).values(used))
-
-
-def _keep_file(connection: Connection, digest: str, data: bytes) -> None:
-    """A file that is there already, such as the survey of a certificate printed twice, is kept once."""
-    if connection.execute(select(FILES.c.sha256).where(FILES.c.sha256 == digest)).first() is None:
-        connection.execute(insert(FILES).values(sha256=digest, data=data))
 
 
 def _largest(connection: Connection, prefix: str) -> int:

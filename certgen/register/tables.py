@@ -1,7 +1,7 @@
 """The tables of a register as queries see them; what creates them stands in the migrations.
 
 `entries` is the register itself, `files` holds what it refers to. The rest repeats what the entries say in a
-form that can be searched, and is worth nothing where it differs from them.
+form that can be searched (`DERIVED`), and is worth nothing where it differs from them.
 """
 
 from sqlalchemy import BigInteger, Column, Integer, LargeBinary, MetaData, Table, Text
@@ -18,7 +18,10 @@ def _texts(*names: str) -> list[Column[str]]:
 
 
 MIGRATIONS = _table("migrations", Column("place", Integer, primary_key=True), *_texts("name"))
-FILES = _table("files", Column("sha256", Text, primary_key=True), Column("data", LargeBinary))
+# `form` says how the bytes are stored: as they are, packed, or removed because their time of keeping is over
+FILES = _table(
+    "files", Column("sha256", Text, primary_key=True), Column("data", LargeBinary), *_texts("form")
+)
 ENTRIES = _table(
     "entries", Column("sequence", BigInteger, primary_key=True), *_texts("previous", "body", "digest")
 )
@@ -54,4 +57,15 @@ SIGNATURES = _table(
     Column("certificate", BigInteger),
     *_texts("pdf_sha256"),
 )
-KEPT = (FILES, ENTRIES, CERTIFICATES, INSTRUMENTS, RESERVATIONS, SIGNATURES)
+# certificates that say they replace one of another number, and how they say it
+REPLACING = _table("replacing", Column("sequence", BigInteger, primary_key=True), *_texts("said"))
+# what later entries say of a certificate: that it was withdrawn, that its instrument deviated, that it is gone
+MARKS = _table(
+    "marks",
+    Column("sequence", BigInteger, primary_key=True),
+    Column("certificate", BigInteger, primary_key=True),
+    *_texts("kind"),
+)
+REMOVED = _table("removed", Column("sha256", Text, primary_key=True), Column("sequence", BigInteger))
+DERIVED = (CERTIFICATES, INSTRUMENTS, RESERVATIONS, SIGNATURES, REPLACING, MARKS, REMOVED)
+KEPT = (FILES, ENTRIES, *DERIVED)

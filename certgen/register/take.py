@@ -3,6 +3,7 @@
 from typing import Any
 
 from certgen.certificate.carried import carried
+from certgen.certificate.signature_claim import claim
 from certgen.errors import NotVerified, SurveyRefused
 from certgen.register.entry import PDF, RESULTS, SURVEY, Certificate, Held, Used
 from certgen.survey import accept, read_bytes
@@ -21,7 +22,7 @@ def take(name: str, pdf: bytes) -> Held:
         survey = accept(name, read_bytes(name, inside.survey, edition_of(found)))
         overall = found["overall"]
         files = {PDF: pdf, SURVEY: inside.survey, RESULTS: inside.results}
-        return Held(identified(survey, overall), files)
+        return Held(identified(survey, overall), files, claim(pdf, len(inside.base)).signed_by)
     except NotVerified as error:
         raise NotVerified(f"{name}: {error}") from None
     except (SurveyRefused, KeyError, TypeError, ValueError) as error:
@@ -49,6 +50,8 @@ def identified(survey: Survey, overall: Any) -> Certificate:
         instruments=_used(survey),
         supersedes=head.supersedes,
         reason=head.reason,
+        surveyed_by=survey.contractor.surveyed_by,
+        approved_by=survey.contractor.approved_by,
     )
 
 

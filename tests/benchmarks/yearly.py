@@ -4,9 +4,9 @@ import re
 from collections.abc import Iterator
 from datetime import date
 
-from certgen.register.entry import PDF, RESULTS, SURVEY, Held
+from certgen.register.entry import Held
 from certgen.resources import sample_surveys
-from tests.register.fakes import small
+from tests.register.fakes import held_of, small
 
 LINE = "Winder of many visits"
 _DAY = re.compile(r"\b(\d{4})-(\d\d)-(\d\d)\b")
@@ -19,9 +19,9 @@ def visits(count: int) -> Iterator[Held]:
     for number in range(count):
         named = f"Y-{number:03d}"
         survey = _later(text.replace("FC-2026-031", named), number).encode()
-        files = {PDF: named.encode(), SURVEY: survey, RESULTS: f"results of {named}".encode()}
         started = date(_FIRST + number // 2, 4 + 6 * (number % 2), 14).isoformat()
-        yield Held(small(named, line=LINE, asset="LN3-WND", started=started).certificate, files)
+        one = small(named, line=LINE, asset="LN3-WND", started=started, finished=started).certificate
+        yield held_of(one, survey)
 
 
 def _later(text: str, number: int) -> str:

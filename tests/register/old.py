@@ -1,15 +1,22 @@
 """Registers as earlier versions left them: `python -m tests.register.old` makes one in tests/old_registers.
 
 A file is named after the last step it was made with, and never made anew: it is what a firm has on its disk.
+The older ones hold a certificate and, beside it, others whose PDF is none: what nobody held against it then.
 """
 
 import sys
+from collections.abc import Iterable
 from itertools import islice
 from pathlib import Path
+from sqlite3 import connect
 from tempfile import TemporaryDirectory
-from unittest.mock import patch
 
-from certgen.register import database, embedded, migrations
+from sqlalchemy import Engine, text
+
+from certgen.register import migrations
+from certgen.register.address import is_address, server
+from certgen.register.database import FILE_NAME
+from certgen.register.embedded import _sqlite, begun
 from certgen.register.register import Register
 from tests.register.fakes import WHEN, small
 from tests.register.records import real
@@ -17,15 +24,45 @@ from tests.register.records import real
 FOLDER = Path(__file__).parent.parent / "old_registers"
 
 
-def made_with(where: str, steps: int) -> Register:
-    """Return a register at `where`, made with the first steps only."""
+# the tables of an old register in an order in which every reference finds what it names
+TABLES = ("files", "entries", "certificates", "instruments", "reservations", "signatures")
+
+
+def made_with(where: str, steps: int) -> None:
+    """Make a register at `where` as a certgen left it that knew the first steps only, with what `fill` adds."""
+    engine = _engine(where)
     some = dict(islice(migrations.STEPS.items(), steps))
+    with begun(engine, writes=True) as connection:
+        migrations.migrate(connection, some)
+    names = [name.replace(" ", "_") for name in some]
+    file = next(FOLDER / f"{name}.sqlite" for name in reversed(names) if (FOLDER / f"{name}.sqlite").exists())
+    _take_over(engine, file)
 
-    def migrate(connection: object) -> None:
-        migrations.migrate(connection, some)  # type: ignore[arg-type]  # a connection
 
-    with patch.object(database, "migrate", migrate), patch.object(embedded, "migrate", migrate):
-        return Register.open(where, create=True)
+def _engine(where: str) -> Engine:
+    if is_address(where):
+        return server(where)
+    Path(where).mkdir(parents=True, exist_ok=True)
+    return _sqlite(Path(where) / FILE_NAME)
+
+
+def _take_over(engine: Engine, file: Path) -> None:
+    """Put the rows of a register in a file into tables of the same form."""
+    with connect(file) as old, begun(engine, writes=True) as new:
+        there = {name for (name,) in old.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+        for table in TABLES:
+            if table in there:
+                _put(new, table, old.execute(f"SELECT * FROM {table}"))
+        for count, digest in old.execute("SELECT sequence, digest FROM entries ORDER BY sequence").fetchall():
+            new.execute(text("UPDATE head SET count = :c, digest = :d"), {"c": count, "d": digest})
+
+
+def _put(new: object, table: str, rows: Iterable[tuple[object, ...]]) -> None:
+    names = [column[0] for column in rows.description]  # type: ignore[attr-defined]  # a cursor
+    marks = ", ".join(f":{name}" for name in names)
+    statement = text(f"INSERT INTO {table} ({', '.join(names)}) VALUES ({marks})")
+    for row in rows:
+        new.execute(statement, dict(zip(names, row, strict=True)))  # type: ignore[attr-defined]  # a connection
 
 
 def fill(register: Register) -> None:
@@ -37,8 +74,9 @@ def fill(register: Register) -> None:
 
 
 if __name__ == "__main__":
-    count = int(sys.argv[1]) if len(sys.argv) > 1 else len(migrations.STEPS)
-    target = FOLDER / f"{list(migrations.STEPS)[count - 1].replace(' ', '_')}.sqlite"
+    target = FOLDER / f"{list(migrations.STEPS)[-1].replace(' ', '_')}.sqlite"
+    if target.exists():
+        sys.exit(f"{target} is there, and is never made anew")
     with TemporaryDirectory() as folder:
-        fill(made_with(folder, count))
-        target.write_bytes((Path(folder) / database.FILE_NAME).read_bytes())
+        fill(Register.open(folder, create=True))
+        target.write_bytes((Path(folder) / FILE_NAME).read_bytes())

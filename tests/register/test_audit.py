@@ -1,21 +1,28 @@
 """The audit finds every kind of tampering, and nothing in a register that was only added to."""
 
 import json
+from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
+from unittest.mock import patch
 
 import pytest
 from sqlalchemy import select, text
 
+from certgen.certificate.written import written
 from certgen.register.audit import audit
+from certgen.register.bodies import By, Frame, certificate_body
 from certgen.register.chain import EMPTY, GENESIS, Head, canonical, chained, written_head
-from certgen.register.database import reading
-from certgen.register.entry import PDF
+from certgen.register.database import reading, writing
+from certgen.register.entry import PDF, RESULTS, SURVEY, Held
 from certgen.register.find import Wanted, find
-from certgen.register.register import Register
+from certgen.register.marks import Relying, certificates_of, dispose, note, withdraw
+from certgen.register.register import Register, append, locked_head
+from certgen.register.stored import keep_file
 from certgen.register.tables import ENTRIES, HEAD, KEPT
-from tests.register.fakes import WHEN, signed, small
+from tests.register.fakes import WHEN, held_of, signed, small
 from tests.register.places import schema
+from tests.register.records import real
 from tests.register.tamper import tamper
 
 TABLES = (*KEPT, HEAD)
@@ -58,7 +65,9 @@ KINDS = {
     "file forgotten": [
         "DELETE FROM files WHERE sha256 = (SELECT pdf_sha256 FROM certificates WHERE sequence = 1)"
     ],
-    "file made up": ["INSERT INTO files SELECT 'ab', data FROM files LIMIT 1"],
+    "file made up": ["INSERT INTO files (sha256, data) SELECT 'ab', data FROM files LIMIT 1"],
+    "file said to be gone": ["UPDATE files SET form = 'removed', data = ''"],
+    "file said to be packed": ["UPDATE files SET form = 'zlib'"],
     "file changed": ["UPDATE files SET data = (SELECT data FROM files ORDER BY sha256 LIMIT 1)"],
     "end forgotten": ["DELETE FROM head"],
     "table forgotten": ["DROP TABLE reservations"],
@@ -96,9 +105,22 @@ def test_audit_finds_tampering(filled: Register, where: str, kind: str) -> None:
     assert not audit(filled).holds
 
 
+@pytest.fixture
+def marked(filled: Register) -> Register:
+    """The same with an entry of every later kind."""
+    filled.add(small("B-1", 1, issued="2027-01-01", supersedes="A-004, revision 0"), WHEN)
+    (one,), (other,) = (certificates_of(filled, number, None) for number in ("A-002", "A-004"))
+    withdraw(filled, one, "recorded by mistake", WHEN)
+    note(filled, Relying("SL-0417"), "0.02 mm/m off at its calibration", WHEN)
+    dispose(filled, [other], "kept for ten years", WHEN)
+    assert audit(filled).holds
+    return filled
+
+
 @pytest.mark.parametrize(("table", "column"), COLUMNS, ids=[".".join(each) for each in COLUMNS])
-def test_audit_finds_a_change_in_any_column(filled: Register, where: str, table: str, column: str) -> None:
+def test_audit_finds_a_change_in_any_column(marked: Register, where: str, table: str, column: str) -> None:
     """Of any table: texts, counts and data, one row of each."""
+    filled = marked
     kinds = {each.name: each.columns[column].type.python_type for each in TABLES if each.name == table}
     changes = {str: f"'other ' || {column}", int: f"{column} + 100", bytes: "'\\x6f74686572'"}
     ordered = {"files": "sha256", "head": "one"}.get(table, "sequence")
@@ -167,9 +189,9 @@ def test_end_cut_off_with_care_is_found_by_a_head_written_down(filled: Register,
     """Rows, files and the end kept beside agree: only who knows the head from before can tell."""
     before = filled.head()
     cut = KINDS["removed at the end with all of it"]
-    orphans = "DELETE FROM files WHERE CAST(data AS TEXT) LIKE '%A-004%'"
-    if filled.engine.dialect.name != "sqlite":
-        orphans = "DELETE FROM files WHERE convert_from(data, 'UTF8') LIKE '%A-004%'"
+    names = [f"SELECT {name}_sha256 FROM certificates" for name in ("pdf", "survey", "results")]
+    named = " UNION ".join([*names, "SELECT pdf_sha256 FROM signatures"])
+    orphans = f"DELETE FROM files WHERE sha256 NOT IN ({named})"
     tamper(where, [*cut, orphans, ENDS_AT_4])
     assert audit(filled).holds
     assert not audit(filled, written_head(str(before))).holds
@@ -184,9 +206,15 @@ def test_chain_written_anew_is_found_by_a_head_written_down(filled: Register, wh
 
 
 def rewritten(register: Register) -> list[str]:
-    """Return the statements that change one verdict everywhere and make the chain anew."""
+    """Return the statements that make up who approved a certificate, and the chain anew."""
+    return chain_anew(register, 1, '"approved_by":null', '"approved_by":"Somebody"')
+
+
+def test_verdict_written_anew_is_found(filled: Register, where: str) -> None:
+    """Though rows and chain follow it: the certificate itself says something else."""
     change = "UPDATE certificates SET as_found = 'pass' WHERE sequence = 1"
-    return [change, *chain_anew(register, 1, "fail", "pass")]
+    tamper(where, [change, *chain_anew(filled, 1, '"as_found":"fail"', '"as_found":"pass"')])
+    assert audit(filled).faults == ["entry 1: says as found 'pass', and the certificate 'fail'"]
 
 
 def chain_anew(register: Register, entry: int, old: str, new: str) -> list[str]:
@@ -205,9 +233,122 @@ def chain_anew(register: Register, entry: int, old: str, new: str) -> list[str]:
 
 
 def test_head_written_down_stays_good(filled: Register) -> None:
-    """Also when the register has grown since, in part or without its count; a wrong count does not."""
+    """Also when the register has grown since, or with a part of its digest; a wrong count does not."""
     before = filled.head()
     filled.add(small("A-005"), WHEN)
-    for written in (str(before), f"{before.count}:{before.digest[:8]}", before.digest[:12]):
+    for written in (str(before), f"{before.count}:{before.digest[:16]}"):
         assert audit(filled, written_head(written)).holds
     assert not audit(filled, written_head(str(Head(4, before.digest)))).holds
+
+
+def forged(register: Register, held: Held, recorded: str = WHEN) -> list[str]:
+    """Add an entry as somebody does who may write, by the program's own functions; return what audit finds."""
+    with writing(register.engine) as connection:
+        head = locked_head(connection)
+        for name, digest in held.digests().items():
+            keep_file(connection, digest, held.files[name])
+        append(connection, head, certificate_body(Frame(head.count + 1, recorded, By()), held))
+    return audit(register).faults
+
+
+def test_forged_entry_is_found(filled: Register) -> None:
+    """A pass with a PDF of nothing, and one that was recorded before what stands before it."""
+    junk = replace(small("A-009"), files={**small("A-009").files, PDF: b"%PDF-1.7 nothing"})
+    backdated = forged(filled, junk, "2020-01-01T00:00:00Z")
+    assert backdated == [
+        "entry 6: was recorded 2020-01-01T00:00:00Z, before the entry before it (2026-11-25T08:00:00Z)",
+        "entry 6: certificate.pdf is no certificate: this is not a PDF file, or it is cut off.",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("said", "fault"),
+    [
+        ({"as_found": "pass"}, "says as found 'pass', and the certificate 'fail'"),
+        ({"number": "A-010"}, "says number 'A-010', and the certificate 'A-009'"),
+        ({"revision": 1}, "says revision 1, and the certificate 0"),
+        ({"issued": "2030-01-01"}, "says issued '2030-01-01', and the certificate '2026-10-16'"),
+        ({"decision": "simple"}, "says decision 'simple', and the certificate 'guarded'"),
+    ],
+)
+def test_entry_that_says_otherwise_than_its_certificate_is_found(
+    register: Register, said: dict[str, object], fault: str
+) -> None:
+    """Verdicts, number, revision, day and rule of decision stand in the results that the PDF carries."""
+    held = small("A-009")
+    assert forged(register, replace(held, certificate=replace(held.certificate, **said))) == [f"entry 1: {fault}"]  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("name", [SURVEY, RESULTS])
+def test_file_beside_that_the_pdf_does_not_carry_is_found(register: Register, name: str) -> None:
+    """Survey and results recorded are those inside."""
+    held = small("A-009")
+    files = {**held.files, name: small("A-009", as_left="fail").files[name] + b" "}
+    faults = forged(register, replace(held, files=files))
+    assert f"entry 1: {name} is not the one that certificate.pdf carries" in faults
+
+
+def test_results_of_another_survey_are_found(register: Register) -> None:
+    """They name its digest."""
+    held = held_of(small("A-009").certificate, b"another", small("A-009").files[RESULTS])
+    assert forged(register, held) == ["entry 1: results.json was made from another survey"]
+
+
+@pytest.mark.parametrize(
+    ("appended", "fault"),
+    [
+        (b"% more\n", "what was appended to it is no signature"),
+        (b"/ByteRange [0 10 20 30]\n", "more than a signature was appended to it"),
+    ],
+)
+def test_appended_bytes_that_are_no_signature_are_found(
+    register: Register, appended: bytes, fault: str
+) -> None:
+    """Whatever somebody put behind the certificate."""
+    held = small("A-009")
+    more = {**held.files, PDF: held.files[PDF] + appended}
+    assert forged(register, replace(held, files=more)) == [f"entry 1: {fault}"]
+
+
+def test_signature_of_other_bytes_is_found(register: Register) -> None:
+    """One that was taken from elsewhere, and one whose signer the entry does not name."""
+    held = signed(small("A-009"))
+    mended = held.files[PDF].replace(b"% signed", b"% SIGNED")
+    other = replace(held, files={**held.files, PDF: mended})
+    assert forged(register, other) == ["entry 1: what was appended to it does not sign its bytes"]
+    (fault,) = forged(register, replace(signed(small("A-010")), signed_by=("Nobody",)))[1:]
+    assert fault == "entry 2: it is signed by K. Sample, and the entry names others"
+
+
+def test_entry_without_who_after_those_with_is_found(filled: Register, where: str) -> None:
+    """A program of old cannot have written it: today's form keeps those out."""
+    tamper(where, chain_anew(filled, 3, '"by":', '"buy":'))
+    assert audit(filled).faults == ["entry 3: does not say who recorded it, as those before it do"]
+
+
+def test_bytes_that_are_gone_without_an_entry_are_found(filled: Register, where: str) -> None:
+    """As much as bytes that stay although an entry disposed of them."""
+    one = filled.body("A-002")["sha256"][PDF]  # type: ignore[index]  # JSON
+    tamper(where, [f"UPDATE files SET form = 'removed', data = '' WHERE sha256 = '{one}'"])
+    assert any("certificate.pdf of certificate A-002" in fault for fault in audit(filled).faults)
+
+
+def test_bytes_that_stay_although_disposed_of_are_found(marked: Register, where: str) -> None:
+    """Whoever put them back has not read the register."""
+    held = small("A-004")
+    digest, data = held.digests()[PDF], held.files[PDF].hex()
+    put = f"x'{data}'" if marked.engine.dialect.name == "sqlite" else f"'\\x{data}'"
+    tamper(where, [f"UPDATE files SET form = 'plain', data = {put} WHERE sha256 = '{digest}'"])
+    assert any("not gone" in fault for fault in audit(marked).faults)
+
+
+def test_real_certificates_are_held_against_their_pdfs(register: Register) -> None:
+    """By the quick way, which reads them as the slow one does."""
+    held = real("winder_inch")
+    found = written(held.files[PDF])
+    assert found is not None
+    assert found.files == {SURVEY: held.files[SURVEY], RESULTS: held.files[RESULTS]}
+    register.add(held, WHEN)
+    assert audit(register).holds
+    with patch("certgen.register.audit_inside.written", return_value=None):
+        assert audit(register).holds

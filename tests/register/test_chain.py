@@ -26,8 +26,10 @@ def test_digest_covers_previous_digest_and_text() -> None:
 @pytest.mark.parametrize(
     ("text", "read"),
     [
-        ("12:ab34ab34", (12, "ab34ab34")),
-        (" AB34AB34 ", (None, "ab34ab34")),
+        (f"12:{'ab34' * 4}", (12, "ab34" * 4)),
+        (f" 12:{'AB34' * 4} ", (12, "ab34" * 4)),
+        ("ab34" * 16, None),
+        (f"12:{'ab34' * 3}ab3", None),
         (str(Head(3, GENESIS)), (3, GENESIS)),
         ("12:ab34", None),
         ("head", None),
@@ -35,5 +37,5 @@ def test_digest_covers_previous_digest_and_text() -> None:
     ],
 )
 def test_head_is_read_as_it_was_written_down(text: str, read: object) -> None:
-    """With count or without, whole or its beginning; anything else is none."""
+    """With its count, whole or its beginning of 16 digits or more; anything else is none."""
     assert written_head(text) == read

@@ -3,9 +3,11 @@
 import pytest
 
 from certgen.register.database import reading
-from certgen.register.in_force import replacements
+from certgen.register.entry import key
+from certgen.register.in_force import latest_of, replacements
+from certgen.register.marks import certificates_of, withdraw
 from certgen.register.register import Register
-from tests.register.fakes import WHEN, small
+from tests.register.fakes import PLAIN, WHEN, small
 
 
 def replaced(register: Register) -> dict[int, str]:
@@ -60,12 +62,41 @@ def test_text_that_names_no_certificate_replaces_none(register: Register, said: 
     assert replaced(register) == {}
 
 
-def test_later_revision_than_the_named_one_stays_in_force(register: Register) -> None:
-    """What was replaced was revision 0; revision 1 is another matter."""
+def test_certificate_that_names_the_first_revision_replaces_the_later_ones_too(register: Register) -> None:
+    """All that were issued before it, though only revision 0 is named; not one that was issued since."""
     register.add(small("A-1"), WHEN)
     register.add(small("A-1", 1, supersedes="A-1, revision 0"), WHEN)
     register.add(small("B-7", 1, issued="2026-11-01", supersedes="A-1, revision 0"), WHEN)
-    assert replaced(register) == {1: "B-7, revision 1"}
+    assert replaced(register)[2] == "B-7, revision 1"
+    register.add(small("A-1", 2, issued="2026-12-01", supersedes="A-1, revision 1"), WHEN)
+    assert 4 not in replaced(register)
+
+
+def test_withdrawn_certificate_replaces_nothing(register: Register) -> None:
+    """What it replaced counts again, of its own number and of another one."""
+    for number in ("A-1", "LONG-77"):
+        register.add(small(number), WHEN)
+    register.add(small("A-1", 1, issued="2026-11-01", supersedes="A-1 and LONG-77"), WHEN)
+    assert set(replaced(register)) == {1, 2}
+    (last,) = certificates_of(register, "A-1", 1)
+    withdraw(register, last, "of another line", WHEN)
+    assert replaced(register) == {}
+    with reading(register.engine) as connection:
+        assert set(replacements(connection, last=3)) == {1, 2}
+
+
+def test_latest_of_a_line_is_that_of_its_last_visit(register: Register) -> None:
+    """Of those that count, however many after it do not; looked for one by one or among all."""
+    register.add(small("A-1", finished="2025-10-15"), WHEN)
+    for number in range(2, 8):
+        register.add(small(f"A-{number}", finished="2026-10-15"), WHEN)
+        (one,) = certificates_of(register, f"A-{number}", None)
+        withdraw(register, one, "of another line", WHEN)
+    register.add(small("F-1", asset="F-2"), WHEN)
+    lines = {(key(PLAIN.customer), key(asset)) for asset in ("LN3-WND", "F-2")}
+    many = lines | {(f"{number}", "") for number in range(1000)}
+    with reading(register.engine) as connection:
+        assert latest_of(connection, lines) == latest_of(connection, many) == {1, 14}
 
 
 def test_two_that_name_each_other_do_not_both_fall(register: Register) -> None:

@@ -10,10 +10,10 @@ from certgen.errors import AlreadyRegistered, RegisterBroken, RegisterRefused, W
 from certgen.register.audit import audit
 from certgen.register.chain import EMPTY
 from certgen.register.database import FILE_NAME, reading
-from certgen.register.entry import PDF, RESULTS, SURVEY, counted
+from certgen.register.entry import PDF, SURVEY, counted
 from certgen.register.register import Register
 from tests.certificate.samples import sample
-from tests.register.fakes import WHEN, signed, small
+from tests.register.fakes import WHEN, held_of, signed, small
 from tests.register.records import real, real_pdf
 
 
@@ -96,7 +96,7 @@ def test_files_that_are_the_same_are_kept_once(register: Register) -> None:
     """A survey printed as two revisions' pages stands there once."""
     one, two = small("A-1"), small("A-2")
     register.add(one, WHEN)
-    register.add(type(two)(two.certificate, {**two.files, RESULTS: one.files[RESULTS]}), WHEN)
+    register.add(held_of(two.certificate, one.files[SURVEY]), WHEN)
     with reading(register.engine) as connection:
         assert connection.execute(text("SELECT count(*) FROM files")).scalar() == 5
     assert audit(register).holds
@@ -153,6 +153,7 @@ def test_unknown_certificate_is_wrong_usage(register: Register) -> None:
         "UPDATE entries SET body = '{}'",
         "DELETE FROM entries",
         "UPDATE files SET sha256 = 'a'",
+        "UPDATE files SET form = 'removed', data = ''",
         "DELETE FROM files",
         "UPDATE certificates SET as_left = 'pass'",
         "DELETE FROM certificates",

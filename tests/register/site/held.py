@@ -3,20 +3,21 @@
 import json
 from collections.abc import Iterable
 from datetime import date
+from hashlib import sha256
 from pathlib import Path
 
 from certgen import resources
 from certgen.assessment.assessment import Assessment
 from certgen.assessment.results import results
 from certgen.certificate.wording import Wording
-from certgen.register.entry import PDF, RESULTS, SURVEY, Held
+from certgen.register.entry import Held
 from certgen.register.find import Wanted
 from certgen.register.register import Register
 from certgen.register.site.site import Wish, site
 from certgen.register.take import identified
 from certgen.survey.intervals import Every
 from tests.certificate.samples import assessed
-from tests.register.fakes import WHEN
+from tests.register.fakes import WHEN, held_of
 
 WINDER = ("winder_inch", "winder_inch_next_year", "winder_inch_third_year")
 SAMPLES = (*WINDER, "tutorial", "dryer_mixed")
@@ -38,9 +39,8 @@ def held(path: Path) -> Held:
 def held_as(found: Assessment, survey: bytes) -> Held:
     """Return a certificate with these results and these bytes as its survey."""
     said = results(found)
-    pdf = b"%PDF-1.7 " + found.survey.sha256.encode()
-    files = {PDF: pdf, SURVEY: survey, RESULTS: json.dumps(said).encode()}
-    return Held(identified(found.survey, said["overall"]), files)
+    made = json.dumps({**said, "survey_sha256": sha256(survey).hexdigest()}).encode()
+    return held_of(identified(found.survey, said["overall"]), survey, made)
 
 
 def register_of(folder: Path, found: Iterable[Held]) -> Register:
