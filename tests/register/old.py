@@ -6,6 +6,7 @@ The older ones hold a certificate and, beside it, others whose PDF is none: what
 
 import sys
 from collections.abc import Iterable
+from contextlib import closing
 from itertools import islice
 from pathlib import Path
 from sqlite3 import connect
@@ -48,7 +49,7 @@ def _engine(where: str) -> Engine:
 
 def _take_over(engine: Engine, file: Path) -> None:
     """Put the rows of a register in a file into tables of the same form."""
-    with connect(file) as old, begun(engine, writes=True) as new:
+    with closing(connect(f"file:{file}?immutable=1", uri=True)) as old, begun(engine, writes=True) as new:
         there = {name for (name,) in old.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
         for table in TABLES:
             if table in there:
