@@ -4,7 +4,9 @@ It is appended to the file as an update of its own, so that the certificate as i
 what is seen of it is drawn with the certificate's own embedded fonts, as PDF/A-3 asks of every annotation.
 """
 
+import asyncio
 from datetime import datetime
+from hashlib import sha256
 from io import BytesIO
 from typing import Any
 
@@ -98,3 +100,13 @@ def _style(face: bytes, width: float, height: float) -> StaticStampStyle:
         x_align=AxisAlignment.ALIGN_MIN, y_align=AxisAlignment.ALIGN_MIN, margins=Margins()
     )
     return StaticStampStyle(border_width=0, background=_Face(face, width, height), background_layout=whole)
+
+
+def stamped(data: bytes, service: str) -> bytes:
+    """Return the time-stamp token of a service for the SHA-256 of these bytes (RFC 3161, 2.4.2), as DER.
+
+    Raises OSError where the service gives none.
+    """
+    asked = HTTPTimeStamper(service).async_timestamp(sha256(data).digest(), "sha256")
+    token: bytes = asyncio.run(asked).dump()
+    return token

@@ -13,7 +13,9 @@ from typing import Any
 
 _RANGE = re.compile(rb"/ByteRange\s*\[\s*(\d{1,9})\s+(\d{1,9})\s+(\d{1,9})\s+(\d{1,9})\s*\]")
 _HEXADECIMAL = re.compile(rb"<((?:[0-9a-fA-F]{2})+)>")
-_OF_LONG_STANDING = b"/DSS"  # what is kept to judge a signature later (ETSI EN 319 142-1, 5.4.2) may follow it
+_OF_LONG_STANDING = (
+    b"/DSS"  # what is kept to judge a signature later (ETSI EN 319 142-1, 5.4.2) may follow it
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +27,7 @@ class Claim:
 
 
 def claim(data: bytes, length: int) -> Claim:
-    """Return what is claimed by the bytes that follow the first `length`, which the certificate was issued with."""
+    """Return what the bytes behind the first `length` claim, with which the certificate was issued."""
     if len(data) == length:
         return Claim(())
     ranges = [tuple(map(int, found)) for found in _RANGE.findall(data, length)]
@@ -62,7 +64,9 @@ def _signature(data: bytes, length: int, place: tuple[int, int, int, int]) -> It
         return
     signer = content["signer_infos"][0]
     digest = new(signer["digest_algorithm"]["algorithm"].native, data[:first] + data[second : second + rest])
-    said = next(one["values"][0].native for one in signer["signed_attrs"] if one["type"].native == "message_digest")
+    said = next(
+        one["values"][0].native for one in signer["signed_attrs"] if one["type"].native == "message_digest"
+    )
     yield _name(content["certificates"], signer["sid"]), said == digest.digest()
 
 

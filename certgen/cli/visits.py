@@ -17,6 +17,7 @@ from certgen.cli.register.where import VARIABLE, is_named, register
 from certgen.engine.solution import Solution, solve_survey
 from certgen.errors import NotVerified, WrongUsage
 from certgen.survey import accept, read_bytes, read_survey
+from certgen.survey.edition import edition_of
 
 if TYPE_CHECKING:
     from certgen.register.register import Register
@@ -73,21 +74,21 @@ def _means_a_file(name: str) -> bool:
 
 def _recorded(one: "Recorded") -> Solution:
     """The visit of a recorded certificate, which was accepted, warnings and all, when it was issued."""
-    return solve_survey(accept(one.name, read_bytes(one.name, one.survey)))
+    return solve_survey(accept(one.name, read_bytes(one.name, one.survey, one.edition)))
 
 
 def _visit(file: str) -> Solution:
     carried = _carried(Path(file))
     name = file if carried is None else f"{file}, the survey inside"
-    reading = read_survey(file) if carried is None else read_bytes(name, carried)
+    reading = read_survey(file) if carried is None else read_bytes(name, *carried)
     solution, findings = solved_reading(name, reading)
     for finding in findings:
         click.echo(finding.line(name), err=True)
     return solution
 
 
-def _carried(path: Path) -> bytes | None:
-    """Return the bytes of the survey that a certificate carries; None for a file that is no PDF.
+def _carried(path: Path) -> tuple[bytes, int] | None:
+    """Return the survey that a certificate carries, and the edition of its rules; None for what is no PDF.
 
     NotVerified where its own results were made from another survey. Whether all of the certificate is as it
     was issued is for `certgen verify` to say.
@@ -101,10 +102,14 @@ def _carried(path: Path) -> bytes | None:
         found = carried(fetch(path))
     except NotVerified as error:
         raise NotVerified(f"{path}: {error}") from None
-    if (found.found() or {}).get("survey_sha256") != sha256(found.survey).hexdigest():
+    results = found.found() or {}
+    if results.get("survey_sha256") != sha256(found.survey).hexdigest():
         told = "the survey inside is not the one that its results were made from"
         raise NotVerified(f"{path}: {told}. Run: certgen verify {path}")
-    return found.survey
+    try:
+        return found.survey, edition_of(results)
+    except ValueError as error:
+        raise NotVerified(f"{path}: {error}. A newer certgen may know it.") from None
 
 
 def _is_pdf(path: Path) -> bool:

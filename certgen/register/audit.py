@@ -12,7 +12,6 @@ from sqlalchemy.exc import SQLAlchemyError
 from certgen.errors import CertgenError, RegisterInUse
 from certgen.register.audit_files import Files, damaged_indices, files_of_nobody
 from certgen.register.audit_marks import Known
-
 from certgen.register.chain import EMPTY, Head, canonical, chained
 from certgen.register.database import reading
 from certgen.register.derived import rows_of
@@ -170,7 +169,7 @@ def _entry(walk: _Walk, entry: Any, rows: Mapping[str, Mapping[int, list[Json]]]
 
 
 def _time(walk: _Walk, body: Mapping[str, Any]) -> Iterator[str]:
-    """When an entry was recorded and by whom: never before the entry before it, and once said, always said."""
+    """When an entry was recorded and by whom: never before the one before it; once said, always said."""
     recorded, before = body["recorded"], walk.recorded
     if not _TIME.fullmatch(recorded):
         yield f"was recorded at no time, {recorded!r}"
@@ -192,9 +191,7 @@ def _end(connection: Connection, walk: _Walk) -> None:
         walk.audit.faults.append(f"the register ends at {head}, and the end it keeps beside is {noted}")
     if not walk.seen and not _is(walk.expected, EMPTY) and walk.expected is not None:
         count, digest = walk.expected
-        walk.audit.faults.append(
-            f"the end that was written down, {count}:{digest}, is not in the register"
-        )
+        walk.audit.faults.append(f"the end that was written down, {count}:{digest}, is not in the register")
 
 
 def _counts(connection: Connection, walk: _Walk) -> None:

@@ -1,4 +1,4 @@
-"""The part of an audit that looks at the files: each is what was added, belongs to an entry, and says the same."""
+"""The part of an audit that looks at files: each is what was added, of an entry, and says the same."""
 
 from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field
@@ -19,7 +19,7 @@ Body = Mapping[str, Any]
 
 @dataclass(slots=True)
 class Files:
-    """What is known of the files so far: which were named by an entry, which may be gone and of which entries.
+    """What is known of the files so far: which an entry named, which may be gone and of which entries.
 
     `forms` names the PDF of each certificate as it was signed last.
     """
@@ -43,7 +43,7 @@ class Files:
             some = bodies[at : at + _ENTRIES]
             before = [self._note_form(body) for body in some]
             digests = {*(d for body in some for d in body["sha256"].values()), *before} - {""}
-            data = dict(self._read(connection, digests, some))
+            data = dict(self._read(connection, digests))
             for body, form in zip(some, before, strict=True):
                 yield from (f"entry {body['sequence']}: {fault}" for fault in self._entry(body, form, data))
 
@@ -59,7 +59,7 @@ class Files:
         self.forms[place] = body["sha256"][PDF]
         return before
 
-    def _read(self, connection: Connection, digests: Set[str], some: Sequence[Body]) -> "Iterator[tuple[str, bytes | None]]":
+    def _read(self, connection: Connection, digests: Set[str]) -> "Iterator[tuple[str, bytes | None]]":
         """Every file with its bytes, None where they are not what was added."""
         query = select(FILES.c.sha256, FILES.c.form, FILES.c.data).where(FILES.c.sha256.in_(sorted(digests)))
         for digest, form, data in connection.execute(query):
@@ -70,7 +70,9 @@ class Files:
             yield digest, plain if sound and digest not in self.gone else None
 
     def _entry(self, body: Body, before: str, data: Mapping[str, bytes | None]) -> Iterator[str]:
-        of = body["of"] if body["kind"] == SIGNATURE else {**body["certificate"], "sequence": body["sequence"]}
+        of = (
+            body["of"] if body["kind"] == SIGNATURE else {**body["certificate"], "sequence": body["sequence"]}
+        )
         whose = f"of certificate {of['number']}, revision {of['revision']},"
         files: dict[str, bytes] = {}
         for name, digest in body["sha256"].items():

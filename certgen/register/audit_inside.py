@@ -17,9 +17,9 @@ _IDENTITY = ("number", "revision", "issued", "supersedes", "reason")
 def against_pdf(body: Mapping[str, Any], files: Mapping[str, bytes]) -> Iterator[str]:
     """Yield what an entry says otherwise than the PDF recorded with it; `files` are its files by name.
 
-    The files inside are those recorded beside it, number, revision, day of issue and verdicts are those of the
-    results inside, and what follows the certificate as issued is a signature. That the results are those of
-    the survey takes computing them again.
+    The files inside are those recorded beside it, number, revision, day of issue and verdicts are those of
+    the results inside, and what follows the certificate as issued is a signature. That the results are those
+    of the survey takes computing them again.
     """
     try:
         inside = _inside(files[PDF])

@@ -1,4 +1,4 @@
-"""The part of an audit that looks at what later entries say of certificates: they are there, and said once."""
+"""The part of an audit that looks at what later entries say of certificates: those are there, once."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field

@@ -37,7 +37,13 @@ class Frame:
     def of(self, kind: str) -> Json:
         """Return the beginning of an entry of that kind."""
         late: Json = {} if self.clock is None else {"clock": self.clock}
-        return {"kind": kind, "sequence": self.sequence, "recorded": self.recorded, "by": asdict(self.by), **late}
+        return {
+            "kind": kind,
+            "sequence": self.sequence,
+            "recorded": self.recorded,
+            "by": asdict(self.by),
+            **late,
+        }
 
 
 def certificate_body(frame: Frame, held: Held) -> Json:

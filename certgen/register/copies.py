@@ -92,14 +92,14 @@ def _file(digest: str, form: str, data: bytes) -> dict[str, Any]:
 def _copy_entries(old: Connection, new: Connection) -> Head:
     head, moved = EMPTY, update(HEAD).values(count=bindparam("at"), digest=bindparam("now"))
     for portion in _portions(old):
-        rows, heads = [], []
+        rows, heads, first = [], [], head.count + 1
         for body in portion:
             digest = chained(head.digest, body)
             rows.append({"sequence": head.count + 1, "previous": head.digest, "body": body, "digest": digest})
             head = Head(head.count + 1, digest)
             heads.append({"at": head.count, "now": head.digest})
         new.execute(insert(ENTRIES), rows)
-        put_rows(new, (rows_of(row["sequence"], json.loads(row["body"])) for row in rows))
+        put_rows(new, (rows_of(place, json.loads(body)) for place, body in enumerate(portion, first)))
         new.execute(moved, heads)
     return head
 

@@ -19,9 +19,9 @@ FILE_NAME = "register.sqlite"
 _AHEAD = f"{FILE_NAME}-wal"  # what was added and has not yet been carried over into the file
 _AS_IT_STANDS = "as_it_stands"
 _ON_A_SHARE = (
-    "stands on a share of several machines ({kind}), where a register in a folder is not safe to write: what is "
-    "written ahead is seen by one machine only. Keep it on a disk of one machine, or in PostgreSQL; where only "
-    f"this machine ever writes to it, set {ONE_MACHINE}=yes."
+    "stands on a share of several machines ({kind}), where a register in a folder is not safe to write: what "
+    "is written ahead is seen by one machine only. Keep it on a disk of one machine, or in PostgreSQL; where "
+    f"only this machine ever writes to it, set {ONE_MACHINE}=yes."
 )
 # in this order: the wait for others comes first, or switching to the log ahead would not wait
 _PRAGMAS = ("busy_timeout = 60000", "foreign_keys = ON", "recursive_triggers = ON", "synchronous = FULL")
@@ -30,8 +30,8 @@ _PRAGMAS = ("busy_timeout = 60000", "foreign_keys = ON", "recursive_triggers = O
 def embedded(folder: Path, create: bool, pool: type[Pool] = NullPool) -> Engine:
     """Return the database in a folder; a missing one is made where `create`.
 
-    Where nothing can be written, a register that is only to be read is read as it stands; so is one on a share
-    of several machines, where writing ahead would not hold together.
+    Where nothing can be written, a register that is only to be read is read as it stands; so is one on a
+    share of several machines, where writing ahead would not hold together.
     """
     if folder.exists() and not folder.is_dir():
         raise WrongUsage(f"{folder}: this is a file, and a register is a folder. Name a folder.")

@@ -28,9 +28,9 @@ class Wanted:
 
     `line` is the name or the asset of a line, `instrument` a serial number, each in full; capitals do not
     count. `words` may stand anywhere in number, line, place, customer, order, contractor and instruments.
-    `in_force` leaves out certificates that others of the register replace, whether these fit or not, and those
-    that were withdrawn; `latest` all but the latest of every line. Accents do not count either. `offset` is
-    how many that fit are left out before, `limit` how many are wanted at most.
+    `in_force` leaves out certificates that others of the register replace, whether these fit or not, and
+    those that were withdrawn; `latest` all but the latest of every line. Accents do not count either.
+    `offset` is how many that fit are left out before, `limit` how many are wanted at most.
     """
 
     line: str | None = None
@@ -77,7 +77,7 @@ class Kept:
     """The entry of a certificate, and what the register knows beside: what replaces it, None if nothing.
 
     `signatures` are the entries by which it was signed after it had been recorded, the latest one last;
-    `marks` the later ones that say that it was withdrawn, that an instrument deviates, that it is disposed of.
+    `marks` the later ones: that it was withdrawn, that an instrument deviates, that it is disposed of.
     """
 
     body: Json
@@ -106,6 +106,12 @@ class Kept:
         """Whether nothing replaces it and nobody withdrew it."""
         return self.replaced_by is None and not self.marked(WITHDRAWN)
 
+    @property
+    def signed_by(self) -> tuple[str, ...]:
+        """The names in the signatures of the form that was signed last, where the entry says them."""
+        last: Any = (self.signatures[-1] if self.signatures else self.body).get("signed_by")
+        return tuple(last or ())
+
     def marked(self, kind: str) -> tuple[Json, ...]:
         """Return the later entries of that kind."""
         return tuple(one for one in self.marks if one["kind"] == kind)
@@ -115,7 +121,7 @@ def find(register: Register, wanted: Wanted) -> list[Short]:
     """Return the certificates that fit, in the order in which they were added."""
     columns = {**{name: CERTIFICATES.c[name] for name in _SHORT}, "pdf_sha256": _signed_last()}
     keys = (CERTIFICATES.c.customer_key, CERTIFICATES.c.asset_key)
-    query = select(*(column.label(name) for name, column in columns.items()), *keys)
+    query: Select[Any] = select(*(column.label(name) for name, column in columns.items()), *keys)
     query = _filtered(query.order_by(CERTIFICATES.c.sequence), wanted)
     in_parts = not (wanted.in_force or wanted.latest)
     with reading(register.engine) as connection:
@@ -145,7 +151,7 @@ class _Beside:
         """Return a row with what is known beside."""
         marks = self._marks.get(row.sequence, ())
         return Short(
-            *row[:-2],
+            **dict(zip(_SHORT, row, strict=False)),
             replaced_by=_named(self._replaced.get(row.sequence)),
             latest=row.sequence in self._latest,
             withdrawn=WITHDRAWN in marks,
@@ -160,6 +166,15 @@ def replaced_by(register: Register, sequence: int) -> str | None:
         row = CERTIFICATES.c
         number = connection.execute(select(row.number).where(row.sequence == sequence)).scalar_one()
         return _named(replacements(connection, of={number}).get(sequence))
+
+
+def is_latest(register: Register, sequence: int) -> bool:
+    """Return whether the certificate of that entry is the latest one of its line that counts."""
+    row = CERTIFICATES.c
+    with reading(register.engine) as connection:
+        query = select(row.customer_key, row.asset_key).where(row.sequence == sequence)
+        customer, asset = connection.execute(query).one()
+        return sequence in latest_of(connection, {(customer, asset)})
 
 
 def kept(register: Register, wanted: Wanted, last: int) -> list[Kept]:
@@ -185,11 +200,6 @@ def kept(register: Register, wanted: Wanted, last: int) -> list[Kept]:
     return [one for one in found if one.counts or not wanted.in_force]
 
 
-def bodies(register: Register, wanted: Wanted, last: int) -> list[Json]:
-    """Return the entries of the certificates that fit, up to the entry `last`, in the order of adding."""
-    return [one.body for one in kept(register, wanted, last)]
-
-
 def _signed_last() -> ColumnElement[str]:
     """The PDF of a certificate as it was signed last."""
     row = SIGNATURES.c
@@ -198,7 +208,9 @@ def _signed_last() -> ColumnElement[str]:
     return func.coalesce(last, CERTIFICATES.c.pdf_sha256)
 
 
-def _later(connection: Connection, table: Table, last: int, certificates: Sequence[int]) -> dict[int, list[Json]]:
+def _later(
+    connection: Connection, table: Table, last: int, certificates: Sequence[int]
+) -> dict[int, list[Json]]:
     """Later entries by the certificates they are on, those that this table names, up to the entry `last`."""
     row = table.c
     query = select(row.certificate, ENTRIES.c.body).join(ENTRIES, ENTRIES.c.sequence == row.sequence)

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from hashlib import sha256
 from html import escape
 
+from certgen.register.bodies import DISPOSED, NOTE, WITHDRAWN
 from certgen.register.chain import Head
 from certgen.register.export import as_csv, as_json
 from certgen.register.find import Kept
@@ -12,7 +13,7 @@ from certgen.register.register import Register
 
 INDEX, DIGESTS = "index.html", "SHA256SUMS"
 _HEADS = (
-    "Certificate", "Revision", "Issued", "Line", "Asset", "Customer", "As found", "As left", "Replaced by",
+    "Certificate", "Revision", "Issued", "Line", "Asset", "Customer", "As found", "As left", "Standing",
     "Instruments", "SHA-256 of the PDF",
 )  # fmt: skip
 _WHOLE = 20  # letters
@@ -71,12 +72,14 @@ all of them, and the tables beside; each carries the survey and the results it w
 
 
 def folder_files(register: Register, found: Sequence[Kept], head: Head) -> Iterator[tuple[str, bytes]]:
-    """Yield name and bytes of every file of the folder, the index last."""
+    """Yield name and bytes of every file of the folder, the index last; none of what was disposed of."""
     digests = []
     for one in found:
+        if one.marked(DISPOSED):
+            continue
         digests.append(f"{one.pdf}  {pdf_name(one)}\n")
         yield pdf_name(one), register.file(one.pdf)
-    for name, data in (("register.csv", as_csv(found)), ("register.json", as_json(found, head))):
+    for name, data in (("register.csv", as_csv(found, head)), ("register.json", as_json(found, head))):
         digests.append(f"{sha256(data).hexdigest()}  {name}\n")
         yield name, data
     yield DIGESTS, "".join(digests).encode()
@@ -99,11 +102,20 @@ def _page(found: Sequence[Kept], head: Head) -> str:
 
 def _row(one: Kept) -> str:
     said = one.said
-    link = f'<a href="{escape(pdf_name(one))}">{_parted(said["number"])}</a>'
+    number = _parted(said["number"])
+    link = number if one.marked(DISPOSED) else f'<a href="{escape(pdf_name(one))}">{number}</a>'
     plain = [_parted(f"{said[name]}") for name in _SHOWN]
     used = "<br>".join(_parted(_instrument(each)) for each in said["instruments"])
-    cells = (link, *plain, _parted(one.replaced_by or ""), used, f"<code>{one.pdf}</code>")
+    cells = (link, *plain, _parted(_standing(one)), used, f"<code>{one.pdf}</code>")
     return f"<tr>{''.join(f'<td>{cell}</td>' for cell in cells)}</tr>"
+
+
+def _standing(one: Kept) -> str:
+    """What later entries say of a certificate, each with its reason."""
+    told = {WITHDRAWN: "withdrawn", NOTE: "instrument found deviating", DISPOSED: "disposed of"}
+    marks = [f"{told[str(each['kind'])]}: {each['reason']}" for each in one.marks]
+    replaced = "not replaced" if one.replaced_by is None else f"replaced by {one.replaced_by}"
+    return "; ".join([replaced, *marks])
 
 
 def _instrument(used: Mapping[str, str]) -> str:

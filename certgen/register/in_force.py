@@ -130,7 +130,7 @@ def _superseded(said: _Said, by_number: dict[str, list[_Row]]) -> list[_Row]:
 
 
 def latest_of(connection: Connection, lines: Collection[Line]) -> frozenset[int]:
-    """Return the latest certificate of each of these lines, by its place; lines are keys of customer and asset.
+    """Return the latest certificate of each line, by its place; a line is a key of customer and of asset.
 
     It is that of the latest visit, by the last day of work, which nothing replaces and nobody withdrew.
     """

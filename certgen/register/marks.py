@@ -1,4 +1,4 @@
-"""What is said of a certificate after it was recorded: withdrawn, its instrument found deviating, disposed of.
+"""What is said of a certificate after it was recorded: withdrawn, an instrument deviates, disposed of.
 
 Each is an entry of its own with its reason; what was recorded before stays as it was. Only the bytes of a
 certificate that was kept long enough go, and their digests stay.
@@ -26,7 +26,7 @@ _PORTION = 500
 
 @dataclass(frozen=True, slots=True)
 class Relying:
-    """Which certificates rely on an instrument, by its serial number and days of work as YYYY-MM-DD, or all."""
+    """Which certificates rely on an instrument, by its serial number and days of work (YYYY-MM-DD)."""
 
     serial: str
     since: str | None = None
@@ -35,7 +35,7 @@ class Relying:
 
 @dataclass(frozen=True, slots=True)
 class Marked:
-    """The certificates that entries speak of, each by `sequence`, `number` and `revision`, and the new end."""
+    """The certificates that entries speak of, by `sequence`, `number` and `revision`, and the new end."""
 
     certificates: tuple[Json, ...]
     head: Head
@@ -54,7 +54,7 @@ def withdraw(register: Register, of: Json, reason: str, recorded: str) -> Marked
 
 
 def note(register: Register, which: Relying, reason: str, recorded: str) -> Marked:
-    """Say that an instrument was found deviating, and which certificates rely on it, those withdrawn left out.
+    """Say that an instrument was found deviating, and which certificates rely on it but those withdrawn.
 
     WrongUsage where there are none.
     """
@@ -62,7 +62,9 @@ def note(register: Register, which: Relying, reason: str, recorded: str) -> Mark
         head = locked_head(connection)
         touched = _relying(connection, which)
         frame = next_frame(connection, head, recorded, register.by)
-        return Marked(tuple(touched), append(connection, head, note_body(frame, which.serial, touched, reason)))
+        return Marked(
+            tuple(touched), append(connection, head, note_body(frame, which.serial, touched, reason))
+        )
 
 
 def dispose(register: Register, certificates: Sequence[Json], reason: str, recorded: str) -> Marked:
@@ -98,7 +100,7 @@ def _let_go(register: Register) -> None:
 
 
 def certificates_of(register: Register, number: str, revision: int | None) -> list[Json]:
-    """Return how entries name a certificate, all its revisions where none is named; WrongUsage without one."""
+    """Return how entries name a certificate, all revisions unless one is named; WrongUsage without one."""
     register.body(number, revision)
     row = CERTIFICATES.c
     query = _named().where(row.number == number).order_by(row.sequence)
@@ -140,7 +142,9 @@ def _require_unmarked(connection: Connection, certificates: Sequence[Json], kind
 
 def _relying(connection: Connection, which: Relying) -> list[Json]:
     row, used = CERTIFICATES.c, INSTRUMENTS.c
-    query = _named().join(INSTRUMENTS, used.sequence == row.sequence).where(used.serial_key == key(which.serial))
+    query = (
+        _named().join(INSTRUMENTS, used.sequence == row.sequence).where(used.serial_key == key(which.serial))
+    )
     query = query if which.since is None else query.where(row.finished >= which.since)
     query = query if which.until is None else query.where(row.started <= which.until)
     void = withdrawn(connection)
@@ -159,7 +163,9 @@ def _needed_by_this_alone(connection: Connection, of: Json) -> list[str]:
     row, signed = CERTIFICATES.c, SIGNATURES.c
     names = (row.pdf_sha256, row.survey_sha256, row.results_sha256)
     mine = list(connection.execute(select(*names).where(row.sequence == of["sequence"])).one())
-    mine += connection.execute(select(signed.pdf_sha256).where(signed.certificate == of["sequence"])).scalars()
+    mine += connection.execute(
+        select(signed.pdf_sha256).where(signed.certificate == of["sequence"])
+    ).scalars()
     gone = select(MARKS.c.certificate).where(MARKS.c.kind == DISPOSED)
     shared = select(*names).where(or_(*(name.in_(mine) for name in names)), row.sequence != of["sequence"])
     shared = shared.where(row.sequence.not_in(gone))

@@ -87,7 +87,9 @@ def _mark_and_pack(dialect: str) -> list[Statement]:
     whole = "INTEGER" if dialect == "sqlite" else "BIGINT"
     plain, event = dialect == "sqlite", "update" if dialect == "sqlite" else "update_or_delete"
     again = [f"guard_{table}_{event}" for table in ("certificates", "instruments")]
-    on = {name: "" if plain else f" ON {name.split('_')[1]}" for name in (*again, *file_guards_before(dialect))}
+    on = {
+        name: "" if plain else f" ON {name.split('_')[1]}" for name in (*again, *file_guards_before(dialect))
+    }
     return [
         "ALTER TABLE files ADD COLUMN form TEXT NOT NULL DEFAULT 'plain'",
         f"""CREATE TABLE replacing (sequence {whole} PRIMARY KEY REFERENCES certificates,
@@ -141,7 +143,7 @@ def migrate(connection: Connection, steps: Steps = STEPS) -> None:
 
 
 def steps_applied(connection: Connection) -> list[str]:
-    """Return the steps that were applied, none where there is no register; one of a newer certgen is refused."""
+    """Return the steps that were applied, none where no register is; one of a newer certgen is refused."""
     if not inspect(connection).has_table("migrations"):
         return []
     rows = connection.execute(select(MIGRATIONS.c.name).order_by(MIGRATIONS.c.place))

@@ -51,14 +51,20 @@ def find_by_entries(connection: Connection) -> None:
     for table in DERIVED:
         _shadow(table).create(connection)
     if "form" not in {column["name"] for column in inspect(connection).get_columns(FILES.name)}:
-        real = "main" if connection.dialect.name == "sqlite" else connection.execute(text("SELECT current_schema()")).scalar()
+        real = (
+            "main"
+            if connection.dialect.name == "sqlite"
+            else connection.execute(text("SELECT current_schema()")).scalar()
+        )
         plain = f"SELECT sha256, data, 'plain' AS form FROM {real}.files"  # noqa: S608  # a schema's own name
         connection.execute(text(f"CREATE TEMPORARY VIEW files AS {plain}"))
     try:
         for portion in _portions(connection):
             put_rows(connection, (rows_of(sequence, json.loads(body)) for sequence, body in portion))
     except (ValueError, KeyError, TypeError, AttributeError):
-        raise RegisterBroken("an entry of the register cannot be read. Put a backup of it in its place.") from None
+        raise RegisterBroken(
+            "an entry of the register cannot be read. Put a backup of it in its place."
+        ) from None
 
 
 def _shadow(table: Table) -> Table:

@@ -23,7 +23,7 @@ _SET_FILE = "UPDATE files SET data = :data, form = :form WHERE sha256 = :sha256"
 
 
 def find_anew(connection: Connection) -> None:
-    """Make all keys anew, those of certificates from their entries, and what says that it replaces another."""
+    """Make all keys anew, those of certificates from their entries, and what says that it replaces one."""
     for portion in _certificates(connection):
         keys, said = [], []
         for sequence, one, digests in portion:

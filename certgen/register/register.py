@@ -20,6 +20,7 @@ from certgen.register.chain import EMPTY, Head, canonical, chained
 from certgen.register.database import opened, reading, writing
 from certgen.register.derived import put_rows, rows_of
 from certgen.register.entry import PDF, RESULTS, SURVEY, Certificate, Held, Json
+from certgen.register.sizes import LARGEST_PDF, require_size
 from certgen.register.stored import GONE, is_whole, keep_file, unpacked
 from certgen.register.tables import (
     CERTIFICATES,
@@ -33,7 +34,6 @@ from certgen.register.tables import (
 )
 
 _AUDIT = "Run: certgen register audit"
-LARGEST_PDF = 20_000_000  # bytes, unless more are asked for
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +111,9 @@ class Register:
         with writing(self.engine) as connection:
             head = locked_head(connection)
             number = f"{prefix}{_largest(connection, prefix) + 1:0{digits}d}"
-            append(connection, head, reservation_body(next_frame(connection, head, recorded, self.by), number))
+            append(
+                connection, head, reservation_body(next_frame(connection, head, recorded, self.by), number)
+            )
             return number
 
     def body(self, number: str, revision: int | None = None) -> Json:
@@ -168,15 +170,6 @@ class Register:
         """
         with reading(self.engine) as connection:
             return {digest: _file(connection, digest) for digest in digests}
-
-
-def require_size(size: int, largest: int) -> None:
-    """Raise RegisterRefused for a PDF that is larger than a register takes; both in bytes."""
-    if size > largest:
-        raise RegisterRefused(
-            f"the PDF has {size / 1e6:.1f} MB, and the register takes certificates of up to {largest / 1e6:g} MB; "
-            "nothing was added. Pass --max-size with a larger number of MB if it is to have it."
-        )
 
 
 def _require_prefix(prefix: str) -> None:

@@ -1,4 +1,4 @@
-"""Whether a folder stands on a share of several machines, as far as the system tells (Linux: proc(5), mounts)."""
+"""Whether a folder stands on a share of several machines, as far as the system tells (Linux: proc(5))."""
 
 import re
 from pathlib import Path
@@ -14,13 +14,13 @@ _allowed = False
 
 
 def allow_shares(allowed: bool) -> None:
-    """Say whether shares may be written to all the same, since only this machine does; for the whole process."""
+    """Say whether shares may be written to all the same, since only this machine does so."""
     global _allowed  # a setting of the machine, not of a register
     _allowed = allowed
 
 
 def kind_of_share(folder: Path) -> str:
-    """Return the kind of file system where a folder is or would be made, empty where it is none of a network."""
+    """Return the kind of share that a folder is or would be made on, empty where it is none."""
     if _allowed:
         return ""
     return share_among(mounts(), folder.absolute())
@@ -35,7 +35,7 @@ def mounts() -> str:
 
 
 def share_among(listed: str, folder: Path) -> str:
-    """Return the kind of share that a folder stands on, by the lines of `mounts`; the innermost place counts."""
+    """Return the kind of share a folder stands on, by the lines of `mounts`; the innermost place counts."""
     within, kind = -1, ""
     for line in listed.splitlines():
         _, place, found = (*line.split(" "), "", "", "")[:3]

@@ -1,4 +1,4 @@
-"""How the bytes of a file are stored: texts packed, pages as they are; digests are always of the plain bytes."""
+"""How the bytes of a file are stored: texts packed, pages as they are; digests are of the plain bytes."""
 
 import zlib
 from hashlib import sha256
@@ -42,7 +42,7 @@ def file_row(digest: str, data: bytes) -> dict[str, object]:
 
 
 def keep_file(connection: Connection, digest: str, data: bytes) -> None:
-    """Store a file; one that is there already, such as the survey of a certificate printed twice, is kept once.
+    """Store a file; one that is there already, such as the survey of two certificates, is kept once.
 
     RegisterRefused where its bytes were disposed of: they would not come back.
     """

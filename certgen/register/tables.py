@@ -59,7 +59,7 @@ SIGNATURES = _table(
 )
 # certificates that say they replace one of another number, and how they say it
 REPLACING = _table("replacing", Column("sequence", BigInteger, primary_key=True), *_texts("said"))
-# what later entries say of a certificate: that it was withdrawn, that its instrument deviated, that it is gone
+# what later entries say of a certificate: withdrawn, its instrument deviated, its bytes are gone
 MARKS = _table(
     "marks",
     Column("sequence", BigInteger, primary_key=True),

@@ -1,22 +1,29 @@
 """The surveys that a register holds: those of the visits to one line, or that of one certificate."""
 
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
-from certgen.errors import WrongUsage
-from certgen.register.entry import SURVEY, Json, digest_of, key, said_of
-from certgen.register.find import Wanted, bodies, find
+from certgen.errors import CannotCompute, WrongUsage
+from certgen.register.bodies import DISPOSED
+from certgen.register.database import reading
+from certgen.register.entry import RESULTS, SURVEY, Json, digest_of, key, said_of
+from certgen.register.find import Wanted, find, kept
+from certgen.register.in_force import withdrawn
+from certgen.register.marks import certificates_of
 from certgen.register.register import Register
+from certgen.survey.edition import edition_of
 
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
-    """The survey inside a recorded certificate, byte for byte."""
+    """The survey inside a recorded certificate, byte for byte, and the edition of its rules."""
 
     number: str
     revision: int
     survey: bytes
+    edition: int
 
     @property
     def name(self) -> str:
@@ -39,24 +46,37 @@ class LineWanted:
 
 
 def certificate_survey(register: Register, number: str) -> Recorded:
-    """Return the survey of the latest revision of a certificate; WrongUsage where it is not there."""
-    (found,) = _recorded(register, [register.body(number)])
+    """Return the survey of the latest revision of a certificate that was not withdrawn.
+
+    WrongUsage where it is not there, or all of them were withdrawn; RegisterRefused where it was disposed of.
+    """
+    named = certificates_of(register, number, None)
+    with reading(register.engine) as connection:
+        void = withdrawn(connection)
+    counting = [int(f"{one['revision']}") for one in named if one["sequence"] not in void]
+    if not counting:
+        raise WrongUsage(f"certificate {number} was withdrawn. `certgen register show {number}` says why.")
+    (found,) = _recorded(register, [register.body(number, max(counting))])
     return found
 
 
 def line_surveys(register: Register, wanted: LineWanted) -> list[Recorded]:
     """Return the surveys of the visits to one line, of the certificates in force, the earliest visit first.
 
-    WrongUsage where the register has no such line, or several that go by this name.
+    Visits whose certificate was disposed of take no part. WrongUsage where the register has no such line, or
+    several that go by this name.
     """
     line = Wanted(line=wanted.line, customer=wanted.customer, in_force=True)
-    found = bodies(register, line, register.head().count)
+    there = kept(register, line, register.head().count)
+    found = [one.body for one in there if not one.marked(DISPOSED)]
+    if there and not found:
+        raise WrongUsage(f"{wanted.line}: all certificates of this line were disposed of.")
     if not found:
         raise WrongUsage(_no_such_line(register, wanted))
     _require_one(wanted.line, found)
     _require_known(wanted, found)
-    kept = [body for body in found if _is_wanted(body, wanted)]
-    return _recorded(register, sorted(kept, key=lambda body: said_of(body)["started"]))
+    fitting = [body for body in found if _is_wanted(body, wanted)]
+    return _recorded(register, sorted(fitting, key=lambda body: said_of(body)["started"]))
 
 
 def _no_such_line(register: Register, wanted: LineWanted) -> str:
@@ -92,8 +112,21 @@ def _require_one(name: str, found: Sequence[Json]) -> None:
 
 
 def _recorded(register: Register, found: Sequence[Json]) -> list[Recorded]:
-    files = register.files([digest_of(body, SURVEY) for body in found])
+    names = (SURVEY, RESULTS)
+    files = register.files([digest_of(body, name) for body in found for name in names])
     return [
-        Recorded(said_of(body)["number"], said_of(body)["revision"], files[digest_of(body, SURVEY)])
+        Recorded(
+            said_of(body)["number"],
+            said_of(body)["revision"],
+            *recorded_survey(*(files[digest_of(body, name)] for name in names)),
+        )
         for body in found
     ]
+
+
+def recorded_survey(survey: bytes, results: bytes) -> tuple[bytes, int]:
+    """Return a survey and the edition that its results record; CannotCompute for an unknown one."""
+    try:
+        return survey, edition_of(json.loads(results))
+    except ValueError as error:
+        raise CannotCompute(f"{error}. A newer certgen may know it.") from None

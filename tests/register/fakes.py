@@ -69,7 +69,10 @@ def pdf_of(survey: bytes, results: bytes) -> bytes:
         b"<<\n/AF [ 3 0 R 4 0 R ] /Lang (en) /Metadata 8 0 R /Names 5 0 R /Pages 7 0 R /Type /Catalog\n>>"
     )
     packet = b"<certgen:format>certgen-certificate/1</certgen:format>"
-    metadata = b"<< /Type /Metadata /Subtype /XML /Length %d >>\nstream\n%s\nendstream" % (len(packet), packet)
+    metadata = b"<< /Type /Metadata /Subtype /XML /Length %d >>\nstream\n%s\nendstream" % (
+        len(packet),
+        packet,
+    )
     information, pages = b"<<\n/Title (Small)\n>>", b"<<\n/Count 0 /Kids [] /Type /Pages\n>>"
     objects = [*embedded, *named, names, catalog, pages, metadata, information]
     body, places = b"%PDF-1.7\n", []
@@ -87,7 +90,11 @@ def _embedded(data: bytes, kind: bytes) -> bytes:
     packed, day = zlib.compress(data), b"(D:20261016000000Z)"
     said = b"/CheckSum <00> /CreationDate %s /ModDate %s /Size %d" % (day, day, len(data))
     head = b"<<\n/Filter [ /FlateDecode ] /Length %d /Params <<\n%s\n>>" % (len(packed), said)
-    return b"%s /Subtype /application#2F%s /Type /EmbeddedFile\n>>\nstream\n%s\nendstream" % (head, kind, packed)
+    return b"%s /Subtype /application#2F%s /Type /EmbeddedFile\n>>\nstream\n%s\nendstream" % (
+        head,
+        kind,
+        packed,
+    )
 
 
 def _named(name: bytes, embedded: int, relationship: bytes) -> bytes:
@@ -97,7 +104,7 @@ def _named(name: bytes, embedded: int, relationship: bytes) -> bytes:
 
 
 def signed(held: Held, signature: str = "signed") -> Held:
-    """Return a certificate with something appended to its PDF that has the form of a signature of its bytes."""
+    """Return a certificate with something appended to its PDF that has the form of a signature."""
     before = held.files[PDF] + f"\n% {signature}\n/Contents ".encode()
     after, space = b" /ByteRange [0 %10d %10d %10d]\n%%%%EOF\n", 2 * 4000 + 2
     ranges = after % (len(before), len(before) + space, len(after % (0, 0, 0)))

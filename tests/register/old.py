@@ -30,7 +30,7 @@ TABLES = ("files", "entries", "certificates", "instruments", "reservations", "si
 
 
 def made_with(where: str, steps: int) -> None:
-    """Make a register at `where` as a certgen left it that knew the first steps only, with what `fill` adds."""
+    """Make a register at `where` as a certgen left it that knew the first steps, with what `fill` adds."""
     engine = _engine(where)
     some = dict(islice(migrations.STEPS.items(), steps))
     with begun(engine, writes=True) as connection:

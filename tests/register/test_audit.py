@@ -236,13 +236,13 @@ def test_head_written_down_stays_good(filled: Register) -> None:
     """Also when the register has grown since, or with a part of its digest; a wrong count does not."""
     before = filled.head()
     filled.add(small("A-005"), WHEN)
-    for written in (str(before), f"{before.count}:{before.digest[:16]}"):
-        assert audit(filled, written_head(written)).holds
+    for noted in (str(before), f"{before.count}:{before.digest[:16]}"):
+        assert audit(filled, written_head(noted)).holds
     assert not audit(filled, written_head(str(Head(4, before.digest)))).holds
 
 
 def forged(register: Register, held: Held, recorded: str = WHEN) -> list[str]:
-    """Add an entry as somebody does who may write, by the program's own functions; return what audit finds."""
+    """Add an entry as somebody may who can write, by the program's own functions; return what is found."""
     with writing(register.engine) as connection:
         head = locked_head(connection)
         for name, digest in held.digests().items():
@@ -276,7 +276,9 @@ def test_entry_that_says_otherwise_than_its_certificate_is_found(
 ) -> None:
     """Verdicts, number, revision, day and rule of decision stand in the results that the PDF carries."""
     held = small("A-009")
-    assert forged(register, replace(held, certificate=replace(held.certificate, **said))) == [f"entry 1: {fault}"]  # type: ignore[arg-type]
+    assert forged(register, replace(held, certificate=replace(held.certificate, **said))) == [
+        f"entry 1: {fault}"
+    ]  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize("name", [SURVEY, RESULTS])

@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 from sqlalchemy import text
 
-from certgen.register.find import Wanted, bodies, find
+from certgen.register.find import Wanted, find, kept
+from certgen.register.marks import certificates_of, withdraw
 from certgen.register.register import Register
 from tests.register.fakes import LASER, LEVEL, WHEN, small
 
@@ -55,7 +56,7 @@ def test_filter_finds_what_fits(filled: Register, wanted: Wanted, there: list[in
 
 def test_entries_end_where_asked(filled: Register) -> None:
     """What was added after the head that was read takes no part."""
-    assert [body["sequence"] for body in bodies(filled, Wanted(), 3)] == [1, 2, 3]
+    assert [body["sequence"] for body in [one.body for one in kept(filled, Wanted(), 3)]] == [1, 2, 3]
 
 
 def test_replaced_certificate_says_by_what(filled: Register) -> None:
@@ -65,11 +66,54 @@ def test_replaced_certificate_says_by_what(filled: Register) -> None:
     filled.add(replacing, WHEN)
     by = {one.sequence: one.replaced_by for one in find(filled, Wanted())}
     assert (by[old.sequence], by[filled.head().count]) == ("Z-1, revision 1", None)
-    kept = Wanted(line=old.asset, in_force=True)
-    assert old.sequence not in [one.sequence for one in find(filled, kept)]
+    counting = Wanted(line=old.asset, in_force=True)
+    assert old.sequence not in [one.sequence for one in find(filled, counting)]
     last = filled.head().count
-    assert old.sequence not in [body["sequence"] for body in bodies(filled, kept, last)]
-    assert old.sequence in [body["sequence"] for body in bodies(filled, kept, last - 1)]
+    assert old.sequence not in [one.body["sequence"] for one in kept(filled, counting, last)]
+    assert old.sequence in [one.body["sequence"] for one in kept(filled, counting, last - 1)]
+
+
+@pytest.mark.parametrize(
+    ("asked", "there"),
+    [
+        ("LUBECK", [1]),
+        ("lübeck", [1]),
+        ("Lu\u0308beck", [1]),
+        ("strasse", [1]),
+        ("cl1-200 hall", []),
+        ("Larkfield", [2]),
+    ],
+)
+def test_search_knows_no_accents_and_joins_no_cells(register: Register, asked: str, there: list[int]) -> None:
+    """Letters in either normal form, with their accents or without; no text runs on into the next."""
+    said = {"line": "Anlage Straße", "asset": "CL1-200", "location": "Hall B"}
+    register.add(small("A-1", customer="Lu\u0308beck Folien", **said), WHEN)
+    register.add(small("A-2"), WHEN)
+    assert [one.sequence for one in find(register, Wanted(words=asked))] == there
+
+
+def test_line_is_found_without_its_accents(register: Register) -> None:
+    """As its customer and the serial number of an instrument."""
+    register.add(small("A-1", line="Käfer", customer="Société"), WHEN)
+    assert [one.number for one in find(register, Wanted(line="KAFER", customer="societe"))] == ["A-1"]
+
+
+def test_list_comes_in_pages(filled: Register) -> None:
+    """So many after so many, with and without those that count no more."""
+    pages = [find(filled, Wanted(limit=2, offset=at)) for at in (0, 2, 4, 6)]
+    assert [[one.sequence for one in page] for page in pages] == [[1, 2], [3, 4], [5], []]
+    assert [one.sequence for one in find(filled, Wanted(offset=3))] == [4, 5]
+    assert [one.sequence for one in find(filled, Wanted(in_force=True, limit=2, offset=1))] == [3, 4]
+
+
+def test_latest_of_every_line_is_told(filled: Register) -> None:
+    """One of each; a withdrawn one is it no longer."""
+    assert [one.sequence for one in find(filled, Wanted(latest=True))] == [2, 3, 5]
+    (of,) = certificates_of(filled, "A-1", 1)
+    withdraw(filled, of, "another line", WHEN)
+    assert [one.sequence for one in find(filled, Wanted(latest=True))] == [2, 3, 4]
+    (gone,) = (one for one in find(filled, Wanted()) if one.withdrawn)
+    assert (gone.sequence, gone.latest) == (5, False)
 
 
 @pytest.mark.parametrize(

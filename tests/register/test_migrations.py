@@ -45,7 +45,7 @@ def old(request: pytest.FixtureRequest, tmp_path: Path) -> Path:
 
 
 def require_as_made(register: Register, steps: int = 0) -> None:
-    """Assert that all it was filled with is there; of the older ones, what stands in PDFs that are none is told."""
+    """Assert that all it was filled with is there; of older ones PDFs that are none are told of."""
     found = audit(register)
     assert found.head.count == 4
     junk = [f"entry {place}: certificate.pdf is no certificate" for place in (2, 4)]
@@ -68,7 +68,7 @@ def steps_of(path: Path) -> int:
 
 
 def test_old_register_is_read_without_being_changed(old: Path, request: pytest.FixtureRequest) -> None:
-    """Listed, read back and audited, its head that which a firm wrote down; not a byte of its file is another."""
+    """Listed, read back and audited, its head that which a firm wrote down; its file is as it was."""
     before = (old / FILE_NAME).read_bytes()
     register = Register.open(str(old))
     stem = request.node.callspec.id

@@ -31,10 +31,17 @@ class RegisterGroup(LazyGroup):
             "reserve": "Hand out the next certificate number, exactly once.",
             "list": "List what is there, filtered.",
             "show": "Show one certificate, or write its PDF.",
+            "withdraw": "Say that a certificate was recorded in error.",
+            "note": "Note that an instrument was found deviating, with the certificates that rely on it.",
+            "dispose": "Remove the bytes of certificates that were kept long enough.",
             "due": "Say which lines are to be surveyed again, and which calibrations ran out.",
             "export": "Write it as a table, or as a folder that an auditor can read.",
             "site": "Write it as a web site to look and search in, without a network.",
+            "head": "Print where it ends, or have that time-stamped.",
             "audit": "Prove that nothing was changed, removed or reordered.",
+            "backup": "Copy it as it is now into a new folder, with its head.",
+            "copy": "Copy it to another place: a folder, or PostgreSQL.",
+            "upgrade": "Bring a register of an earlier certgen to today's form.",
         }
     )
 

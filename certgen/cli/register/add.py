@@ -1,8 +1,8 @@
 """`certgen register add`: certificates as PDF into a register."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -14,6 +14,7 @@ from certgen.cli.register.where import named, now, register, register_option
 from certgen.cli.trust import trusted
 from certgen.cli.verify import checks, quiet
 from certgen.errors import CertgenError, NotCompared, NotVerified
+from certgen.register.sizes import LARGEST_PDF, require_size
 
 if TYPE_CHECKING:
     from certgen.register.entry import Held
@@ -22,10 +23,16 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Trusting:
-    """What certificates are verified with: the templates that printed them, authorities to trust."""
+    """What certificates are verified with: the templates that printed them, authorities to trust.
+
+    `unprinted`: those are taken as well whose pages cannot be printed anew and compared. `largest` is how
+    many bytes a PDF may have.
+    """
 
     templates: Path | None = None
     authorities: tuple[bytes, ...] = ()
+    unprinted: bool = False
+    largest: int = LARGEST_PDF
 
 
 @click.command(
@@ -41,20 +48,35 @@ Examples:
 @click.option(
     "--trust", multiple=True, type=click.Path(readable=False, path_type=Path), help="As for `certgen verify`."
 )
+@click.option(
+    "--accept-unprinted",
+    "unprinted",
+    is_flag=True,
+    help="Also take those whose pages cannot be printed anew and compared; their entries say so.",
+)
+@click.option(
+    "--max-size",
+    type=click.FloatRange(0.001, 50),
+    default=20,
+    show_default=True,
+    metavar="MB",
+    help="The largest PDF that is taken.",
+)
 @register_option("The register, made where it is missing: a folder or postgresql://...")
-def command(
-    files: tuple[Path, ...], templates: Path | None, trust: tuple[Path, ...], where: str | None
-) -> None:
+def command(files: tuple[Path, ...], where: str | None, **how: Any) -> None:
     """Verify the certificates FILES and add each of them, whole or not at all.
 
     A register that is missing is made for the first of them that is sound. One that is there already is left
     as it is; one that was signed since is added as the signed form of it. With --trust only those are added
-    that are signed by somebody whom these authorities know. One that is refused does not stop the others; the
-    exit status is the highest one of any file. At the end the head of the register is printed: write it down,
-    and `certgen register audit --expect` proves later that nothing before it is missing.
+    that are signed by somebody whom these authorities know. One whose results hold and whose pages cannot be
+    compared is refused (exit status 6), unless --accept-unprinted takes it. One that is refused does not
+    stop the others; the exit status is the highest one of any file. At the end the head of the register is
+    printed: write it down, and `certgen register audit --expect` proves later that nothing before it is
+    missing.
     """
     quiet()
-    adding = _Adding(where or named(), Trusting(templates, trusted(trust)))
+    trusting = Trusting(how["templates"], trusted(how["trust"]), how["unprinted"], int(how["max_size"] * 1e6))
+    adding = _Adding(where or named(), trusting)
     status = max(adding.one(file) for file in files)
     if adding.opened is not None:
         click.echo(f"head {adding.opened.head()}")
@@ -77,7 +99,7 @@ class _Adding:
             return _refused(file, error)
         self.opened = self.opened or register(self.at, create=True)
         try:
-            tell(_added(self.opened, file, held))
+            tell(_added(self.opened, file, held, self.trusting.largest))
         except CertgenError as error:
             return _refused(file, error)
         return 0
@@ -97,12 +119,14 @@ def _verified(file: Path, trusting: Trusting) -> "Held":
     from certgen.register.take import take
 
     data = fetch(file)
-    require_verified(file, data, house_in(trusting.templates), trusting.authorities)
-    return take(str(file), data)
+    require_size(len(data), trusting.largest)
+    house = house_in(trusting.templates)
+    answer = require_verified(file, data, house, trusting.authorities, accept_unprinted=trusting.unprinted)
+    return replace(take(str(file), data), unprinted=answer != "verified")
 
 
-def _added(opened: "Register", file: Path, held: "Held") -> str:
-    added = opened.add(held, now())
+def _added(opened: "Register", file: Path, held: "Held", largest: int) -> str:
+    added = opened.add(held, now(), largest)
     one = held.certificate
     how = "added as" if added.new else "is there already as"
     signs = "" if added.signs is None else f", the signed form of entry {added.signs}"

@@ -1,10 +1,12 @@
 """`certgen register audit`: the proof that a register is what was added to it."""
 
-from typing import TYPE_CHECKING
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
-from certgen.cli.register.where import register, register_option
+from certgen.cli.register.where import named, register, register_option
+from certgen.cli.trust import trusted
 from certgen.errors import RegisterBroken, WrongUsage
 
 if TYPE_CHECKING:
@@ -12,37 +14,63 @@ if TYPE_CHECKING:
     from certgen.register.register import Register
 
 _MOST = 50
+_PATH = click.Path(readable=False, path_type=Path)
 
 
 @click.command(
     epilog="""\b
 Examples:
   certgen register audit
-  certgen register audit --expect 31:9f2c61d04b7e8a35"""
+  certgen register audit --expect 31:9f2c61d04b7e8a35
+  certgen register audit --verify --trust authority.pem"""
 )
 @click.option("--expect", "written", metavar="HEAD", help="A head written down earlier: COUNT:DIGEST.")
+@click.option("--verify", "anew", is_flag=True, help="Also compute and print every certificate anew.")
+@click.option("--templates", type=_PATH, help="With --verify: the templates that printed them.")
+@click.option("--trust", multiple=True, type=_PATH, help="With --verify: as for `certgen verify`.")
+@click.option(
+    "--jobs", type=click.IntRange(1, 256), help="Processes of --verify; by default one for every core."
+)
 @register_option()
-def command(written: str | None, where: str | None) -> None:
+def command(written: str | None, where: str | None, anew: bool, **how: Any) -> None:
     """Prove that nothing in the register was changed, removed or reordered; exit status 5 where that fails.
 
-    Prints the head, which is the count of entries and the digest that covers them all. Whoever owns the
-    database could write all of it anew, and cut its end off: --expect with a head that was kept elsewhere
-    finds that too. At least eight digits of the digest are needed. A register that cannot be written is read
-    as it stands.
+    Prints the head, which is the count of entries and the digest that covers them all. Every entry is held
+    against the certificate recorded with it: number, revision, verdicts, the survey and the results inside,
+    the signatures. With --verify each certificate is also verified as `certgen verify` does it, and all that
+    its entry says held against its survey; that takes a second and a core for each. Whoever owns the database
+    could write all of it anew, and cut its end off: --expect with a head that was kept elsewhere finds that
+    too. It takes the count and at least sixteen digits of the digest. A register that cannot be written is
+    read as it stands.
     """
     from certgen.register.audit import audit
     from certgen.register.chain import written_head
 
+    if not anew and any(how.values()):
+        raise WrongUsage("--templates, --trust and --jobs belong to --verify.")
     expected = None if written is None else written_head(written)
     if written is not None and expected is None:
         raise WrongUsage(
-            f"--expect: {written} is no head; write COUNT:DIGEST as `certgen register audit` does."
+            f"--expect: {written} is no head; write COUNT:DIGEST as `certgen register head` prints it, with "
+            "at least 16 digits behind the colon."
         )
     found = audit(register(where), expected)
     click.echo(f"head {found.head}")
     _require(found)
     entries = "1 entry" if found.head.count == 1 else f"{found.head.count} entries"
     click.echo(f"{entries}: nothing was changed, removed or reordered.")
+    if anew:
+        _verify(where or named(), found.head.count, how)
+
+
+def _verify(where: str, last: int, how: dict[str, Any]) -> None:
+    from certgen.cli.register.audit_anew import Anew, verified_anew
+
+    asked = Anew(where, last, how["templates"], trusted(how["trust"]))
+    found = verified_anew(asked, how["jobs"])
+    if found.faults:
+        raise RegisterBroken(_listed(found.faults, "certificates do not hold"))
+    click.echo(found.summary())
 
 
 def require_sound(opened: "Register") -> None:
@@ -54,10 +82,10 @@ def require_sound(opened: "Register") -> None:
 
 def _require(found: "Audit") -> None:
     if not found.holds:
-        raise RegisterBroken(_listed(found.faults))
+        raise RegisterBroken(_listed(found.faults, "The register does not hold what was added to it."))
 
 
-def _listed(faults: list[str]) -> str:
+def _listed(faults: list[str], last: str) -> str:
     more = len(faults) - _MOST
     shown = [*faults[:_MOST], *([f"and {more} more"] if more > 0 else [])]
-    return "\n".join((*shown, "The register does not hold what was added to it."))
+    return "\n".join((*shown, last))

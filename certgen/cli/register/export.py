@@ -76,7 +76,7 @@ def _table(opened: "Register", output: Path, chosen: dict[str, Any]) -> tuple[in
     found = kept(opened, wanted(chosen), head.count)
     if kind == "json":
         return len(found), as_json(found, head)
-    return len(found), as_csv(found) if kind == "csv" else as_xlsx(found)
+    return len(found), as_csv(found, head) if kind == "csv" else as_xlsx(found, head)
 
 
 def _folder(opened: "Register", folder: Path, chosen: dict[str, Any]) -> int:

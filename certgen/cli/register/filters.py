@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from certgen.register.find import Wanted
 
 _DAY = click.DateTime(["%Y-%m-%d"])
-_VERDICTS = ("pass", "conditional pass", "conditional fail", "fail", "not measured")
+_VERDICTS = ("pass", "conditional pass", "conditional fail", "fail", "not measured", "not shown")
 _OPTIONS = (
     click.option("--line", help="The name or the asset of a line, in full."),
     click.option("--customer", help="The customer, in full."),
@@ -18,15 +18,15 @@ _OPTIONS = (
     click.option("--until", type=_DAY, metavar="DAY", help="Issued on that day or earlier."),
     click.option("--verdict", type=click.Choice(_VERDICTS), help="The verdict on the line as left."),
     click.option("--instrument", metavar="SERIAL", help="The serial number of an instrument, in full."),
-    click.option("--in-force", is_flag=True, help="Only those that no other one in the register replaces."),
+    click.option("--in-force", is_flag=True, help="Only those not replaced and not withdrawn."),
     click.option(
-        "--text", "words", help="Words that stand anywhere: number, line, customer, order, instrument."
+        "--text", "words", help="Text in any one of number, line, place, customer, order, instrument."
     ),
 )
 
 
 def filter_options(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Add the options; capitals do not count in any of them."""
+    """Add the options; neither capitals nor accents count in any of them."""
     for option in reversed(_OPTIONS):
         function = option(function)
     return function

@@ -24,10 +24,19 @@ Examples:
   certgen register list --instrument SL-0417 --json"""
 )
 @filter_options
+@click.option("--latest", is_flag=True, help="Only the latest certificate of each line.")
+@click.option("--limit", type=click.IntRange(1), metavar="COUNT", help="At most so many.")
+@click.option(
+    "--offset", type=click.IntRange(0), default=0, metavar="COUNT", help="Leave out so many before."
+)
 @click.option("--json", "as_json", is_flag=True, help="Print the list as JSON.")
 @register_option()
 def command(as_json: bool, where: str | None, **chosen: Any) -> None:
-    """List the certificates of a register in the order in which they were added."""
+    """List the certificates of a register in the order in which they were added.
+
+    The latest certificate of a line is that of its latest visit, of those that nothing replaces and nobody
+    withdrew; the others are "not replaced" where that is so, or replaced, or withdrawn.
+    """
     from certgen.register.find import find
 
     found = [asdict(one) for one in find(register(where), wanted(chosen))]
@@ -40,11 +49,20 @@ def command(as_json: bool, where: str | None, **chosen: Any) -> None:
 
 
 def _as_table(found: list[dict[str, Any]]) -> str:
-    """The column of what replaces a certificate is there where one is replaced."""
-    columns = dict(zip(_SHOWN, _COLUMNS, strict=True))
-    columns |= {"replaced_by": "Replaced by"} if any(one["replaced_by"] for one in found) else {}
-    rows = [[f"{'' if one[name] is None else one[name]}" for name in columns] for one in found]
-    return table("", tuple(columns.values()), rows)
+    rows = [[*(f"{one[name]}" for name in _SHOWN), _standing(one)] for one in found]
+    return table("", (*_COLUMNS, "Standing"), rows)
+
+
+def _standing(one: dict[str, Any]) -> str:
+    """What the register knows of a certificate beside its entry."""
+    if one["withdrawn"]:
+        told = "withdrawn"
+    elif one["replaced_by"]:
+        told = f"replaced by {one['replaced_by']}"
+    else:
+        told = "latest of its line" if one["latest"] else "not replaced"
+    more = ["instrument found deviating"] if one["notes"] else []
+    return "; ".join([told, *more, *(["disposed of"] if one["disposed"] else [])])
 
 
 def table(caption: str, heads: tuple[str, ...], rows: list[list[str]]) -> str:
@@ -56,4 +74,6 @@ def table(caption: str, heads: tuple[str, ...], rows: list[list[str]]) -> str:
 
 def _folded(cell: str) -> str:
     """One very long name must not make every line of the table as long."""
+    if len(cell) <= _WIDEST and "\n" not in cell:
+        return cell
     return "\n".join(part for line in cell.split("\n") for part in wrap(line, _WIDEST) or [""])

@@ -12,7 +12,8 @@ from certgen.cli.write import write_new
 
 _FACTS = (
     "number", "revision", "supersedes", "reason", "issued", "started", "finished", "line", "asset",
-    "location", "customer", "order", "contractor", "decision", "as_found", "as_left",
+    "location", "customer", "order", "contractor", "surveyed_by", "approved_by", "decision",
+    "as_found", "as_left",
 )  # fmt: skip
 
 
@@ -35,16 +36,22 @@ Examples:
 @register_option()
 def command(number: str, revision: int | None, where: str | None, **wanted: Any) -> None:
     """Show what the register says of the certificate NUMBER, or write its PDF, byte for byte."""
-    from certgen.register.find import replaced_by
+    from certgen.register.find import is_latest, replaced_by
 
     opened = register(where)
     body: Any = opened.body(number, revision)
     signatures: Any = opened.signatures(body["sequence"])
+    marks: Any = opened.marks(body["sequence"])
     if wanted["output"] is not None:
         pdf = opened.file((signatures or [body])[-1]["sha256"]["certificate.pdf"])
         write_new(wanted["output"], pdf, wanted["replace"])
         made(f"Wrote {wanted['output']}.")
-    beside = {"replaced_by": replaced_by(opened, body["sequence"]), "signatures": signatures}
+    beside = {
+        "replaced_by": replaced_by(opened, body["sequence"]),
+        "latest": is_latest(opened, body["sequence"]),
+        "signatures": signatures,
+        "marks": marks,
+    }
     click.echo(_as_json(body, beside) if wanted["as_json"] else _in_words(body, beside))
     if wanted["output"] is not None:
         tell(f"Wrote {wanted['output']}.", wanted["as_json"])
@@ -58,11 +65,22 @@ def _as_json(body: Any, beside: dict[str, Any]) -> str:
 def _in_words(body: Any, beside: dict[str, Any]) -> str:
     said, newer = body["certificate"], beside["replaced_by"]
     facts = {"entry": f"{body['sequence']}, recorded {body['recorded']}"}
-    facts |= {} if newer is None else {"replaced by": newer}
+    if "by" in body:
+        facts["recorded by"] = "{user} at {host}, certgen {certgen}".format(**body["by"])
+    facts["standing"] = (
+        f"replaced by {newer}" if newer else "latest of its line" if beside["latest"] else "not replaced"
+    )
+    for mark in beside["marks"]:
+        facts[f"{mark['kind']}, entry {mark['sequence']}"] = f"{mark['recorded']}: {mark['reason']}"
+    if body.get("accepted"):
+        facts["accepted"] = body["accepted"]
+    if body.get("signed_by"):
+        facts["signed by"] = ", ".join(body["signed_by"])
     for signed in beside["signatures"]:
         name = f"signed, entry {signed['sequence']}"
-        facts[name] = f"recorded {signed['recorded']}, SHA-256 {signed['sha256']['certificate.pdf']}"
-    facts |= {name.replace("_", " "): said[name] for name in _FACTS if said[name] is not None}
+        by = f" by {', '.join(signed['signed_by'])}" if signed.get("signed_by") else ""
+        facts[name] = f"recorded {signed['recorded']}{by}, SHA-256 {signed['sha256']['certificate.pdf']}"
+    facts |= {name.replace("_", " "): said[name] for name in _FACTS if said.get(name) is not None}
     used = [
         f"{one['kind']} {one['serial']}, calibrated {one['calibrated']}, "
         f"due {one['due']}, {one['traceable_to']}"

@@ -1,6 +1,8 @@
 """Which register a command means: its option, the environment, or a `certgen.toml` here or above."""
 
+import getpass
 import os
+import socket
 import tomllib
 from collections.abc import Callable
 from datetime import UTC, datetime
@@ -15,6 +17,7 @@ from certgen.errors import WrongUsage
 from certgen.survey.source import unreadable
 
 if TYPE_CHECKING:
+    from certgen.register.bodies import By
     from certgen.register.register import Register
 
 VARIABLE = "CERTGEN_REGISTER"
@@ -35,7 +38,26 @@ def register(where: str | None, *, create: bool = False) -> "Register":
     """Open the register that is meant; WrongUsage where none is named or there is none."""
     from certgen.register.register import Register
 
-    return Register.open(where or named(), create=create)
+    mind_shares()
+    return Register.open(where or named(), create=create, by=who())
+
+
+def mind_shares() -> None:
+    """Say whether this machine is the only one that writes to shares, as the environment states it."""
+    from certgen.register.shares import ONE_MACHINE, allow_shares
+
+    allow_shares(os.environ.get(ONE_MACHINE, "").strip().lower() in {"1", "yes", "true"})
+
+
+def who() -> "By":
+    """Return who writes, as this machine has it; nobody proves it."""
+    from certgen.register.bodies import By
+
+    try:
+        user = getpass.getuser()
+    except (OSError, KeyError, ImportError):  # no name goes with the number of the user
+        user = f"number {os.getuid()}" if hasattr(os, "getuid") else "not known"
+    return By(user, socket.gethostname() or "not known")
 
 
 def is_named(where: str | None) -> bool:
