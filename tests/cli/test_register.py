@@ -241,13 +241,17 @@ def test_replaced_certificate_is_told(at: Path, capsys: pytest.CaptureFixture[st
     """By list, which can leave it out, and by show; names that are very long are folded."""
     opened = Register.open(str(at), create=True)
     opened.add(small("A-1", customer="C" * 300), WHEN)
-    assert run(capsys, "register", "list").out.splitlines()[1].endswith("fail      pass     latest of its line")
+    assert (
+        run(capsys, "register", "list").out.splitlines()[1].endswith("fail      pass     latest of its line")
+    )
     opened.add(small("B-7", 1, issued="2026-11-01", supersedes="A-1, revision 0"), WHEN)
     listed = run(capsys, "register", "list").out
     assert listed.splitlines()[1].endswith("fail      pass     replaced by B-7, revision 1")
     assert max(map(len, listed.splitlines())) < 160
     assert "A-1" not in run(capsys, "register", "list", "--in-force").out
-    assert re.search(r"^standing: +replaced by B-7, revision 1$", run(capsys, "register", "show", "A-1").out, re.M)
+    assert re.search(
+        r"^standing: +replaced by B-7, revision 1$", run(capsys, "register", "show", "A-1").out, re.M
+    )
     assert json.loads(run(capsys, "register", "show", "B-7", "--json").out)["replaced_by"] is None
     run(capsys, "register", "export", "-o", "kept.json", "--in-force")
     kept = json.loads(Path("kept.json").read_text("utf-8"))["entries"]

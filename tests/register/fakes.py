@@ -116,6 +116,8 @@ def signed(held: Held, signature: str = "signed") -> Held:
 
 def _cms(digest: bytes) -> bytes:
     """What a signature of that digest says (RFC 5652), but for the signature itself, which nobody made."""
+    import pyhanko.sign.signers  # noqa: F401  # it adds to the kinds of attributes, before any was looked up
+
     certificate = asn1crypto.x509.Certificate.load(_certificate())
     algorithm = {"algorithm": "sha256"}
     signer = {

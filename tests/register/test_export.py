@@ -11,10 +11,12 @@ import pytest
 from openpyxl import load_workbook
 
 from certgen.errors import RegisterBroken
+from certgen.register.bodies import By
 from certgen.register.entry import PDF
 from certgen.register.export import COLUMNS, as_csv, as_json, as_xlsx
 from certgen.register.find import Kept, Wanted, find, kept
 from certgen.register.folder import folder_files
+from certgen.register.marks import Relying, certificates_of, dispose, note, withdraw
 from certgen.register.register import Register
 from tests.register.fakes import WHEN, signed, small
 from tests.register.tamper import tamper
@@ -25,6 +27,7 @@ ODD = small("A/2 <b>", line='=HYPERLINK("x")', customer="Ä & Sons, “Ltd”", 
 @pytest.fixture
 def filled(register: Register) -> Register:
     """One plain certificate and one with everything a table could stumble over."""
+    register.by = By("clerk", "desk-2")
     register.add(small("A-1"), WHEN)
     register.add(ODD, WHEN)
     return register
@@ -37,10 +40,12 @@ def entries(register: Register) -> list[Kept]:
 
 def test_csv_reads_back(filled: Register) -> None:
     """One row for each certificate; a text that would be a formula is one no longer."""
-    text = as_csv(entries(filled)).decode("utf-8-sig")
+    text = as_csv(entries(filled), filled.head()).decode("utf-8-sig")
     plain, odd = csv.DictReader(StringIO(text, newline=""))
     assert tuple(plain) == COLUMNS
     assert (plain["number"], plain["recorded"]) == ("A-1", WHEN)
+    assert plain["register_head"] == odd["register_head"] == str(filled.head())
+    assert plain["recorded_by"] == "clerk at desk-2"
     assert (
         plain["instruments"]
         == "sweeping laser SL-0417, due 2027-02-11; precision level PL-22, due 2027-01-20"
@@ -58,7 +63,7 @@ def test_json_holds_the_entries_themselves(filled: Register) -> None:
 
 def test_workbook_holds_texts_and_no_formula(filled: Register) -> None:
     """Texts as texts, counts as counts."""
-    sheet = load_workbook(BytesIO(as_xlsx(entries(filled)))).active
+    sheet = load_workbook(BytesIO(as_xlsx(entries(filled), filled.head()))).active
     rows = [[cell.value for cell in row] for row in sheet.iter_rows()]
     assert rows[0] == list(COLUMNS)
     assert rows[1][:4] == [1, WHEN, "A-1", 0]
@@ -107,16 +112,37 @@ def test_replaced_certificate_says_so_everywhere(filled: Register) -> None:
     """In every table and in the index, by what."""
     filled.add(small("B-7", 1, issued="2026-11-01", supersedes="A-1, revision 0"), WHEN)
     found = entries(filled)
-    (old, *others) = csv.DictReader(StringIO(as_csv(found).decode("utf-8-sig"), newline=""))
+    (old, *others) = csv.DictReader(StringIO(as_csv(found, filled.head()).decode("utf-8-sig"), newline=""))
     assert (old["replaced_by"], {one["replaced_by"] for one in others}) == ("B-7, revision 1", {""})
     assert json.loads(as_json(found, filled.head()))["replaced_by"] == {"1": "B-7, revision 1"}
-    sheet = load_workbook(BytesIO(as_xlsx(found))).active
+    sheet = load_workbook(BytesIO(as_xlsx(found, filled.head()))).active
     assert [sheet.cell(line, COLUMNS.index("replaced_by") + 1).value for line in (1, 2)] == [
         "replaced_by",
         "B-7, revision 1",
     ]
     page = dict(folder_files(filled, found, filled.head()))["index.html"].decode()
-    assert page.count('<td><span class="whole">B-7,</span> revision 1</td>') == 1
+    assert page.count('<td>replaced by <span class="whole">B-7,</span> revision 1</td>') == 1
+    assert page.count("<td>not replaced</td>") == 2
+
+
+def test_later_entries_are_exported(filled: Register) -> None:
+    """Withdrawn, noted, disposed of: with their reasons, in every table and in the index."""
+    (of,) = certificates_of(filled, "A-1", None)
+    withdraw(filled, of, "slip of the pen", WHEN)
+    note(filled, Relying("SL-0417"), "0.02 mm/m off", WHEN)
+    dispose(filled, [of], "ten years over", WHEN)
+    found = entries(filled)
+    (old, other) = csv.DictReader(StringIO(as_csv(found, filled.head()).decode("utf-8-sig"), newline=""))
+    assert old["withdrawn"] == f"{WHEN}: slip of the pen"
+    assert old["disposed"] == f"{WHEN}: ten years over"
+    assert (old["notes"], other["notes"]) == ("", f"{WHEN}: 0.02 mm/m off")
+    files = dict(folder_files(filled, found, filled.head()))
+    assert "000001_A-1_0.pdf" not in files
+    page = files["index.html"].decode()
+    assert "withdrawn: slip of the pen; disposed of: ten years over" in page
+    assert page.count("href=") == 1
+    kinds = [one["kind"] for one in json.loads(as_json(found, filled.head()))["entries"]]
+    assert kinds == ["certificate", "certificate", "withdrawn", "note", "disposed"]
 
 
 def test_signed_form_is_exported(filled: Register) -> None:
@@ -132,7 +158,7 @@ def test_signed_form_is_exported(filled: Register) -> None:
     assert [(one["kind"], one["sequence"]) for one in told] == [
         ("certificate", 1), ("certificate", 2), ("signature", 3),
     ]  # fmt: skip
-    (first, second) = csv.DictReader(StringIO(as_csv(found).decode("utf-8-sig"), newline=""))
+    (first, second) = csv.DictReader(StringIO(as_csv(found, filled.head()).decode("utf-8-sig"), newline=""))
     assert (first["signed"], second["signed"]) == (WHEN, "")
     assert kept(filled, Wanted(), 2)[0].signatures == ()
 

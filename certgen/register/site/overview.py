@@ -10,7 +10,7 @@ from certgen.certificate.content import Facts, Section
 from certgen.certificate.numbers import joined
 from certgen.certificate.wording import Wording
 from certgen.register.due import RanOut
-from certgen.register.entry import words_of
+from certgen.register.entry import Certificate, words_of
 from certgen.register.site.cells import day, is_passing, number_link, standing
 from certgen.register.site.holdings import Holdings, Line, Listed
 from certgen.register.site.line import due_text
@@ -95,7 +95,12 @@ def line_row(line: Line, told: Told, on: date, wording: Wording) -> Row:
         parted(one.asset),
         parted(one.customer),
     )
-    return Row(words_of(one), cells, bold=not is_passing(line.latest))
+    return Row(_words(one), cells, bold=not is_passing(line.latest))
+
+
+def _words(one: Certificate) -> str:
+    """What a row is found by; the search of a page looks for every word by itself."""
+    return words_of(one).replace("\n", " ")
 
 
 def _trend(told: Told, wording: Wording) -> str:
@@ -123,7 +128,7 @@ def _certificate(one: Listed, line: str, wording: Wording) -> Row:
         parted(said.customer),
         parted(standing(one, wording)),
     )
-    return Row(words_of(said), cells, bold=not is_passing(one))
+    return Row(_words(said), cells, bold=not is_passing(one))
 
 
 def _calibration(one: RanOut, by_number: Mapping[tuple[str, int], Listed], wording: Wording) -> Row:
