@@ -5,21 +5,22 @@ is drawn has just that reading. Printed figures from memory, recomputed here: th
 the ends of the interval for four equal rectangles (9.2.3 prints ±3.88), a convolution those of 9.2.4.
 """
 
+from dataclasses import replace
 from math import pi, sin, sqrt
 from statistics import NormalDist
 
 import numpy as np
 import pytest
 
-from certgen.assessment.assessment import Assessment
+from certgen.assessment.assess import assess
 from certgen.assessment.propagation import propagate
 from certgen.engine.estimate import Estimate
 from certgen.engine.monte_carlo import draw
 from certgen.engine.network import solve
 from certgen.engine.observation import Label, Observation, Unknown, roll_block
-from certgen.engine.solution import Aspect, Key, Solution
+from certgen.engine.solution import Aspect, Key, solve_survey
 from certgen.survey.survey import Coverage, StandardUncertainty, Uncertainties
-from tests.simulate.records import roll, survey
+from tests.simulate.records import levelled, roll, survey, tilt
 
 SLOPE = Unknown("slope", "R1", "as_found", roll_block("R1"))
 SOURCES = ("reading", "repeatability", "seating", "level")
@@ -49,9 +50,13 @@ def reading_of(sources: Uncertainties) -> Aspect:
 
 def verdict(sources: Uncertainties, trials: int = TRIALS) -> tuple[float, float, bool]:
     """Return the ends of the drawn interval and whether the linear one is validated."""
-    line = survey((roll("R1"),), uncertainty=sources)
-    solution = Solution(line, None, reading_of(sources))
-    (found,) = propagate(Assessment(line, solution, 2.0, (), (), {}), trials, seed=1).slopes
+    read = assess(solve_survey(survey((roll("R1"),), level=levelled(tilt("R1", 0.0)))))
+    drawn = replace(
+        read,
+        survey=replace(read.survey, uncertainty=sources),
+        solution=replace(read.solution, parallel=None, level=reading_of(sources)),
+    )
+    (found,) = propagate(drawn, trials, seed=1).slopes
     assert (found.low, found.high) == pytest.approx(
         (-1.95996 * found.drawn.u, 1.95996 * found.drawn.u), rel=0.01
     )
