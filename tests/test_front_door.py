@@ -11,14 +11,18 @@ from certgen import resources
 
 NAMES = [
     "CertgenError",
+    "Solved",
     "Wording",
     "__version__",
     "accept",
     "assess",
     "certificate_pdf",
+    "check",
     "compose",
+    "issue",
     "read_survey",
     "results",
+    "solve",
     "solve_survey",
     "templates",
 ]

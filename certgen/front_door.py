@@ -1,0 +1,125 @@
+"""certgen for other programs: check, solve and issue a survey file, as the commands of these names do.
+
+What lies behind is loaded when it is asked for. Slopes in results are mm/m, lengths mm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from certgen.errors import SurveyRefused
+
+if TYPE_CHECKING:
+    from certgen.assessment.assessment import Assessment
+    from certgen.certificate.wording import Wording
+    from certgen.findings import Finding
+    from certgen.survey.survey import Paper
+
+
+def check(path: Path | str) -> tuple[Finding, ...]:
+    """Return every fault and every warning of a survey file, in the order of the file; none where it is sound.
+
+    A faulty survey is no exception here: its findings have the severity "error". Raises WrongUsage where
+    nothing can be read from the path.
+    """
+    from certgen.cli.load import load_warned
+
+    try:
+        return load_warned(str(path))[1]
+    except SurveyRefused as refused:
+        return refused.findings
+
+
+def solve(path: Path | str) -> Solved:
+    """Return the solved and judged survey of a file.
+
+    Raises SurveyRefused with every finding where the survey is faulty, CannotCompute where it has no answer
+    and WrongUsage where nothing can be read from the path; all are CertgenError.
+    """
+    from certgen.cli.load import load_assessed
+
+    assessment, findings = load_assessed(str(path))
+    return Solved(Path(path), assessment, findings)
+
+
+def issue(
+    path: Path | str,
+    output: Path | str | None = None,
+    *,
+    replace: bool = False,
+    language: str | None = None,
+    paper: Paper | None = None,
+    templates: Path | None = None,
+    with_checklist: bool = False,
+) -> Path:
+    """Write the certificate of a survey file as PDF, by default beside it, and return its path.
+
+    `language` is en, de, fr or es; `paper` A5, A4, A3 or letter; `templates` a folder of one's own words.
+    Raises as `solve`, WouldReplace where the output is there and `replace` was not asked for, and CannotWrite;
+    a failed run leaves nothing behind.
+    """
+    solved = solve(path)
+    from certgen.cli.issued import Asked
+    from certgen.cli.issued import issue as write
+
+    asked = Asked(
+        Path(path),
+        output=None if output is None else Path(output),
+        replace=replace,
+        paper=paper,
+        with_checklist=with_checklist,
+        language=language,
+        templates=templates,
+    )
+    asked.require_free()
+    write(solved.assessment, asked, solved.findings, lambda _: None)
+    return asked.pdf
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """A survey that was solved and judged, with the warnings about it."""
+
+    path: Path
+    assessment: Assessment
+    findings: tuple[Finding, ...]
+
+    def results(self) -> dict[str, object]:
+        """Return the results as `certgen solve --json` prints them: dicts, lists, text and floats."""
+        from certgen.assessment.results import results
+
+        return results(self.assessment)
+
+    def pdf(
+        self,
+        *,
+        language: str | None = None,
+        paper: Paper | None = None,
+        templates: Path | None = None,
+        with_checklist: bool = False,
+    ) -> bytes:
+        """Return the certificate as PDF, the same bytes as `certgen issue` writes; nothing is written."""
+        from certgen.certificate.assemble import certificate
+        from certgen.cli.house import house_of
+
+        house = house_of(self.path, templates)
+        sheet = house.paper_for(self.assessment.survey, paper)
+        return certificate(self.assessment, house.wording(language), sheet, with_checklist=with_checklist).pdf
+
+    def html(
+        self, *, language: str | None = None, templates: Path | None = None, with_checklist: bool = False
+    ) -> str:
+        """Return the certificate as one page for a browser, which loads nothing from elsewhere."""
+        from certgen.certificate.compose import compose
+        from certgen.certificate.html_page import certificate_html
+
+        wording = self._wording(language, templates)
+        content = compose(self.assessment, wording, with_checklist=with_checklist)
+        return certificate_html(self.assessment, content, wording)
+
+    def _wording(self, language: str | None, templates: Path | None) -> Wording:
+        from certgen.cli.house import house_of
+
+        return house_of(self.path, templates).wording(language)
