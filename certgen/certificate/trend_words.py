@@ -34,7 +34,7 @@ def conclusion(found: Trend, numbers: Numbers, wording: Wording) -> tuple[str, .
 def _next(found: Trend, wording: Wording) -> str:
     following = found.next_survey
     because = _named(following.because, wording)
-    but = bool(following.not_kept or following.not_foretold or found.unsteady)
+    but = bool(following.not_kept or found.unsteady or (following.not_foretold and not _is_pair(found)))
     if following.day is None:
         return wording.word("trend_no_day", two=_is_pair(found), but=but)
     if following.by_interval:

@@ -1,7 +1,8 @@
 """Slopes of one visit or of two together: their covariance, and how certain their difference is.
 
-Readings of two visits are independent. One thing may be shared: a laser that was used at both under the same
-calibration has the same squareness error at both, which therefore cancels as far as it enters both alike.
+Readings of two visits are independent. Two things may be shared: a laser that was used at both under the same
+calibration has the same squareness error at both, an instrument the same scale, which therefore cancel as far
+as they enter both alike.
 The errors of two calibrations count as independent, and so does the zero of a level at two visits.
 Source: JCGM 100:2008, 5.2.2 and F.1.2.3 (correlation by a common instrument), G.4.1 (degrees of freedom).
 """
@@ -19,6 +20,7 @@ from certgen.engine.estimate import Array, Estimate
 from certgen.engine.network import Network
 from certgen.engine.observation import Observation, Unknown
 from certgen.engine.parallel import squareness
+from certgen.engine.shared import scale
 from certgen.survey.survey import Survey
 
 
@@ -95,17 +97,17 @@ def _shares(seen: Seen) -> dict[tuple[object, ...], float]:
     """What one standard uncertainty of each calibration adds to a slope, mm/m."""
     found: dict[tuple[object, ...], float] = {}
     for one in seen.survey.instruments:
-        calibration = (one.serial, one.calibrated)
-        found[calibration] = found.get(calibration, 0.0) + _share(seen, one.id)
+        for unknown in (squareness(one.id), scale(one.id)):
+            calibration = (one.serial, one.calibrated, unknown.kind)
+            found[calibration] = found.get(calibration, 0.0) + _share(seen, unknown)
     return found
 
 
-def _share(seen: Seen, laser: str) -> float:
-    """Return what one standard uncertainty of a laser's squareness adds to a slope, mm/m; 0 if it cancels.
+def _share(seen: Seen, unknown: Unknown) -> float:
+    """Return what one standard uncertainty of an instrument's error adds to a slope, mm/m; 0 if it cancels.
 
-    That is the covariance with the fitted squareness over its standard uncertainty (see Network.gains).
+    That is the covariance with the fitted error over its standard uncertainty (see Network.gains).
     """
-    unknown = squareness(laser)
     if unknown not in seen.network.values:
         return 0.0
     prior = next(row for row in reversed(seen.network.observations) if _is_prior_of(row, unknown))
