@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 
 def check(path: Path | str) -> tuple[Finding, ...]:
-    """Return every fault and every warning of a survey file, in the order of the file; none where it is sound.
+    """Return every fault and warning of a survey file, in the order of the file; none where it is sound.
 
     A faulty survey is no exception here: its findings have the severity "error". Raises WrongUsage where
     nothing can be read from the path.
@@ -57,8 +57,8 @@ def issue(
     """Write the certificate of a survey file as PDF, by default beside it, and return its path.
 
     `language` is en, de, fr or es; `paper` A5, A4, A3 or letter; `templates` a folder of one's own words.
-    Raises as `solve`, WouldReplace where the output is there and `replace` was not asked for, and CannotWrite;
-    a failed run leaves nothing behind.
+    Raises as `solve`, WouldReplace where the output is there and `replace` was not asked for, and
+    CannotWrite; a failed run leaves nothing behind.
     """
     solved = solve(path)
     from certgen.cli.issued import Asked
