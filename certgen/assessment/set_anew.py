@@ -76,7 +76,9 @@ def _state(assessment: Assessment, roll: Roll) -> Measured | None:
 
 
 def _in_doubt(assessment: Assessment, roll: Roll) -> bool:
-    return bool(assessment.doubts["parallel"].on_roll(roll.id, "as_left", _state(assessment, roll)))
+    return bool(
+        assessment.doubts["parallel"].on_roll(roll.id, assessment.last_round, _state(assessment, roll))
+    )
 
 
 def _distance(roll: Roll) -> float:

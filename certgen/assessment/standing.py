@@ -8,9 +8,9 @@ from certgen.assessment.assessment import AspectName
 from certgen.engine.between import Seen
 from certgen.engine.estimate import known
 from certgen.engine.solution import Solution
-from certgen.engine.travel import SIDES, Direction, reported_mm
 from certgen.errors import CannotCompute
 from certgen.survey.survey import Round, Survey
+from certgen.survey.unread import Unread, reference_was_moved
 
 
 @dataclass(frozen=True, eq=False)
@@ -48,22 +48,20 @@ class Moment:
         lost = self.lost(aspect)
         found = {roll: slope for roll, slope in found.items() if self.names[roll] not in lost}
         own = self.survey.reference.roll
-        if aspect == "parallel" and own is not None:
+        zero = self.round == "as_left" or not reference_was_moved(self.survey)
+        if aspect == "parallel" and own is not None and zero:
             found.setdefault(own, known(0.0, len(solved.network.shared.columns)))
         return {self.names[roll]: Seen(slope, solved.network, self.survey) for roll, slope in found.items()}
 
     def lost(self, aspect: AspectName) -> frozenset[str]:
-        """Return the names of rolls that nobody has read as they stand: adjusted, and not read as left."""
+        """Return the names of rolls that no reading tells of as they stand: moved, or read and set aside."""
         solved = self.solution.level if aspect == "level" else self.solution.parallel
         if solved is None or self.round == "as_found":
             return frozenset()
-        direction: Direction = "up" if aspect == "level" else "downstream"
-        moved = {
-            roll.id
-            for roll in self.survey.rolls
-            if any(reported_mm(self.survey, roll.id, side, direction) for side in SIDES)
-        }
-        return frozenset(self.names[roll] for roll in moved if (roll, "as_left") not in solved.slopes)
+        unread = Unread(self.survey)
+        gone = {"moved, not read again", "reading set aside"}
+        rolls = (roll for roll in self.survey.rolls if unread.reason(aspect, roll, "as_left") in gone)
+        return frozenset(self.names[roll.id] for roll in rolls)
 
 
 @dataclass(frozen=True, slots=True)

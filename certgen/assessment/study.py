@@ -22,6 +22,7 @@ from certgen.engine.study import Cost, Stand, Stands, best_direction, cost, cost
 from certgen.engine.travel import room
 from certgen.errors import CannotCompute
 from certgen.survey.survey import Limit, Roll, Round, Survey
+from certgen.survey.unread import Unread, reference_was_moved
 
 Kind = Literal["roll", "line", "free"]
 
@@ -169,7 +170,8 @@ def _line(solution: Solution, which: Round) -> _Line:
     if aspect is None:
         raise CannotCompute("The survey holds no readings for parallel, so there is no reference to study.")
     rolls = {roll.id: roll for roll in survey.rolls}
-    slopes = {name: _slope(survey, aspect, name, which) for name in rolls}
+    unread = Unread(survey)
+    slopes = {name: _slope(unread, aspect, roll, which) for name, roll in rolls.items()}
     errors = {
         name: slope.shifted(-parallel_target(survey, rolls[name]))
         for name, slope in slopes.items()
@@ -180,12 +182,13 @@ def _line(solution: Solution, which: Round) -> _Line:
     return _Line(survey, which, aspect.network, rolls, errors)
 
 
-def _slope(survey: Survey, aspect: Aspect, name: str, which: Round) -> Estimate | None:
-    """Return the slope in a round; what was not read as left stands as it was found."""
-    if name == survey.reference.roll:
+def _slope(unread: Unread, aspect: Aspect, roll: Roll, which: Round) -> Estimate | None:
+    """Return the slope in a round; what was not read as left stands as it was found if it stayed."""
+    survey = unread.survey
+    if roll.id == survey.reference.roll and (which == "as_left" or not reference_was_moved(survey)):
         return known(0.0, len(aspect.network.shared.columns))
-    found = aspect.judged.get((name, "as_found"))
-    return found if which == "as_found" else aspect.judged.get((name, "as_left"), found)
+    read = unread.stands_by("parallel", roll, which)
+    return None if read is None else aspect.judged[roll.id, read]
 
 
 def _roll(line: _Line, reference: str) -> Candidate:

@@ -1,6 +1,7 @@
 """Which setups the readings leave without a tie to the reference, said in the surveyor's words."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from certgen.engine import parallel
 from certgen.engine.kept import kept
@@ -9,6 +10,7 @@ from certgen.engine.observation import Unknown
 from certgen.errors import RankDefect
 from certgen.findings import Finding, Place
 from certgen.survey.survey import Setup, Survey
+from certgen.survey.unread import moved_mm, not_moved, reference_was_moved
 
 
 def untied(survey: Survey) -> tuple[Finding, ...]:
@@ -24,17 +26,64 @@ def tied_network(survey: Survey) -> tuple[Network | None, tuple[Finding, ...]]:
     try:
         return solve(rows), ()
     except RankDefect as defect:
-        free = {free for free in defect.free if isinstance(free, Unknown)}
-        return None, _explain(kept(survey), free)
+        return None, tuple(_explain(kept(survey), defect))
 
 
-def _explain(survey: Survey, free: set[Unknown]) -> tuple[Finding, ...]:
-    loose = {setup.id for setup in survey.setups if parallel.azimuth(setup.id) in free}
-    return tuple(
-        _finding(survey, index, setup, loose)
-        for index, setup in enumerate(survey.setups)
-        if setup.id in loose
+def _explain(survey: Survey, defect: RankDefect) -> Iterator[Finding]:
+    loose = _loose(survey, defect)
+    apart: set[str] = set()
+    if reference_was_moved(survey):
+        apart = loose - _loose_all_the_same(replace(survey, adjustments=()))
+        if apart:
+            yield _apart(survey, apart)
+    for index, setup in enumerate(survey.setups):
+        if setup.id in loose - apart:
+            yield _finding(survey, index, setup, loose)
+
+
+def _loose(survey: Survey, defect: RankDefect) -> set[str]:
+    free = {free for free in defect.free if isinstance(free, Unknown)}
+    return {setup.id for setup in survey.setups if parallel.azimuth(setup.id) in free}
+
+
+def _loose_all_the_same(survey: Survey) -> set[str]:
+    """The setups that had no tie even if the reference had stayed where it was."""
+    try:
+        solve(parallel.observations(survey))
+    except RankDefect as defect:
+        return _loose(survey, defect)
+    return set()
+
+
+def _apart(survey: Survey, apart: set[str]) -> Finding:
+    """The reference was moved, and what these setups saw before cannot be held against it as it was left."""
+    reference = survey.reference.roll or ""
+    where = next(
+        f"adjustments[{index}].downstream"
+        for index, made in enumerate(survey.adjustments)
+        if made.roll == reference and moved_mm(made, "parallel") is not None
     )
+    message = f"the reference, roll {reference}, was moved between the rounds, and nothing that stayed ties "
+    message += f"setup {' and '.join(sorted(apart))} to it as it was left"
+    return Finding("error", survey.places.get(where, Place(1, 1)), where, message, _tie(survey, apart))
+
+
+def _tie(survey: Survey, apart: set[str]) -> str:
+    """What would carry the direction of the reference as left to these setups."""
+    reference = survey.reference.roll
+    left = [s.id for s in survey.setups for r in s.readings if (r.roll, r.round) == (reference, "as_left")]
+    if not left:
+        return f"Read both ends of roll {reference} as left, or name a reference that was not moved."
+    before = [setup for setup in survey.setups if setup.id in apart]
+    stayed = not_moved(survey, "parallel")
+    rolls = dict.fromkeys(r.roll for setup in before for r in setup.readings if r.roll in stayed)
+    marks = list(dict.fromkeys(r.monument for setup in before for r in setup.monuments))
+    ways = [f"one of the rolls that were not moved ({', '.join(rolls)})"] if rolls else []
+    ways += [f"the monuments {' and '.join(marks[:2])}"] if len(marks) > 1 else []
+    ways += ["name a reference that was not moved"]
+    read = f"From setup {left[0]} also read, as left, " if len(ways) > 1 else ""
+    hint = f"{read}{', or '.join(ways)}."
+    return hint[0].upper() + hint[1:]
 
 
 def _finding(survey: Survey, index: int, setup: Setup, loose: set[str]) -> Finding:

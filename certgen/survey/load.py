@@ -14,6 +14,7 @@ from certgen.survey.schema import SURVEY
 from certgen.survey.source import WHOLE_FILE, decode, fetch, refuse
 from certgen.survey.survey import Survey
 from certgen.survey.tree import Mapping, Node, echo
+from certgen.survey.unread_findings import unread_findings
 from certgen.survey.walk import MOST_FINDINGS, TooMany, Walk
 
 
@@ -53,8 +54,12 @@ def read_bytes(file: str, data: bytes, edition: int = EDITION) -> Reading:
         return Reading(None, tuple(walk.findings))
     structural = structure(checked, edition)
     findings = _at_most((*walk.findings, *structural, *sense(checked, edition)))
-    buildable = not walk.broken and not has_errors(structural)
-    return Reading(build_survey(checked, data, edition) if buildable else None, findings)
+    if walk.broken or has_errors(structural):
+        return Reading(None, findings)
+    survey = build_survey(checked, data, edition)
+    if has_errors(findings):
+        return Reading(survey, findings)
+    return Reading(survey, _at_most((*findings, *unread_findings(survey))))
 
 
 def _require_survey(file: str, root: Node) -> None:

@@ -27,10 +27,35 @@ def warnings(*edits: tuple[str, str]) -> list[str]:
         ([(AS_LEFT, "")], "as_left", "7.8.4.1 d)"),
         (
             [("adjustments:\n", "adjustments:\n  - {roll: R3, side: drive, up: 1 mm}\n")],
-            "adjustments[0]",
-            "7.8.4.1 d)",
+            "adjustments[0].up",
+            "roll R3 was raised or lowered and its level not read again, which ISO/IEC 17025:2017, 7.8.4.1 d)",
         ),
-        ([("      R2: {operator: 0, drive: -0.4}\n", ""), (LEVEL, "")], "adjustments[0]", "as found"),
+        (
+            [("      R2: {operator: 0, drive: -0.4}\n", "")],
+            "rolls[1].id",
+            "roll R2 was read for parallel only as left: not measured as found",
+        ),
+        (
+            [
+                (
+                    "      R2: {operator: 0, drive: 0.02}\n",
+                    "      R2: {operator: 0, drive: 0.02, exclude: {reason: bumped}}\n",
+                )
+            ],
+            "adjustments[0].downstream",
+            "roll R2 was moved upstream or downstream and its parallel not read again",
+        ),
+        (
+            [
+                (
+                    "      R3: {operator: 0, drive: 0.2}\n",
+                    "      R3: {operator: 0, drive: 0.2, exclude: {reason: bumped}}\n",
+                )
+            ],
+            "setups[1].as_found.R3",
+            "no other parallel reading of roll R3 tells how it stood as found: not measured",
+        ),
+        ([(LEVEL, "")], "tolerances.level", "no level was read, so that no roll can be shown to keep"),
         ([("    R3: {operator: 0.1, drive: 0.2}\n", "")], "rolls[2].id", "not measured for level"),
         (
             [("R3: {operator: 0, drive: 0.2}", "R2: {operator: 0, drive: 0.2}")],
@@ -83,16 +108,16 @@ def test_reference_roll_need_not_be_measured() -> None:
 
 
 def test_survey_of_levels_alone_passes() -> None:
-    """Without setups neither a laser nor its uncertainties are asked for."""
+    """Without setups neither a laser nor its uncertainties are asked for; nor is a tolerance on parallel."""
     setups = SOUND[SOUND.index("setups:\n") : SOUND.index("adjustments:\n")]
     laser = SOUND[SOUND.index("  - {id: laser") : SOUND.index("  - {id: level, kind")]
     lengths = SOUND[SOUND.index("  reading: {half") : SOUND.index("  level: {standard")]
     work = SOUND[SOUND.index("adjustments:\n") : SOUND.index("shims:")]
     heights = "    R3: {operator: 0.1, drive: 0.2}\n"
     targets = "targets: {operator: 200, drive: 1800}\n"
-    assert (
-        len(warnings((setups, ""), (laser, ""), (lengths, ""), (work, ""), (heights, ""), (targets, ""))) == 2
-    )
+    parallel = "  parallel: {limit: 0.1 mm, over: bearings}\n"
+    edits = [(one, "") for one in (setups, laser, lengths, work, heights, targets, parallel)]
+    assert [where.partition(": ")[0] for where in warnings(*edits)] == ["as_left", "rolls[2].id"]
 
 
 def test_survey_of_setups_alone_passes() -> None:

@@ -31,19 +31,6 @@ def _before_and_after(root: Checked) -> Iterator[Finding]:
     if rounds and "as_left" not in seen:
         message = f"nothing was read as left; {_BEFORE_AND_AFTER} asks for the results after any adjustment"
         yield _about(root, "as_left", message, "Add `as_left:` readings if anything was adjusted.")
-    named = (one for one in root.list("adjustments") if one["roll"].sound)
-    for adjustment in named:
-        name = adjustment["roll"].text
-        missing = [
-            when for when in ("as_found", "as_left") if when not in rounds.get(name, set()) and when in seen
-        ]
-        for when in missing:
-            yield adjustment.warning(_not_read(name, when), f"Add its `{when}:` readings if there are any.")
-
-
-def _not_read(name: str, when: str) -> str:
-    words = when.replace("_", " ")
-    return f"roll {name} was adjusted and not read {words}, which {_BEFORE_AND_AFTER} asks for"
 
 
 def _about(root: Checked, where: str, message: str, hint: str) -> Finding:

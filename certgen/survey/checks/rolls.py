@@ -1,17 +1,15 @@
-"""Rolls as a millwright would look at them: sizes that fit, places that differ, readings for each."""
+"""Rolls as a millwright would look at them: sizes that fit, places that differ."""
 
 from collections.abc import Iterator
 
 from certgen.findings import Finding
 from certgen.survey.checked import Checked
-from certgen.survey.checks.needed import readings_of
 
 
 def rolls(root: Checked) -> Iterator[Finding]:
     """Yield what is odd about the rolls."""
     yield from _faces(root)
     yield from _same_place(root)
-    yield from _not_measured(root)
 
 
 def _faces(root: Checked) -> Iterator[Finding]:
@@ -37,26 +35,3 @@ def _same_place(root: Checked) -> Iterator[Finding]:
         if first is not roll:
             message = f"roll {roll.called} stands where roll {first.called} stands"
             yield station.warning(message, "Check station and height of both.")
-
-
-def _not_measured(root: Checked) -> Iterator[Finding]:
-    """Yield a warning for every roll that lacks the readings that others have."""
-    groups = {"level": "level", "setups": "parallel"}
-    for group, noun in groups.items():
-        if root.get(group) is None:
-            continue
-        read = {name for _, name, _ in readings_of(root, group)}
-        for roll in root.list("rolls"):
-            name = roll["id"].text
-            if (
-                roll["id"].sound
-                and name not in read
-                and not (noun == "parallel" and _is_reference(root, name))
-            ):
-                hint = "The certificate will say so. Add its readings if there are any."
-                yield roll["id"].warning(f"roll {name} is not measured for {noun}", hint)
-
-
-def _is_reference(root: Checked, name: str) -> bool:
-    reference = root.get("reference", "roll")
-    return reference is not None and reference.text == name
