@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
-from math import isinf
+from math import inf, isinf
 
 from certgen.assessment.assessment import (
     ASPECTS,
@@ -80,6 +80,7 @@ class _Judge:
     ) -> Measured:
         """Judge one slope; verdicts come from unrounded values."""
         error, expanded, bound = estimate.value - target, self.expanded(name, estimate), limit.slope_mm_per_m
+        dof = inf if self.survey.edition == FIRST else expanded.dof  # the first edition took all for normal
         return Measured(
             slope_mm_per_m=estimate.value,
             target_mm_per_m=target,
@@ -88,7 +89,7 @@ class _Judge:
             U_mm_per_m=expanded.U,
             limit_mm_per_m=bound,
             over_bearings_mm=estimate.value * over_mm / 1000.0,
-            conformance_probability=conformance_probability(error, expanded.u, bound),
+            conformance_probability=conformance_probability(error, expanded.u, bound, dof),
             verdict=RULES[self.survey.decision](error, expanded.U, bound),
             k=expanded.k,
             dof=None if isinf(expanded.dof) else expanded.dof,

@@ -6,6 +6,7 @@ It is worked out once for an assessment (`Assessment.plan`); certificate, work s
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
+from math import inf
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, Measured, Missing
 from certgen.assessment.doubt import AspectDoubts, Hold
@@ -262,11 +263,12 @@ def _predicted(assessment: Assessment, roll: Roll, state: Measured, done: tuple[
     """The state after the steps, judged as if it had been measured with the same uncertainty."""
     slope = done[-1].after_mm_per_m if done else state.slope_mm_per_m
     error, u, limit = slope - state.target_mm_per_m, state.u_mm_per_m, state.limit_mm_per_m
+    dof = inf if state.dof is None or assessment.survey.edition == FIRST else state.dof
     return replace(
         state,
         slope_mm_per_m=slope,
         error_mm_per_m=error,
         over_bearings_mm=slope * roll.bearings_mm / 1000.0,
-        conformance_probability=conformance_probability(error, u, limit),
+        conformance_probability=conformance_probability(error, u, limit, dof),
         verdict=RULES[assessment.survey.decision](error, state.U_mm_per_m, limit),
     )

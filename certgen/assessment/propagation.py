@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import floor, log10, sqrt
+from math import floor, log10
 from statistics import NormalDist
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
+from certgen.engine.coverage import end_scatter, expand
 from certgen.engine.monte_carlo import Drawn, draw
 from certgen.survey.survey import Round
 
@@ -14,7 +15,7 @@ _NORMAL = NormalDist()
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """One slope: what the draws came to and the interval y ± k u, all in mm/m.
+    """One slope: what the draws came to and the interval y ± U that is printed, all in mm/m.
 
     `validated` says that both ends agree within the numerical tolerance of two significant digits of u, and
     three times the scatter that so many draws leave in an end.
@@ -47,7 +48,6 @@ def propagate(assessment: Assessment, trials: int, seed: int) -> Propagation:
 
 
 def _compared(assessment: Assessment, trials: int, seed: int, probability: float) -> Iterator[Compared]:
-    k = _NORMAL.inv_cdf((1.0 + probability) / 2.0)
     solution, stated = assessment.solution, assessment.survey.uncertainty
     for name in ASPECTS:
         aspect = solution.aspect(name)
@@ -55,16 +55,12 @@ def _compared(assessment: Assessment, trials: int, seed: int, probability: float
             continue
         for (roll, which), drawn in draw(aspect, stated, trials, probability, seed).items():
             slope = aspect.judged[roll, which]
-            low, high = slope.value - k * slope.u, slope.value + k * slope.u
+            expanded = expand(aspect.network, slope, stated)
+            low, high = slope.value - expanded.U, slope.value + expanded.U
             apart = max(abs(low - drawn.low), abs(high - drawn.high))
-            most = _tolerance(slope.u) + 3.0 * _scatter(k, trials) * slope.u
+            scatter = end_scatter(probability, expanded.dof, trials) * slope.u
+            most = _tolerance(slope.u) + 3.0 * scatter
             yield Compared(roll, name, which, drawn, low, high, apart <= most)
-
-
-def _scatter(k: float, trials: int) -> float:
-    """The standard deviation of a drawn end of the interval, in units of u: that of a sample quantile."""
-    tail = _NORMAL.cdf(-k)
-    return sqrt(tail * (1.0 - tail) / trials) / _NORMAL.pdf(k)
 
 
 def _tolerance(u: float) -> float:

@@ -5,9 +5,10 @@ ILAC-G8:09/2019, 4.2 and 5 (binary and four-way statements with guard band w = U
 """
 
 from collections.abc import Callable, Mapping
+from math import inf, isinf
 from typing import Literal
 
-from scipy.special import ndtr
+from scipy.special import ndtr, stdtr
 
 Verdict = Literal["pass", "conditional pass", "conditional fail", "fail", "reference", "not measured"]
 # of a whole line: nothing fails, and yet it cannot be shown to pass
@@ -52,11 +53,29 @@ def _within(error: float, bound: float, limit: float) -> bool:
 RULES: Mapping[str, Rule] = {"simple": simple, "guarded": guarded, "four_way": four_way}
 
 
-def conformance_probability(error: float, u: float, limit: float) -> float:
-    """Return the probability that the true error is within ±limit (JCGM 106:2012, 7.4), normal with u."""
+def conformance_probability(error: float, u: float, limit: float, dof: float = inf) -> float:
+    """Return the probability that the true error is within ±limit (JCGM 106:2012, 7.4).
+
+    Normal with u; where u is known by degrees of freedom, Student's t with the scale u (JCGM 100:2008, G.3).
+    """
     if u == 0.0:
         return 1.0 if abs(error) <= limit else 0.0
-    return float(ndtr((limit - error) / u) - ndtr((-limit - error) / u))
+    return _below((limit - error) / u, dof) - _below((-limit - error) / u, dof)
+
+
+def risk(error: float, u: float, limit: float, dof: float = inf) -> float:
+    """Return the probability that the true error lies beyond ±limit: what conformance leaves, to all digits.
+
+    Of a value that passes, the specific consumer's risk (JCGM 106:2012, 3.3.13 and 9.2).
+    """
+    if u == 0.0:
+        return 0.0 if abs(error) <= limit else 1.0
+    return _below((-limit - error) / u, dof) + _below((error - limit) / u, dof)
+
+
+def _below(z: float, dof: float) -> float:
+    """The probability of less than z, normal or Student's t."""
+    return float(ndtr(z) if isinf(dof) else stdtr(dof, z))
 
 
 def overall(verdicts: list[Verdict], *, complete: bool) -> Overall:

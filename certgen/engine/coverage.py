@@ -1,7 +1,7 @@
 """From standard to expanded uncertainty: U = k u (JCGM 100:2008, 6.2.1 and G.1.3)."""
 
 from dataclasses import dataclass
-from math import inf, isinf
+from math import exp, inf, isinf, lgamma, log, pi, sqrt
 
 from scipy.special import ndtri, stdtrit
 
@@ -50,3 +50,20 @@ def has_finite_dof(network: Network, stated: Uncertainties) -> bool:
     """Return whether any source is known by its degrees of freedom only, so that k differs by estimate."""
     said = (one for source in network.sources for one in statements(network, stated, source))
     return any(one is not None and not isinf(one.dof) for one in said)
+
+
+def end_scatter(probability: float, dof: float, trials: int) -> float:
+    """Return the standard deviation of a drawn end of a coverage interval, in units of u.
+
+    That of a sample quantile, √(p (1 − p) / n) / f(q), with f the density of Student's t at `dof`.
+    """
+    tail = (1.0 - probability) / 2.0
+    quantile = -coverage_factor(Coverage(None, probability), dof)
+    return sqrt(tail * (1.0 - tail) / trials) / _density(quantile, dof)
+
+
+def _density(x: float, dof: float) -> float:
+    if isinf(dof):
+        return exp(-x * x / 2.0) / sqrt(2.0 * pi)
+    half = (dof + 1.0) / 2.0
+    return exp(lgamma(half) - lgamma(dof / 2.0) - half * log(1.0 + x * x / dof)) / sqrt(dof * pi)

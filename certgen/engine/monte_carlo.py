@@ -6,7 +6,7 @@ which do not depend on the readings, so one draw costs one product.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import pi, sqrt
+from math import isinf, pi, sqrt
 
 import numpy as np
 from numpy.random import Generator, default_rng
@@ -62,9 +62,18 @@ def _errors(network: Network, stated: Uncertainties, chance: Generator, size: in
     for source, variances in network.sources.items():
         for said, rows in statements(network, stated, source).items():
             shape = "rectangular" if source == "drift" else "normal" if said is None else said.distribution
-            size_of = (size, len(rows))
-            total[:, rows] += _standard_draws(chance, shape, size_of) * np.sqrt(variances[rows])
+            draws = _standard_draws(chance, shape, (size, len(rows))) * np.sqrt(variances[rows])
+            total[:, rows] += draws if said is None else draws * _sizes(chance, said.dof, size)
     return total
+
+
+def _sizes(chance: Generator, dof: float, size: int) -> Array | float:
+    """How large a source is against what was stated, shape (size, 1), where that has degrees of freedom.
+
+    One size for all readings that the statement holds for, so that a sum of them has Student's t with these
+    degrees of freedom, as one alone has (JCGM 101:2008, 6.4.9; JCGM 100:2008, G.3.2).
+    """
+    return 1.0 if isinf(dof) else np.sqrt(dof / chance.chisquare(dof, (size, 1)))
 
 
 def _standard_draws(chance: Generator, shape: str, size: tuple[int, int]) -> Array:

@@ -6,7 +6,7 @@ ISO 14253-1:2017 (default guard band): for U = 2u, a normal spread and one limit
 
 import pytest
 
-from certgen.assessment.rules import RULES, conformance_probability
+from certgen.assessment.rules import RULES, conformance_probability, risk
 
 # Far beyond reach of the other limit; the unit does not matter.
 LIMIT, U = 100.0, 1.0
@@ -98,3 +98,17 @@ def test_iso_14253_guard_band_stays_below_five_percent():
 def test_four_way_rule_has_the_published_edges(error, verdict):
     """ILAC-G8:09/2019, statement with guard band: conditional from TL - w over TL to TL + w."""
     assert RULES["four_way"](error, U, LIMIT) == RULES["four_way"](-error, U, LIMIT) == verdict
+
+
+@pytest.mark.parametrize(("dof", "t"), [(1, 12.706), (4, 2.776), (10, 2.228), (30, 2.042)])
+def test_probability_with_degrees_of_freedom_is_students(dof: float, t: float) -> None:
+    """JCGM 100:2008, table G.2: ±t holds 95 % at so many degrees of freedom, more if normal."""
+    assert conformance_probability(0.0, 1.0, t, dof) == pytest.approx(0.95, abs=2e-4)
+    assert conformance_probability(0.0, 1.0, t) > 0.9585
+    assert risk(0.0, 1.0, t, dof) == pytest.approx(0.05, abs=2e-4)
+
+
+def test_risk_keeps_its_digits_where_conformance_is_one() -> None:
+    """Ten standard uncertainties from the limit: 7.62e-24 (normal table), lost in one less conformance."""
+    assert 1.0 - conformance_probability(0.0, 1.0, 10.0) == 0.0
+    assert risk(90.0, 1.0, 100.0) == pytest.approx(7.619853e-24, rel=1e-6)

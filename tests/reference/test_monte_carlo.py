@@ -60,3 +60,32 @@ def test_same_seed_gives_the_same_draws() -> None:
     first, again, other = (propagate(assess(solve_survey(line())), 2_000, seed=s) for s in (7, 7, 8))
     assert first == again
     assert first.slopes != other.slopes
+
+
+def known_by(dof: float, coverage: Coverage) -> Survey:
+    """Return the line with a scatter that outweighs all else and is known by so many degrees of freedom."""
+    scatter = StandardUncertainty(0.5, "normal", "standard 0.5 mm", dof)
+    return line(uncertainty=replace(UNCERTAINTY, repeatability_mm=scatter, coverage=coverage))
+
+
+def test_interval_with_degrees_of_freedom_is_validated() -> None:
+    """U = k u with k from Student's t is what the draws come to, not 1.96 u (JCGM 101:2008, 6.4.9).
+
+    At 4 degrees of freedom t is 2.776 for 95 % (JCGM 100:2008, table G.2).
+    """
+    found = propagate(assess(solve_survey(known_by(4.0, Coverage(None, 0.95)))), 40_000, seed=5)
+    slopes = solve_survey(known_by(4.0, Coverage(None, 0.95))).parallel.slopes
+    for one in found.slopes:
+        u = slopes[one.roll, one.round].u
+        assert one.validated
+        if one.roll != "R1":
+            assert (one.high - one.low) / 2.0 == pytest.approx(2.776 * u, rel=0.02)
+            assert (one.drawn.high - one.drawn.low) / 2.0 == pytest.approx(2.776 * u, rel=0.05)
+
+
+def test_stated_factor_that_covers_less_is_found_out() -> None:
+    """Printed is k = 2, and at 4 degrees of freedom it does not cover the 95 % of a normal error."""
+    found = propagate(assess(solve_survey(known_by(4.0, Coverage(2.0, None)))), 40_000, seed=5)
+    moved = [one for one in found.slopes if one.roll != "R1"]
+    assert not any(one.validated for one in moved)
+    assert all(one.drawn.high > one.high for one in moved)
