@@ -15,7 +15,7 @@ def cautions(assessment: Assessment) -> tuple[Finding, ...]:
     return (
         *_never_pass(assessment),
         *_poor_fit(assessment),
-        *contradictions(assessment),
+        *contradictions(assessment.solution),
         *disagreements(assessment),
         *_slack(assessment),
     )

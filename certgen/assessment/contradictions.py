@@ -3,12 +3,13 @@
 import re
 from collections.abc import Iterator, Mapping
 
-from certgen.assessment.assessment import ASPECTS, Assessment
+from certgen.assessment.assessment import ASPECTS
 from certgen.assessment.network_results import unit_of_size
 from certgen.engine.causes import Cause
 from certgen.engine.events import seating_of
 from certgen.engine.observation import Label
 from certgen.engine.quality import Named
+from certgen.engine.solution import Solution
 from certgen.engine.suspects import Candidate
 from certgen.findings import Finding, Place
 
@@ -23,16 +24,16 @@ _LISTED = re.compile(r"\[(\d+)\]$")
 _UNITS = {"mm": "mm", "mm_per_m": "mm/m"}
 
 
-def contradictions(assessment: Assessment) -> Iterator[Finding]:
+def contradictions(solution: Solution) -> Iterator[Finding]:
     """Yield a warning for every suspect, at the place of the most likely reading."""
     for name in ASPECTS:
-        aspect = assessment.solution.aspect(name)
+        aspect = solution.aspect(name)
         for named in () if aspect is None else aspect.quality.named:
             if named.suspect.candidates:
-                yield _finding(assessment, named)
+                yield _finding(solution, named)
 
 
-def _finding(assessment: Assessment, named: Named) -> Finding:
+def _finding(solution: Solution, named: Named) -> Finding:
     first, *rest = named.suspect.candidates
     where = first.readings[0].where or "uncertainty"
     size = f"{abs(first.blunder):.3g} {_UNITS[unit_of_size(first)]}"
@@ -44,7 +45,7 @@ def _finding(assessment: Assessment, named: Named) -> Finding:
     hint = (
         f"{looks}Correct what was written down wrongly, or read it again; what is wrong for good, `exclude`."
     )
-    place = assessment.survey.places.get(where, Place(1, 1))
+    place = solution.survey.places.get(where, Place(1, 1))
     return Finding("warning", place, where, message, hint)
 
 

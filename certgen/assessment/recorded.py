@@ -4,8 +4,8 @@ from collections.abc import Mapping
 from dataclasses import fields
 from typing import Any
 
-from certgen.assessment.assessment import Change, Measured, RollAspect, RollResult
-from certgen.survey.survey import ROUNDS
+from certgen.assessment.assessment import AspectName, Change, Measured, RollAspect, RollResult
+from certgen.survey.survey import ROUNDS, Round
 
 _MEASURED = tuple(field.name for field in fields(Measured))
 
@@ -18,6 +18,16 @@ def recorded_rolls(results: Mapping[str, Any]) -> tuple[RollResult, ...]:
     return tuple(
         RollResult(roll["id"], level=_aspect(roll["level"]), parallel=_aspect(roll["parallel"]))
         for roll in results["rolls"]
+    )
+
+
+def recorded_doubt(results: Mapping[str, Any], name: AspectName) -> frozenset[tuple[str, Round]]:
+    """Return the rolls and rounds whose result of an aspect was in doubt; none where none is said to be."""
+    return frozenset(
+        (roll["id"], which)
+        for roll in results["rolls"]
+        for which in ROUNDS
+        if roll[name][which].get("in_doubt", False)
     )
 
 

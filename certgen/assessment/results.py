@@ -103,9 +103,14 @@ def _aspect(assessment: Assessment, result: RollResult, name: AspectName) -> Jso
     aspect, doubts = result.aspect(name), assessment.doubts.get(name)
     states = [(which, aspect.in_round(which)) for which in ROUNDS]
     found = [] if doubts is None else [one for which in states for one in doubts.on_roll(result.id, *which)]
+    cast = {w: doubts is not None and doubts.casts(result.id, w, state) for w, state in states}
     return {
-        "as_found": _state(aspect.as_found, aspect.reasons.get("as_found")),
-        "as_left": {**_state(aspect.as_left, aspect.reasons.get("as_left")), "adjusted": aspect.adjusted},
+        "as_found": {**_state(aspect.as_found, aspect.reasons.get("as_found")), "in_doubt": cast["as_found"]},
+        "as_left": {
+            **_state(aspect.as_left, aspect.reasons.get("as_left")),
+            "adjusted": aspect.adjusted,
+            "in_doubt": cast["as_left"],
+        },
         "change": None if aspect.change is None else asdict(aspect.change),
         "doubt": doubtful(found),
     }

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from certgen.assessment.contradictions import contradictions
 from certgen.cli.fetch import fetch
 from certgen.cli.house import BESIDE
 from certgen.cli.load import solved_reading
@@ -82,7 +83,7 @@ def _visit(file: str) -> Solution:
     name = file if carried is None else f"{file}, the survey inside"
     reading = read_survey(file) if carried is None else read_bytes(name, *carried)
     solution, findings = solved_reading(name, reading)
-    for finding in findings:
+    for finding in (*findings, *contradictions(solution)):
         click.echo(finding.line(name), err=True)
     return solution
 

@@ -141,3 +141,17 @@ def test_folder_in_the_place_of_a_pdf_is_told_at_once(
     for target, told in ((tmp_path, "this is a folder"), (tmp_path / "none" / "a.pdf", "does not exist")):
         ended = run(capsys, command, *files, "--pdf", target)
         assert (ended.status, ended.out, told in ended.err) == (4, "", True)
+
+
+def test_compare_warns_of_a_visit_that_contradicts_itself(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A movement that is found may be a wrong reading; the reading is named with its place."""
+    text = FIRST.read_text("utf-8")
+    sound = "R4: {operator: 0, drive: 1}  "
+    assert text.count(sound) == 1
+    wrong = tmp_path / "wrong.yaml"
+    wrong.write_text(text.replace(sound, "R4: {operator: 0, drive: -10}  "), "utf-8")
+    told = run(capsys, "compare", wrong, SECOND)
+    assert told.status == 0
+    assert "setups[0].as_left.R4: R4 as left in setup A contradicts the other readings" in told.err

@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import Any
 
 from certgen.assessment.assessment import ASPECTS
-from certgen.assessment.recorded import recorded_rolls
+from certgen.assessment.recorded import recorded_doubt, recorded_rolls
 from certgen.assessment.results import FORMAT
 from certgen.certificate.content import Block, Column, Facts, Paragraphs, Section, Table, Verdicts
 from certgen.certificate.numbers import Numbers, numbers_for
@@ -115,7 +115,7 @@ def _results(shown: Shown, wording: Wording) -> Iterator[Block]:
     numbers, rolls = _numbers(shown, wording), recorded_rolls(shown.recorded)
     for name in ASPECTS:
         if any(roll.aspect(name).recorded for roll in rolls):
-            yield result_table(rolls, name, numbers, wording)
+            yield result_table(rolls, name, numbers, wording, recorded_doubt(shown.recorded, name))
 
 
 def _numbers(shown: Shown, wording: Wording) -> Numbers:

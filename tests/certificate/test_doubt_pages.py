@@ -1,0 +1,140 @@
+"""What a failed proof looks like on paper: a box on page one, marks at the rolls, moves that wait."""
+
+from io import BytesIO
+
+import pytest
+from pypdf import PdfReader
+
+from certgen import resources
+from certgen.certificate.assemble import certificate
+from certgen.certificate.bar_views import bar_views
+from certgen.certificate.compose import compose
+from certgen.certificate.content import Content, Notice, Paragraphs, Table
+from certgen.certificate.html_page import certificate_html
+from certgen.certificate.languages import LANGUAGES
+from certgen.certificate.wording import Wording
+from certgen.certificate.worksheet import work_sheet
+from certgen.cli.sheet_text import sheet_text
+from tests.assessment.test_doubt import assessed, eighteen, scattered
+from tests.certificate.samples import WORDING, sample
+from tests.simulate.records import read, roll, setup, survey
+
+
+def notice(content: Content) -> Notice | None:
+    """Return the box of page one."""
+    boxes = [block for block in content.sections[0].blocks if isinstance(block, Notice)]
+    return boxes[0] if boxes else None
+
+
+def marked_rows(content: Content, word: str) -> set[str]:
+    """Return the rolls whose verdict bears a word on a line of its own, in the tables of results."""
+    return {
+        row[0]
+        for section in content.sections
+        for block in section.blocks
+        if isinstance(block, Table)
+        and any(column.title == WORDING.word("verdict") for column in block.columns)
+        for row in block.rows
+        if any(word in cell.split("\n") for cell in row)
+    }
+
+
+def test_box_names_reading_rolls_and_what_settles_it() -> None:
+    """One sign lost among eighteen rolls: setup, roll and round, its likely cause, and R9 alone in doubt."""
+    content = compose(assessed(eighteen()), WORDING)
+    what, rolls, settled = notice(content).texts
+    assert what.startswith("Parallel: setup B, R9, as found does not fit the other readings")
+    assert "1.260 mm" in what
+    assert "ends swapped, or the sign turned" in what
+    assert rolls.startswith("In doubt until that is settled: R9 (parallel).")
+    assert "read again" in settled
+    assert marked_rows(content, "in doubt") == {"R9"}
+
+
+def test_sound_survey_has_no_box_and_no_mark() -> None:
+    """None of the samples contradicts itself."""
+    for name in ("tutorial", "winder_inch", "coater_mm", "dryer_mixed", "unwind_wide"):
+        content = compose(sample(name), WORDING)
+        assert notice(content) is None
+        assert marked_rows(content, "in doubt") == set()
+
+
+def test_box_stands_on_the_first_page_in_print_and_on_screen() -> None:
+    """Above everything but the verdicts; the page for a browser has it too."""
+    found = assessed(eighteen())
+    pdf = certificate(found, WORDING, "A4").pdf
+    first = " ".join(PdfReader(BytesIO(pdf)).pages[0].extract_text().split())
+    assert "Readings that contradict each other" in first
+    assert "setup B, R9, as found" in first
+    page = certificate_html(found, compose(found, WORDING), WORDING)
+    assert '<div class="verdict notice">' in page
+
+
+def test_drawing_says_in_doubt_and_draws_no_move() -> None:
+    """Under R9 stands no verdict to be taken for settled, and no arrow asks for a move."""
+    found = assessed(eighteen())
+    texts = [text for view in bar_views(found, "parallel", WORDING, 500.0) for text in words(view.drawing)]
+    assert texts.count("in doubt") == 1
+    amounts = [text for text in texts if text.startswith(("+", "\N{MINUS SIGN}"))]
+    assert len(amounts) == 1
+
+
+def words(drawing: object) -> list[str]:
+    """Return every text of a drawing."""
+    found: list[str] = []
+    for one in getattr(drawing, "contents", ()):
+        found += [one.text] if hasattr(one, "text") else words(one)
+    return found
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_sheet_gives_no_order_for_a_move_that_waits(language: str) -> None:
+    """No step to tick, nothing to stop at, no line to fill in: only what to read first, by setup and roll."""
+    wording = Wording(resources.templates(), language)
+    sheet = work_sheet(assessed(eighteen()), wording)
+    cards = {one.id: one for group in sheet.groups for one in group.rolls}
+    held = cards["R9"]
+    assert (held.steps, held.bearings) == ((), ())
+    (remark,) = held.remarks
+    assert remark.strong
+    assert f"{wording.inline('setup')} B, R9, {wording.inline('as_found')}" in remark.text
+    assert wording.word("in_doubt") in held.verdicts
+    assert cards["R4"].steps
+    assert wording.word("sheet_count_held", held=1) in sheet.subtitle
+    text = sheet_text(sheet, wording)
+    assert text.count("[ ]") == len(cards["R4"].steps)
+
+
+def test_sheet_says_where_not_even_the_direction_is_certain() -> None:
+    """Scatter larger than stated, no reading that stands out: R2 waits, R3 is moved; all are marked."""
+    found = scattered(0.033, 0.3)
+    cards = {one.id: one for group in work_sheet(found, WORDING).groups for one in group.rolls}
+    assert "not even the direction of the move is certain" in cards["R2"].remarks[0].text
+    assert cards["R3"].steps
+    content = compose(found, WORDING)
+    assert "scatter 2.4 times as much" in notice(content).texts[0]
+    assert marked_rows(content, "in doubt") == {f"R{number}" for number in range(2, 8)}
+
+
+def test_reading_that_nothing_checks_is_to_be_read_once_more() -> None:
+    """One entry for both ends of a seating, on the card of a roll that is to be moved."""
+    once = setup("A", {}, read("R1", 0.0, 0.0), read("R2", 0.0, 0.5))
+    found = assessed(survey((roll("R1"), roll("R2")), (once,)))
+    ((card,),) = (group.rolls for group in work_sheet(found, WORDING).groups)
+    asked = "Parallel: not checked by another reading: setup A, R2, as found. Read once more before moving."
+    assert [one.strong for one in card.remarks if one.text == asked] == [True]
+
+
+def test_proof_says_how_far_it_reaches() -> None:
+    """The winder reads most rolls once: how many readings are checked, and which are not, gathered."""
+    content = compose(sample("winder_inch"), WORDING)
+    texts = [
+        text
+        for section in content.sections
+        for block in section.blocks
+        if isinstance(block, Paragraphs)
+        for text in block.texts
+        if "readings are checked by others" in text
+    ]
+    assert len(texts) == 2
+    assert "setup A, as found: R2, R3, R4; setup A, as left: R2; setup A: M1, M2;" in texts[1]
