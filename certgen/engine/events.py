@@ -15,8 +15,9 @@ from certgen.survey.survey import ROUNDS
 
 Kind = Literal["reading", "seating", "monument moved", "setup moved"]
 
-# what is stated of an instrument or of the plane of heights, and may be stated too small
-_STATED = frozenset({"squareness", "level_zero", "level_plane", "scale"})
+# what is stated of an instrument or of the plane of heights, and may be stated too small; the scale of an
+# instrument is not among them: it would explain any single large reading by a scale that no instrument has
+_STATED = frozenset({"squareness", "level_zero", "level_plane"})
 
 
 @dataclass(frozen=True, slots=True)

@@ -68,7 +68,7 @@ def test_results_name_the_readings_in_doubt() -> None:
     assert by_id["R9"]["parallel"]["doubt"] == doubt
     assert by_id["R4"]["parallel"]["doubt"] == []
     assert [by_id[name]["parallel"]["as_found"]["in_doubt"] for name in ("R4", "R9")] == [False, True]
-    assert recorded_doubt(found, "parallel") == {("R9", "as_found"), ("R9", "as_left")}
+    assert recorded_doubt(found, "parallel") == {("R9", "as_found")}
     move = by_id["R9"]["moves"]["parallel"]
     assert (move["held"], move["steps"], move["stop_reading_mm"]) == (True, [], None)
     assert move["read_again"] == doubt
