@@ -1,5 +1,6 @@
 """The cards of the work sheet: one roll each, its steps with boxes to tick and lines to fill in."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from reportlab.graphics.shapes import Drawing, Rect
@@ -51,9 +52,13 @@ def card(roll: SheetRoll, wording: Wording, width: float) -> list[Any]:
     parts += [
         [_done(wording.word("sheet_done", bearing=bearing), wording, width)] for bearing in roll.bearings
     ]
-    parts += [[[_remark(one) for one in roll.remarks]]]
-    whole = Grid(parts, colWidths=[width])
-    whole.setStyle(TableStyle([*BARE, *_remark_pads(len(parts) - 1), ("BOX", (0, 0), (-1, -1), 0.9, INK)]))
+    parts += [
+        [_blank(one.title, [(gap, 1.0 / len(one.gaps)) for gap in one.gaps], width)] for one in roll.blanks
+    ]
+    remarks = [[[_remark(one) for one in roll.remarks]]] if roll.remarks else []
+    whole = Grid([*parts, *remarks], colWidths=[width])
+    pads = _remark_pads(len(parts)) if remarks else []
+    whole.setStyle(TableStyle([*BARE, *pads, ("BOX", (0, 0), (-1, -1), 0.9, INK)]))
     return [whole, Spacer(1, 7)]
 
 
@@ -94,13 +99,18 @@ def _pointing(way: Pointing) -> Drawing:
 
 
 def _done(title: str, wording: Wording, width: float) -> Any:
-    """One line to fill in for a bearing: label and rule, five times, with gaps between the rules."""
+    """One line to fill in for a bearing."""
+    return _blank(title, [(wording.word(key), share) for key, share in _FIELDS], width)
+
+
+def _blank(title: str, fields: Sequence[tuple[str, float]], width: float) -> Any:
+    """One line to fill in: label and rule for every field, by its share, with gaps between the rules."""
     first = width * 0.23
-    left = width - first - _GAP * len(_FIELDS)
+    left = width - first - _GAP * len(fields)
     cells: list[Any] = [Paragraph(markup(title), _PLAIN)]
     widths = [first]
-    for key, share in _FIELDS:
-        cells += [_label(wording.word(key), share * left), ""]
+    for label, share in fields:
+        cells += [_label(label, share * left), ""]
         widths += [share * left, _GAP]
     table = Grid([cells], colWidths=widths, rowHeights=[25.0])
     rules = [("LINEBELOW", (i, 0), (i, 0), 0.7, INK) for i in range(1, len(cells), 2)]

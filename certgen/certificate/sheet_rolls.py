@@ -44,10 +44,19 @@ class Remark:
 
 
 @dataclass(frozen=True, slots=True)
+class Blank:
+    """A line to fill in: its title, and the labels of its gaps."""
+
+    title: str
+    gaps: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class SheetRoll:
     """One roll that needs a move: the verdicts that say so, its steps, and remarks on each aspect.
 
-    `bearings` are those that are moved: what is really done is written down for each.
+    `bearings` are those that are moved: what is really done is written down for each. `blanks` are for the
+    readings of a roll that has to be read before anybody can say whether it needs a move.
     """
 
     id: str
@@ -56,6 +65,7 @@ class SheetRoll:
     steps: tuple[SheetStep, ...]
     bearings: tuple[str, ...]
     remarks: tuple[Remark, ...]
+    blanks: tuple[Blank, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

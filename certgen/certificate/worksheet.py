@@ -6,7 +6,7 @@ from itertools import groupby
 
 from markupsafe import Markup
 
-from certgen.assessment.assessment import Assessment
+from certgen.assessment.assessment import AspectName, Assessment, Missing
 from certgen.assessment.pairs_after import Apart, still_apart
 from certgen.assessment.plan import RollPlan
 from certgen.assessment.set_anew import Witness, witness
@@ -14,11 +14,11 @@ from certgen.certificate.crew_numbers import reading
 from certgen.certificate.numbers import joined, numbers_for
 from certgen.certificate.opening import dates_of_work
 from certgen.certificate.rounding import Digits
-from certgen.certificate.sheet_rolls import Means, SheetRoll, sheet_roll
+from certgen.certificate.sheet_rolls import Blank, Means, SheetRoll, sheet_roll
 from certgen.certificate.wording import Wording
 from certgen.engine.steps import Step, other
 from certgen.engine.travel import SIDES
-from certgen.survey.survey import ROUNDS, Side
+from certgen.survey.survey import ROUNDS, Side, Survey
 
 # of the survey's SHA-256: enough to tell the sheets of one certificate apart, few enough to read out
 _SHEET_DIGITS = 8
@@ -61,6 +61,12 @@ def work_sheet(assessment: Assessment, wording: Wording) -> WorkSheet:
     count = wording.word("sheet_count", moving=len(moving), rolls=len(survey.rolls))
     if held := sum(plan.held for plan in moving):
         count = f"{count}, {wording.word('sheet_count_held', held=held)}"
+    if first := len({one.roll for one in assessment.plan.unread}):
+        count = f"{count}, {wording.word('sheet_count_unread', unread=first)}"
+    groups = (
+        *_unread(assessment, wording),
+        *_groups(assessment, Means(numbers, wording, survey.positive.roll_sign)),
+    )
     sheet = survey.sha256[:_SHEET_DIGITS]
     return WorkSheet(
         title=wording.word("sheet_title"),
@@ -68,8 +74,8 @@ def work_sheet(assessment: Assessment, wording: Wording) -> WorkSheet:
         subtitle=f"{survey.line.name}. {count}. {_origin(assessment, wording)}",
         contractor=survey.contractor.name,
         safety=wording.paragraphs("moving_safety"),
-        groups=tuple(_groups(assessment, Means(numbers, wording, survey.positive.roll_sign))),
-        nothing="" if moving else _nothing(assessment, wording),
+        groups=groups,
+        nothing="" if groups else _nothing(assessment, wording),
         rest=tuple(_rest(assessment, wording)),
         end=wording.word("sheet_end", number=head.number, revision=head.revision, sheet=sheet),
     )
@@ -85,6 +91,42 @@ def _origin(assessment: Assessment, wording: Wording) -> str:
     rounds = [wording.inline(one) for one in ROUNDS if one in which]
     days = dates_of_work(assessment.survey, wording)
     return wording.word("sheet_from", days=days, rounds=wording.word("between_clauses").join(rounds))
+
+
+def _unread(assessment: Assessment, wording: Wording) -> Iterator[SheetGroup]:
+    """The rolls that no reading tells of as they stand now, with lines for the readings; none if all were."""
+    found: dict[str, list[Missing]] = {}
+    for one in assessment.plan.unread:
+        found.setdefault(one.roll, []).append(one)
+    if found:
+        names = {roll.id: roll.name for roll in assessment.survey.rolls}
+        rolls = tuple(
+            SheetRoll(
+                id=roll,
+                name=names[roll],
+                verdicts=wording.word("sheet_apart").join(_lacking(one, wording) for one in missing),
+                steps=(),
+                bearings=(),
+                remarks=(),
+                blanks=tuple(_blank(assessment.survey, one.aspect, wording) for one in missing),
+            )
+            for roll, missing in found.items()
+        )
+        yield SheetGroup(wording.word("sheet_read_first"), wording.word("sheet_read_first_note"), rolls)
+
+
+def _lacking(missing: Missing, wording: Wording) -> str:
+    reason = "" if missing.reason is None else wording.word(f"reason {missing.reason}")
+    return wording.word("titled", title=wording.word(missing.aspect), text=reason)
+
+
+def _blank(survey: Survey, name: AspectName, wording: Wording) -> Blank:
+    """A line for the reading: of both ends with the laser or over a level plane, or of the level."""
+    with_level = name == "level" and (survey.level is None or bool(survey.level.slopes))
+    ends = ("sheet_read_level", "sheet_read_reversed") if with_level else ("operator", "drive")
+    last = ("sheet_done_by", "sheet_done_time")
+    keys = (*ends, *last) if name == "level" else (*ends, "setup", *last)
+    return Blank(wording.word(name), tuple(wording.word(key) for key in keys))
 
 
 def _groups(assessment: Assessment, means: Means) -> Iterator[SheetGroup]:
@@ -152,7 +194,7 @@ def _factors(rolls: list[RollPlan], staying: Witness, digits: Digits) -> dict[st
 def _nothing(assessment: Assessment, wording: Wording) -> str:
     """That no roll needs a move, only where that is so of all; else that there is none to make."""
     plan = assessment.plan
-    open_ = plan.not_adjustable or plan.no_room or plan.unread
+    open_ = plan.not_adjustable or plan.no_room
     return wording.word("sheet_none" if open_ else "sheet_nothing")
 
 

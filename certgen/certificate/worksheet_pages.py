@@ -122,7 +122,8 @@ def _opening(sheet: WorkSheet, wording: Wording, area: tuple[float, float]) -> l
 
 def _group_head(group: SheetGroup, wording: Wording, continued: bool) -> list[Any]:
     title = wording.word("sheet_continued", title=group.title) if continued else group.title
-    note = " ".join(text for text in (group.note, wording.word("sheet_arrows")) if text)
+    arrows = wording.word("sheet_arrows") if any(roll.steps for roll in group.rolls) else ""
+    note = " ".join(text for text in (group.note, arrows) if text)
     head = Paragraph(markup(title), HEAD) if continued else Head(title)
     return [head, Paragraph(markup(note), _SMALL), Spacer(1, 3)]
 

@@ -39,6 +39,9 @@ def _roll(roll: SheetRoll, wording: Wording) -> Iterator[str]:
     yield f"{roll.id}  {roll.name} ({roll.verdicts})"
     for step in roll.steps:
         yield from _step(step, wording)
+    for blank in roll.blanks:
+        gaps = "  ".join(f"{gap} ________" for gap in blank.gaps)
+        yield _wrapped(f"[ ] {wording.word('titled', title=blank.title, text=gaps)}", "  ", "      ")
     for remark in roll.remarks:
         yield _wrapped(remark.text, "  ")
 
