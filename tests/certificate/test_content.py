@@ -92,6 +92,47 @@ def test_budget_shares_add_up() -> None:
     assert shares[-1] == 100.0
 
 
+def test_budget_names_every_source_with_its_own_unit() -> None:
+    """A source that the survey adds goes by its own name; a scale is a share, a length no slope."""
+    parts = section(compose(sample("coater_mm"), WORDING), "section_decision").blocks
+    budgets = [b for b in parts if isinstance(b, Table) and b.caption.startswith("Uncertainty budget")]
+    rows = {row[0]: row for row in budgets[1].rows}
+    assert rows["warm air beside the oven"][1:4] == ("half width 0.004 mm/m", "rectangular", "0.0023 mm/m")
+    assert rows["scale of the instrument"][1:4] == ("expanded 0.2 %, k = 2", "normal", "0.10 %")
+    assert rows["seating of the target"][3] == "0.0060 mm"
+    heights = table(compose(sample("unwind_wide"), WORDING), "section_decision", "Uncertainty budget")
+    found = {row[0]: row[3] for row in heights.rows}
+    assert (found["tilt of the level plane"], found["read-out"]) == ("0.0040 mm/m", "0.0029 mm")
+
+
+def test_method_says_how_level_was_read_and_how_a_setup_turned() -> None:
+    """Heights alone are not called readings with a level; the turning is told where there was any."""
+    unwind, winder, coater = (
+        " ".join(section(compose(sample(name), WORDING), "section_method").blocks[0].texts)  # type: ignore[union-attr]
+        for name in ("unwind_wide", "winder_inch", "coater_mm")
+    )
+    assert "precision level" not in unwind
+    assert "the tilt of the plane, the same for all rolls of a round, was taken as nil" in unwind
+    assert "precision level" in winder
+    assert "counts as having turned" in winder
+    assert "counts as having turned" not in coater
+
+
+@pytest.mark.parametrize("stated", [True, False])
+def test_check_of_reported_moves_says_whether_their_read_out_is_in_u(tmp_path: Path, stated: bool) -> None:
+    """Without it exact agreement is not to be expected, and the note says so."""
+    text = (
+        sample("winder_inch")
+        if stated
+        else changed(tmp_path, "winder_inch", (", read_to: 0.5 thou}\n", "}\n"))
+    )
+    parts = [part.blocks for part in compose(text, WORDING).sections]
+    tables = [block for blocks in parts for block in blocks if isinstance(block, Table)]
+    note = next(one.note for one in tables if "Reported" in one.caption and one.note)
+    assert ("U holds the read-out of every move" in note) == stated
+    assert ("exact agreement is not to be expected" in note) != stated
+
+
 def test_tolerances_stand_as_they_were_stated() -> None:
     """Not only as the slopes they come to."""
     facts = section(compose(sample("winder_inch"), WORDING), "section_rolls").blocks[0]

@@ -9,6 +9,7 @@ import pytest
 from certgen.errors import SurveyRefused
 from certgen.findings import Place
 from certgen.survey import read_bytes
+from certgen.survey.intervals import Every
 from certgen.survey.survey import (
     Adjustment,
     BearingGrowth,
@@ -116,6 +117,68 @@ def test_uncertainty_becomes_standard(stated: str, value: float, distribution: s
     assert found is not None
     assert found.value == pytest.approx(value, rel=1e-15)
     assert (found.distribution, found.stated) == (distribution, text)
+
+
+def test_shared_sources_are_read_in_the_units_of_the_engine() -> None:
+    """Scale a fraction, run-out mm, other sources mm/m, each with what it says of itself."""
+    found = survey(
+        ("traceable_to: certificate 1}", "traceable_to: certificate 1, scale: {expanded: 0.2 %, k: 2}}"),
+        (R2, f"{R2} run_out: {{half_width: 1 thou, shape: u_shaped, angles: 4}},"),
+        (
+            "  coverage: {k: 2}",
+            "  other: [{name: air, applies: parallel, shared: setup, standard: 1 thou/m, source: log}]\n"
+            "  coverage: {k: 2}",
+        ),
+    )
+    scale, run_out, (other,) = found.instruments[0].scale, found.rolls[1].run_out, found.uncertainty.other
+    assert scale is not None
+    assert run_out is not None
+    assert (scale.value, scale.stated) == (0.001, "expanded 0.2 %, k = 2")
+    assert (run_out.u.value, run_out.u.distribution, run_out.angles) == (
+        pytest.approx(0.0254 / sqrt(2)),
+        "u_shaped",
+        4,
+    )
+    assert (other.name, other.applies, other.shared, other.source) == ("air", "parallel", "setup", "log")
+    assert other.u.value == pytest.approx(0.0254)
+    assert found.uncertainty.level_plane_mm_per_m is not None
+    assert found.uncertainty.level_plane_mm_per_m.value == 0.02
+
+
+def test_growth_may_say_how_well_it_is_known() -> None:
+    """Beside a bare amount, an amount with its uncertainty; of the other direction nothing is said."""
+    grows = (
+        "growth: {drive: {up: {value: 0.3 mm, half_width: 0.03 mm, shape: rectangular}, downstream: 0.1 mm}}"
+    )
+    drive = survey((R2, f"{R2} {grows},")).rolls[1].growth.drive
+    assert (drive.up_mm, drive.downstream_mm, drive.downstream_u) == (0.3, 0.1, None)
+    assert drive.up_u is not None
+    assert drive.up_u.value == pytest.approx(0.03 / sqrt(3))
+
+
+def test_monuments_of_a_list_are_read_first_and_last() -> None:
+    """One reading stands before the rolls; of three, one half-way; one set aside keeps its time."""
+    taken = survey(
+        ("monuments: {M1: 0, M2: 0}", "monuments: {M1: [0, 0.1, 0.2], M2: 0}"),
+        (
+            "monuments: {M1: 1.2, M2: 1.3}",
+            "monuments: {M1: [{reading: 1.2, exclude: {reason: knocked}}, 1.3], M2: 1.3}",
+        ),
+    )
+    times = [[(one.monument, one.moment) for one in setup.monuments] for setup in taken.setups]
+    assert times[0] == [("M1", 0.0), ("M1", 0.5), ("M1", 1.0), ("M2", 0.0)]
+    assert times[1] == [("M1", 0.0), ("M1", 1.0), ("M2", 0.0)]
+
+
+def test_interval_of_the_plant_and_read_out_of_a_move() -> None:
+    """An interval in months or days, a step in mm; neither need be stated."""
+    found = survey(
+        ("finished: 2026-03-17}", "finished: 2026-03-17, interval: 2 years}"),
+        ("downstream: 0.5 mm}", "downstream: 0.5 mm, read_to: 1 thou}"),
+    )
+    assert found.visit.interval == Every(months=24)
+    assert found.adjustments[0].read_to_mm == pytest.approx(0.0254)
+    assert (survey().visit.interval, survey().adjustments[0].read_to_mm) == (None, None)
 
 
 def test_level_uncertainties_may_be_divisions() -> None:
