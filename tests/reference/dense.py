@@ -83,7 +83,9 @@ class Survey:
         self.parallel, self.level = self._parallel(), self._level()
 
     def number(self, written: object, default: str) -> float:
-        """Return a number with the unit it has, or with this one."""
+        """Return a number with the unit it has, or with this one; that of a value with an uncertainty too."""
+        if isinstance(written, dict):
+            written = written["value"]
         value, unit = re.fullmatch(r"([-+.\d]+)\s*(.*)", str(written)).groups()  # type: ignore[union-attr]
         if unit == "div":
             level = next(one for one in self.data["instruments"] if "level" in one["kind"])
@@ -179,13 +181,22 @@ class Survey:
         """Return the cold target: minus what growth does, for parallel less what the reference does."""
 
         def growth(of: str, way: str) -> float:
-            stated = self.rolls[of].get("growth", {})
-            ends = [self.number(stated.get(s, {}).get(way, 0), "mm") for s in ("operator", "drive")]
+            ends = [self.number(one, "mm") for one in self._growth(of, way)]
             return (ends[1] - ends[0]) / self.bearings_m(of)
 
         if aspect == "level":
             return -growth(roll, "up")
         return growth(self.reference, "downstream") - growth(roll, "downstream")
+
+    def target_u(self, aspect: str, roll: str) -> float:
+        """Return the standard uncertainty of the cold target, from the growth of the roll's own bearings."""
+        ends = self._growth(roll, "up" if aspect == "level" else "downstream")
+        known = [self.number(one["standard"], "mm") for one in ends if isinstance(one, dict)]
+        return math.hypot(*known) / self.bearings_m(roll)
+
+    def _growth(self, roll: str, way: str) -> list[Any]:
+        stated = self.rolls[roll].get("growth", {})
+        return [stated.get(side, {}).get(way, 0) for side in ("operator", "drive")]
 
     def limit(self, aspect: str, roll: str) -> float:
         """Return the tolerance, the roll's own before the line's."""
@@ -234,11 +245,11 @@ class Survey:
 
         return net.found(plus=standing(pair[1]), minus=standing(pair[0]))
 
-    def stop_reading(self, roll: str, which: str) -> float:
-        """Return the live reading at the drive end to stop at, in the crew's sign, near end zeroed.
+    def stop_reading(self, roll: str, which: str, aim: float) -> float:
+        """Return the live reading at the drive end to stop at for a slope aimed at, in the crew's sign.
 
-        The far target ends where the roll lies at its target; the near one has moved with it, but was zeroed
-        before. So it is the place of the far end after the move less that of the near end before it.
+        The operator end was zeroed before the move and turns with the roll: so it is the place of the far end
+        after the move less that of the near end before it.
         """
         setup = [s for s in self.data["setups"] if roll in s.get(which, {})][-1]
         azimuth = self.parallel.found(plus=("azimuth", str(setup["id"]))).value
@@ -246,5 +257,5 @@ class Survey:
         assert slope is not None
         near, far = (at / 1000.0 for at in self.targets_mm(roll))
         before = (slope.value - azimuth) * near
-        after = (self.target("parallel", roll) - azimuth) * far
+        after = (aim - azimuth) * far
         return self.roll_sign * (after - before)
