@@ -93,7 +93,8 @@ def _states(column: Column) -> None:
             line(column.drawing, column.at(0.0), column.at(1.0), _UNREAD)
         else:
             _bar(column, aspect.as_found, FOUND)
-            _whisker(column, aspect.as_found)
+        if aspect.standing is not None:
+            _whisker(column, aspect.standing)
         return
     own = aspect.adjusted or aspect.as_found is None or aspect.as_left.verdict == "reference"
     if aspect.as_found is not None and aspect.as_left.verdict != "reference":

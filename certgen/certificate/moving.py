@@ -9,6 +9,7 @@ from certgen.certificate.content import Block, Column, Paragraphs, Section, Tabl
 from certgen.certificate.crew_numbers import bare_pieces, reading
 from certgen.certificate.moves_made import moves_made
 from certgen.certificate.numbers import Numbers, joined
+from certgen.certificate.opening import missing_names
 from certgen.certificate.rounding import NOTHING
 from certgen.certificate.wording import Wording
 from certgen.engine.steps import Step, other
@@ -53,8 +54,11 @@ def _texts(assessment: Assessment, any_possible: bool, means: _Means) -> Iterato
             lies = word(f"lies {assessment.survey.positive.roll}")
             only = next(iter(setups)) if len(setups) == 1 else ""
             yield word("moves_stop", positive=lies, setup=only)
-    elif not plan.not_adjustable:
+    elif not plan.not_adjustable and not plan.unread:
         yield word("moves_all_pass")
+    if plan.unread:
+        names = missing_names(((one.roll, one.aspect) for one in plan.unread), means.wording)
+        yield word("moves_unread", list=joined(names))
     if plan.not_adjustable:
         texts = (
             f"{roll} ({joined(means.wording.inline(name) for name in names)})"

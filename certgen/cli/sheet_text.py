@@ -40,8 +40,9 @@ def _roll(roll: SheetRoll, wording: Wording) -> Iterator[str]:
     for step in roll.steps:
         yield from _step(step, wording)
     for blank in roll.blanks:
-        gaps = "  ".join(f"{gap} ________" for gap in blank.gaps)
-        yield _wrapped(f"[ ] {wording.word('titled', title=blank.title, text=gaps)}", "  ", "      ")
+        gaps = "  ".join(f"{gap} ________".replace(" ", _NO_BREAK) for gap in blank.gaps)
+        line = f"[ ] {wording.word('titled', title=blank.title, text=gaps)}"
+        yield _wrapped(line, "  ", "      ").replace(_NO_BREAK, " ")
     for remark in roll.remarks:
         yield _wrapped(remark.text, "  ")
 

@@ -110,7 +110,7 @@ class Unread:
 
     def _not_left(self, name: AspectName, roll: Roll) -> Reason | None:
         found = (name, roll.id, "as_found") in self._kept
-        if found and not self._surveyed_left:
+        if not self._surveyed_left:
             return "not read as left"
         if found and self.stays(name, roll):
             return None

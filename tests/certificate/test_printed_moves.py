@@ -116,7 +116,7 @@ def test_everything_left_to_do_is_on_the_pages(name: str) -> None:
 
 def moves_on_the_pages(assessment: Assessment) -> list[Table]:
     """Return the tables of moves that are still possible."""
-    heads = [f"{name.capitalize()} as left, still possible" for name in ASPECTS]
+    heads = [f"{name.capitalize()}, moves still possible" for name in ASPECTS]
     found = (block for part in compose(assessment, WORDING).sections for block in part.blocks)
     return [one for one in found if isinstance(one, Table) and one.caption.startswith(tuple(heads))]
 
