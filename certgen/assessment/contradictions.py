@@ -69,7 +69,7 @@ def _between(one: Candidate) -> str:
 
 def _reading(label: Label) -> str:
     if label.source == "prior":
-        return f"the stated {label.side}"
+        return f"the stated {str(label.side).replace('_', ' ')}"
     what = label.roll or f"monument {label.monument}"
     which = () if label.round is None else (label.round.replace("_", " "),)
     side = () if label.side is None or label.source in {"roll", "height"} else (label.side,)

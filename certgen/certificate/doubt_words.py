@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator, Sequence
+from itertools import groupby
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
 from certgen.assessment.doubt import Hold, seatings
@@ -9,6 +10,7 @@ from certgen.assessment.network_results import unit_of_size
 from certgen.certificate.content import Notice
 from certgen.certificate.crew_numbers import amount, slope
 from certgen.certificate.numbers import Numbers, joined, numbers_for
+from certgen.certificate.shortened import ELLIPSIS
 from certgen.certificate.wording import Wording
 from certgen.engine.events import seating_of
 from certgen.engine.observation import Label
@@ -18,6 +20,9 @@ from certgen.survey.survey import ROUNDS, Round
 
 # the end of the path of a reading that is one of a list
 _LISTED = re.compile(r"\[(\d+)\]$")
+
+_MANY = 3  # rolls that follow each other are named as first and last
+_MOST_LISTED = 24
 
 Marks = frozenset[tuple[str, Round]]
 
@@ -29,7 +34,11 @@ def doubt_notice(assessment: Assessment, wording: Wording) -> Notice | None:
         return None
     rolls = list(_rolls_in_doubt(assessment, wording))
     settled = wording.word("doubt_settle")
-    said = wording.word("doubt_rolls", list=joined(rolls)) if rolls else wording.word("doubt_none")
+    said = (
+        wording.word("doubt_rolls", list=wording.word("sheet_apart").join(rolls))
+        if rolls
+        else wording.word("doubt_none")
+    )
     return Notice(wording.word("doubt_title"), (*texts, said, settled))
 
 
@@ -50,7 +59,7 @@ def _what(name: AspectName, named: Named, numbers: Numbers, wording: Wording) ->
         "doubt_what",
         aspect=wording.word(name),
         many=len(candidates) > 1,
-        list=_listed([candidate_text(one, wording) for one in candidates], wording),
+        list=_listed(_first([candidate_text(one, wording) for one in candidates]), wording),
         size=_size(candidates[0], numbers),
         cause="" if cause is None else wording.word(f"cause {cause}"),
     )
@@ -62,11 +71,27 @@ def _size(one: Candidate, numbers: Numbers) -> str:
 
 
 def _rolls_in_doubt(assessment: Assessment, wording: Wording) -> Iterator[str]:
-    marks = {name: marked(assessment, name) for name in assessment.doubts}
-    for roll in assessment.rolls:
-        names = [name for name, found in marks.items() if any((roll.id, which) in found for which in ROUNDS)]
-        if names:
-            yield f"{roll.id} ({joined(wording.inline(name) for name in ASPECTS if name in names)})"
+    """The rolls of each aspect, three or more that follow each other as first and last."""
+    for name in ASPECTS:
+        found = {roll for roll, _ in marked(assessment, name)}
+        runs = [
+            [roll.id for roll in group]
+            for doubtful, group in groupby(assessment.rolls, key=lambda roll: roll.id in found)
+            if doubtful
+        ]
+        texts = [text for run in runs for text in _run(run)]
+        if texts:
+            listed = joined(_first(texts))
+            yield wording.word("titled", title=wording.inline(name), text=listed)
+
+
+def _run(run: list[str]) -> list[str]:
+    return run if len(run) < _MANY else [f"{run[0]} \N{EN DASH} {run[-1]}"]
+
+
+def _first(texts: list[str]) -> list[str]:
+    """The first ones, with a sign that there are more: page one holds no more, the tables mark each."""
+    return texts if len(texts) <= _MOST_LISTED else [*texts[:_MOST_LISTED], ELLIPSIS]
 
 
 def marked(assessment: Assessment, name: AspectName) -> Marks:

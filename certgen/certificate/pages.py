@@ -211,13 +211,13 @@ def _box(box: VerdictBox, width: float) -> Any:
 
 
 def _notice(notice: Notice, width: float) -> Iterator[Any]:
-    """A thick frame, as of a verdict that is no pass."""
+    """A thick frame, as of a verdict that is no pass; a row each, so that a full one may go over a page."""
     texts = [
         Paragraph(markup(notice.title), NOTICE),
         *(Paragraph(markup(text), TEXT) for text in notice.texts),
     ]
-    frame = Grid([[texts]], colWidths=[width])
-    frame.setStyle(TableStyle([*padded(10, 10, 7, 5), ("BOX", (0, 0), (-1, -1), 2.4, ORANGE)]))
+    frame = Grid([[text] for text in texts], colWidths=[width])
+    frame.setStyle(TableStyle([*padded(10, 10, 3, 2), ("BOX", (0, 0), (-1, -1), 2.4, ORANGE)]))
     yield frame
     yield Spacer(1, 6)
 

@@ -96,17 +96,17 @@ def test_contradictory_readings_that_average_to_a_pass_are_in_doubt() -> None:
     assert found.doubts["parallel"].on_roll("R3", "as_found", found.rolls[2].parallel.as_found) == ()
 
 
-def scattered(*shift: float) -> Assessment:
+def scattered(*shift: float, count: int = 7) -> Assessment:
     """Return rolls read three times each, with more scatter than stated but no reading that stands out."""
     parts = (0.0, 0.045, -0.045)
-    names = [f"R{number}" for number in range(1, 8)]
+    names = [f"R{number}" for number in range(1, count + 1)]
     lean = dict(zip(names[1:], shift, strict=False))
     taken = [
         read(name, 0.0, lean.get(name, 0.0) * SPAN_M + parts[(place + again) % 3])
         for again in range(3)
         for place, name in enumerate(names)
     ]
-    rolls = tuple(roll(name, parallel_limit=Limit(0.03, "")) for name in names)
+    rolls = tuple(roll(name, parallel_limit=Limit(0.03, "0.03 mm/m")) for name in names)
     return assessed(survey(rolls, (setup("A", {}, *taken),)))
 
 

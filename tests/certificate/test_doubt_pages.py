@@ -46,7 +46,7 @@ def test_box_names_reading_rolls_and_what_settles_it() -> None:
     assert what.startswith("Parallel: setup B, R9, as found does not fit the other readings")
     assert "1.260 mm" in what
     assert "ends swapped, or the sign turned" in what
-    assert rolls.startswith("In doubt until that is settled: R9 (parallel).")
+    assert rolls.startswith("In doubt until that is settled: parallel: R9.")
     assert "read again" in settled
     assert marked_rows(content, "in doubt") == {"R9"}
 
@@ -138,3 +138,13 @@ def test_proof_says_how_far_it_reaches() -> None:
     ]
     assert len(texts) == 2
     assert "setup A, as found: R2, R3, R4; setup A, as left: R2; setup A: M1, M2;" in texts[1]
+
+
+def test_box_of_a_long_line_stays_on_page_one() -> None:
+    """Three hundred rolls in doubt as a whole are named as first and last; every table marks each."""
+    found = scattered(count=300)
+    content = compose(found, WORDING)
+    assert "parallel: R2 \N{EN DASH} R300" in notice(content).texts[1]
+    assert len(marked_rows(content, "in doubt")) == 299
+    pages = PdfReader(BytesIO(certificate(found, WORDING, "A5").pdf)).pages
+    assert "R300" in pages[0].extract_text()
