@@ -146,5 +146,5 @@ def test_box_of_a_long_line_stays_on_page_one() -> None:
     content = compose(found, WORDING)
     assert "parallel: R2 \N{EN DASH} R300" in notice(content).texts[1]
     assert len(marked_rows(content, "in doubt")) == 299
-    pages = PdfReader(BytesIO(certificate(found, WORDING, "A5").pdf)).pages
+    pages = PdfReader(BytesIO(certificate(found, WORDING, "A4").pdf)).pages
     assert "R300" in pages[0].extract_text()
