@@ -1,32 +1,18 @@
-"""What is due: lines to be surveyed again, and calibrations that ran out under certificates."""
+"""Intervals as they are asked for, and calibrations that ran out under certificates."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
 from sqlalchemy import select
 
 from certgen.errors import WrongUsage
 from certgen.register.database import reading
 from certgen.register.entry import key
-from certgen.register.in_force import replacements
+from certgen.register.in_force import replacements, withdrawn
 from certgen.register.register import Register
 from certgen.register.tables import CERTIFICATES, INSTRUMENTS
 from certgen.survey.intervals import EXAMPLES, Every, interval
-
-
-@dataclass(frozen=True, slots=True)
-class LineDue:
-    """A line that is to be surveyed again, the certificate of its last survey, and by when."""
-
-    line: str
-    asset: str
-    customer: str
-    number: str
-    revision: int
-    surveyed: str
-    due: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,41 +48,19 @@ def every(text: str) -> Every:
     return found
 
 
-def lines_due(register: Register, on: date, interval: Every) -> list[LineDue]:
-    """Return the lines whose next survey is due on that day or was due before, the longest due first.
-
-    A line is one asset of one customer; what counts is the last day of work of its last survey. Certificates
-    that were replaced say nothing of any line: what replaced them may name another line, or another day.
-    """
-    row = CERTIFICATES.c
-    columns = (row.line, row.asset, row.customer, row.number, row.revision, row.finished, row.sequence)
-    query = select(*columns).order_by(row.finished, row.issued, row.sequence)
-    with reading(register.engine) as connection:
-        replaced = replacements(connection)
-        rows = [one for one in connection.execute(query) if one.sequence not in replaced]
-    last = {(key(one.customer), key(one.asset)): one for one in rows}
-    found = [_line(one, interval.after(date.fromisoformat(one.finished))) for one in last.values()]
-    return sorted((one for one in found if one.due <= on.isoformat()), key=lambda one: (one.due, one.line))
-
-
-def _line(one: Any, due: date) -> LineDue:
-    named = (one.line, one.asset, one.customer, one.number, one.revision)
-    return LineDue(*named, surveyed=one.finished, due=due.isoformat())
-
-
 def calibrations_ran_out(register: Register, on: date) -> list[RanOut]:
     """Return the calibrations that ran out before that day and were not followed by one made in time.
 
     Nobody has checked the instrument at the end of that time: what relied on it is to be looked at again when
-    its next calibration shows a deviation. Certificates that were replaced do not count.
+    its next calibration shows a deviation. Certificates that were replaced or withdrawn do not count.
     """
     row, used = CERTIFICATES.c, INSTRUMENTS.c
     columns = (used.kind, used.serial, used.calibrated, used.due, row.number, row.revision, row.sequence)
     query = select(*columns).join(CERTIFICATES, row.sequence == used.sequence)
     query = query.order_by(used.serial_key, used.calibrated, row.number, row.revision)
     with reading(register.engine) as connection:
-        replaced = replacements(connection)
-        uses = [_Use(*one[:-1]) for one in connection.execute(query) if one.sequence not in replaced]
+        void = replacements(connection).keys() | withdrawn(connection)
+        uses = [_Use(*one[:-1]) for one in connection.execute(query) if one.sequence not in void]
     found = [out for same in _by_instrument(uses) for out in _of_instrument(same, on.isoformat())]
     return sorted(found, key=lambda out: (out.due, out.serial))
 

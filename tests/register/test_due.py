@@ -2,13 +2,17 @@
 
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
 
 import pytest
 
 from certgen.errors import WrongUsage
-from certgen.register.due import calibrations_ran_out, every, lines_due
+from certgen.register.due import calibrations_ran_out, every
+from certgen.register.lines_due import lines_due
+from certgen.register.marks import certificates_of, withdraw
 from certgen.register.register import Register
 from tests.register.fakes import LASER, WHEN, small
+from tests.register.site.held import WINDER, WISH, held, register_of, sample_path, site_of
 
 YEAR = every("12 months")
 RENEWED = replace(LASER, calibrated="2027-02-01", due="2028-02-01")
@@ -48,6 +52,42 @@ def test_line_is_due_after_its_last_survey(register: Register) -> None:
     both = lines_due(register, date(2027, 10, 15), YEAR)
     assert [one.number for one in both] == ["A-3", "A-2"]
     assert lines_due(register, date(2026, 9, 1), every("6 months"))[0].number == "A-3"
+
+
+def test_withdrawn_certificate_says_nothing(register: Register) -> None:
+    """Neither of its line, whose last visit is the one before, nor of its instruments."""
+    register.add(small("A-1", finished="2025-10-15"), WHEN)
+    register.add(small("A-2", finished="2026-10-15", instruments=(RENEWED,)), WHEN)
+    (of,) = certificates_of(register, "A-2", None)
+    withdraw(register, of, "another line", WHEN)
+    (one,) = lines_due(register, date(2026, 11, 1), YEAR)
+    assert (one.number, one.due, one.because) == ("A-1", "2026-10-15", "interval")
+    assert {out.certificates for out in calibrations_ran_out(register, date(2029, 1, 1))} == {(("A-1", 0),)}
+
+
+def test_line_is_due_by_the_earliest_of_interval_trend_and_certificate(tmp_path: Path) -> None:
+    """As the site tells it, for the same reason."""
+    text, plain, asking = (
+        sample_path("winder_inch").read_text("utf-8"),
+        tmp_path / "p.yaml",
+        tmp_path / "q.yaml",
+    )
+    plain.write_text(text.replace(", interval: 12 months", ""), "utf-8")
+    asking.write_text(text.replace("interval: 12 months", "interval: 90 days"), "utf-8")
+    by_interval = register_of(tmp_path / "a", [held(plain)])
+    (one,) = lines_due(by_interval, date(2030, 1, 1), YEAR)
+    assert (one.due, one.because) == ("2027-10-15", "interval")
+    (one,) = lines_due(by_interval, date(2030, 1, 1), every("1 month"))
+    assert (one.due, one.because) == ("2026-11-15", "interval")
+    by_trend = register_of(tmp_path / "b", [held(sample_path(name)) for name in WINDER])
+    (one,) = lines_due(by_trend, date(2030, 1, 1), YEAR)
+    assert one.because == "trend"
+    assert date.fromisoformat(one.due) < YEAR.after(date.fromisoformat(one.surveyed))
+    by_certificate = register_of(tmp_path / "c", [held(asking)])
+    (one,) = lines_due(by_certificate, date(2030, 1, 1), YEAR)
+    assert (one.due, one.because) == ("2027-01-13", "certificate")
+    index = site_of(by_certificate, replace(WISH, on=date(2026, 12, 1)))["index.html"].decode()
+    assert 'by <time datetime="2027-01-13">2027-01-13</time> (certificate)' in index
 
 
 def test_calibration_ran_out_with_its_certificates(register: Register) -> None:

@@ -8,13 +8,15 @@ from typing import TYPE_CHECKING
 
 import click
 
+from certgen.cli.cores import cores
 from certgen.cli.register.list import table
-from certgen.cli.register.where import register, register_option
+from certgen.cli.register.where import named, register, register_option
 
 if TYPE_CHECKING:
-    from certgen.register.due import LineDue, RanOut
+    from certgen.register.due import RanOut
+    from certgen.register.lines_due import LineDue
 
-_LINES = ("Due", "Surveyed", "Line", "Asset", "Customer", "Certificate")
+_LINES = ("Due", "By", "Surveyed", "Line", "Asset", "Customer", "Certificate")
 _INSTRUMENTS = (
     "Ran out",
     "Calibrated",
@@ -33,20 +35,28 @@ Examples:
 )
 @click.option("--on", type=click.DateTime(["%Y-%m-%d"]), metavar="DAY", help="By default today.")
 @click.option("--every", "interval", default="12 months", show_default=True, help="From survey to survey.")
+@click.option("--jobs", type=click.IntRange(1, 256), help="Processes; by default one for every core.")
 @click.option("--json", "as_json", is_flag=True, help="Print it as JSON.")
 @register_option()
-def command(on: datetime | None, interval: str, as_json: bool, where: str | None) -> None:
+def command(on: datetime | None, interval: str, jobs: int | None, as_json: bool, where: str | None) -> None:
     """Say which lines are due for a survey, and which calibrations ran out with certificates relying on them.
 
-    A line is due so long after the last day of work of its last survey; a certificate that another one in the
-    register replaces, by a later revision or by `supersedes`, does not count. A calibration ran out where the
-    register knows of no next one made in time: the certificates that relied on it are to be looked at again
-    if the instrument is found to deviate.
+    A line is due on the earliest of three days: so long (--every) after the last day of work of its last
+    survey; the day for which that survey asks (`interval` of the visit); and the day that the trend over all
+    visits names. Those that are overdue longest stand first. A certificate that another one in the register
+    replaces, by a later revision or by `supersedes`, or that was withdrawn, does not count. A calibration
+    ran out where the register knows of no next one made in time: the certificates that relied on it are to be
+    looked at again if the instrument is found to deviate.
     """
-    from certgen.register.due import calibrations_ran_out, every, lines_due
+    from certgen.cli.register.due_parts import Asked, every_line
+    from certgen.register.due import calibrations_ran_out, every
+    from certgen.register.lines_due import in_order
 
-    day, opened = (on or datetime.now(UTC)).date(), register(where)
-    lines, ran_out = lines_due(opened, day, every(interval)), calibrations_ran_out(opened, day)
+    day, period = (on or datetime.now(UTC)).date(), every(interval)
+    opened = register(where)
+    ran_out = calibrations_ran_out(opened, day)
+    asked = Asked(where or named(), opened.head(), period)
+    lines = in_order(every_line(asked, jobs or cores()), day)
     click.echo(_as_json(day, lines, ran_out) if as_json else _in_words(day, lines, ran_out))
 
 
@@ -67,7 +77,15 @@ def _instrument(one: "RanOut") -> dict[str, object]:
 
 def _in_words(day: date, lines: "Sequence[LineDue]", ran_out: "Sequence[RanOut]") -> str:
     surveys = [
-        [one.due, one.surveyed, one.line, one.asset, one.customer, f"{one.number}, rev. {one.revision}"]
+        [
+            one.due,
+            one.because,
+            one.surveyed,
+            one.line,
+            one.asset,
+            one.customer,
+            f"{one.number}, rev. {one.revision}",
+        ]
         for one in lines
     ]
     calibrations = [

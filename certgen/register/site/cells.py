@@ -1,6 +1,5 @@
 """What several pages show alike: days, verdicts, a list of certificates."""
 
-from collections.abc import Iterable
 from datetime import date
 
 from markupsafe import Markup, escape
@@ -8,7 +7,7 @@ from markupsafe import Markup, escape
 from certgen.assessment.rules import PASSING
 from certgen.certificate.content import Column, Table
 from certgen.certificate.wording import Wording
-from certgen.register.site.holdings import Listed
+from certgen.register.site.holdings import Line, Listed
 from certgen.register.site.page import link, parted
 
 _HEADS = ("site_certificate", "site_revision", "dates_of_work", "date_of_issue", "as_found", "as_left")
@@ -44,20 +43,23 @@ def is_passing(one: Listed) -> bool:
     return one.certificate.as_left in PASSING
 
 
-def standing(one: Listed, wording: Wording) -> str:
-    """Return whether a certificate is in force, or by what it is replaced."""
-    if one.replaced_by is None:
-        return wording.word("site_in_force")
-    return wording.word("site_replaced", by=one.replaced_by)
+def standing(one: Listed, line: Line, wording: Wording) -> str:
+    """Return how a certificate stands: the latest of its line, replaced, and what later entries say."""
+    told = [wording.word(f"site_{kind}", reason=reason) for kind, reason in one.marks]
+    if one.replaced_by is not None:
+        told.insert(0, wording.word("site_replaced", by=one.replaced_by))
+    elif one.counts:
+        told.insert(0, wording.word("site_latest" if one is line.latest else "site_not_replaced"))
+    return wording.word("sheet_apart").join(told)
 
 
-def certificates_table(found: Iterable[Listed], up: str, wording: Wording) -> Table:
-    """Return certificates of one line, each with a link to its page."""
-    listed = list(found)
+def certificates_table(line: Line, up: str, wording: Wording) -> Table:
+    """Return the certificates of one line, each with a link to its page."""
+    listed = line.certificates
     return Table(
         caption="",
         columns=tuple(Column(wording.word(key), "left") for key in (*_HEADS, "site_standing")),
-        rows=tuple(_cells(one, up, wording) for one in listed),
+        rows=tuple((*_cells(one, up, wording), parted(standing(one, line, wording))) for one in listed),
         emphasis=frozenset(place for place, one in enumerate(listed) if not is_passing(one)),
     )
 
@@ -71,5 +73,4 @@ def _cells(one: Listed, up: str, wording: Wording) -> tuple[str, ...]:
         day(said.issued, wording),
         wording.word(said.as_found),
         wording.word(said.as_left),
-        parted(standing(one, wording)),
     )

@@ -20,6 +20,7 @@ from certgen.register.entry import FILE_NAMES, RESULTS, SURVEY, Certificate
 from certgen.register.site.cells import day, standing, work_days
 from certgen.register.site.holdings import Line, Listed
 from certgen.register.site.page import INDEX, Page, link, plain, sections_html
+from certgen.register.visits import recorded_survey
 from certgen.survey import accept, read_bytes
 from certgen.survey.survey import ROUNDS, Round
 
@@ -40,7 +41,9 @@ class Shown:
 
     @cached_property
     def recorded(self) -> Json:
-        """The results recorded; nothing where they are of a form that this certgen does not know."""
+        """The results recorded; nothing where they are gone, or of a form that this certgen does not know."""
+        if RESULTS not in self.files:
+            return {}
         found: Json = json.loads(self.files[RESULTS])
         return found if found.get("format") == FORMAT else {}
 
@@ -59,7 +62,7 @@ def certificate_page(shown: Shown, wording: Wording) -> Page:
     return Page(
         file=shown.kept.page,
         heading=wording.word("number", number=said.number, revision=said.revision),
-        below=f"{said.line}, {standing(shown.kept, wording)}",
+        below=f"{said.line}, {standing(shown.kept, shown.line, wording)}",
         body=sections_html(sections, {}),
         trail=trail,
     )
@@ -96,7 +99,7 @@ def _facts(shown: Shown, wording: Wording) -> Iterator[tuple[str, str]]:
     yield plain(wording, "location"), said.location
     yield plain(wording, "order"), said.order
     yield plain(wording, "decision_rule"), wording.word(said.decision)
-    yield plain(wording, "site_standing"), standing(kept, wording)
+    yield plain(wording, "site_standing"), standing(kept, shown.line, wording)
     yield (
         plain(wording, "site_entry"),
         wording.word("site_entry_text", number=kept.sequence, time=kept.recorded),
@@ -110,7 +113,7 @@ def _facts(shown: Shown, wording: Wording) -> Iterator[tuple[str, str]]:
 
 def _results(shown: Shown, wording: Wording) -> Iterator[Block]:
     if not shown.recorded:
-        yield Paragraphs((wording.word("site_no_results"),))
+        yield Paragraphs((wording.word("site_no_results" if shown.kept.kept else "site_gone"),))
         return
     numbers, rolls = _numbers(shown, wording), recorded_rolls(shown.recorded)
     for name in ASPECTS:
@@ -122,7 +125,8 @@ def _numbers(shown: Shown, wording: Wording) -> Numbers:
     """In the units that the certificate was printed in; in mm where today's certgen refuses its survey."""
     said = shown.kept.certificate
     try:
-        return numbers_for(accept(said.number, read_bytes(said.number, shown.files[SURVEY])), wording.digits)
+        survey, edition = recorded_survey(shown.files[SURVEY], shown.files[RESULTS])
+        return numbers_for(accept(said.number, read_bytes(said.number, survey, edition)), wording.digits)
     except CertgenError:
         return Numbers(UNIT_SETS["mm"], said.decision, wording.digits)
 
@@ -140,6 +144,8 @@ def _instruments(said: Certificate, wording: Wording) -> Table:
 
 def _files(shown: Shown, wording: Wording) -> Iterator[Block]:
     kept = shown.kept
+    if not kept.kept:
+        yield Paragraphs((wording.word("site_gone"),))
     yield Table(
         caption="",
         columns=tuple(
@@ -147,10 +153,13 @@ def _files(shown: Shown, wording: Wording) -> Iterator[Block]:
         ),
         rows=tuple(_file(shown, name, wording) for name in FILE_NAMES),
     )
-    yield Paragraphs((wording.word("site_verify", name=f"{kept.name}.pdf", number=kept.certificate.number),))
+    if kept.kept:
+        name = f"{kept.name}.pdf"
+        yield Paragraphs((wording.word("site_verify", name=name, number=kept.certificate.number),))
 
 
 def _file(shown: Shown, name: str, wording: Wording) -> tuple[str, str, str]:
     text = wording.word(f"site_file_{name.partition('.')[0]}")
-    what = link(_UP + file_name(shown.kept, name), text) if shown.linked else text
-    return what, f"{len(shown.files[name])}", shown.kept.sha256[name]
+    there = shown.files.get(name)
+    what = link(_UP + file_name(shown.kept, name), text) if shown.linked and there is not None else text
+    return what, "" if there is None else f"{len(there)}", shown.kept.sha256[name]

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from hashlib import sha256
 
+from certgen.register.bodies import DISPOSED, WITHDRAWN
 from certgen.register.chain import Head
 from certgen.register.entry import Certificate, certificate_of, key
 from certgen.register.find import Kept, Wanted, kept
@@ -16,8 +17,8 @@ from certgen.register.register import Register
 class Listed:
     """A certificate as its entry says it. `name` is that of its page and of its files, without a suffix.
 
-    `replaced_by` is None where it is in force; `signed` says when its signed form was recorded, where that
-    was done after it had been recorded itself.
+    `replaced_by` is None where nothing replaces it; `signed` says when its signed form was recorded, where
+    that was done after it had been recorded itself. `marks` are later entries on it: kind and reason.
     """
 
     sequence: int
@@ -27,11 +28,21 @@ class Listed:
     sha256: dict[str, str]
     replaced_by: str | None
     signed: str | None
+    marks: tuple[tuple[str, str], ...] = ()
 
     @property
-    def in_force(self) -> bool:
-        """Whether no other certificate of the register replaces it."""
-        return self.replaced_by is None
+    def counts(self) -> bool:
+        """Whether no other certificate of the register replaces it and nobody withdrew it."""
+        return self.replaced_by is None and not self.is_marked(WITHDRAWN)
+
+    @property
+    def kept(self) -> bool:
+        """Whether its files are still there."""
+        return not self.is_marked(DISPOSED)
+
+    def is_marked(self, kind: str) -> bool:
+        """Return whether a later entry of that kind speaks of it."""
+        return any(one == kind for one, _ in self.marks)
 
     @property
     def page(self) -> str:
@@ -47,13 +58,14 @@ class Line:
 
     @property
     def latest(self) -> Listed:
-        """The certificate in force of the latest visit; the latest at all where none is in force."""
-        return next((one for one in self.certificates if one.in_force), self.certificates[0])
+        """The certificate of the latest visit of those that count; the latest at all where none does."""
+        return next((one for one in self.certificates if one.counts), self.certificates[0])
 
     @property
     def visits(self) -> tuple[Listed, ...]:
-        """The certificates in force, the earliest visit first."""
-        return tuple(one for one in reversed(self.certificates) if one.in_force)
+        """The certificates that count and whose files are still there, the earliest visit first."""
+        found = (one for one in self.certificates if one.counts and one.kept)
+        return tuple(sorted(found, key=lambda one: (one.certificate.started, one.sequence)))
 
     @property
     def page(self) -> str:
@@ -91,6 +103,7 @@ def _listed(one: Kept) -> Listed:
         sha256=one.digests,
         replaced_by=one.replaced_by,
         signed=str(one.signatures[-1]["recorded"]) if one.signatures else None,
+        marks=tuple((str(mark["kind"]), str(mark["reason"])) for mark in one.marks),
     )
 
 
@@ -106,5 +119,7 @@ def _identity(one: Certificate) -> tuple[str, str]:
     return key(one.customer), key(one.asset)
 
 
-def _age(one: Listed) -> tuple[str, int, int]:
-    return one.certificate.started, one.certificate.revision, one.sequence
+def _age(one: Listed) -> tuple[str, str, int, int]:
+    """In the order in which the register tells which certificate of a line is the latest one."""
+    said = one.certificate
+    return said.finished, said.issued, said.revision, one.sequence

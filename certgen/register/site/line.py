@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from datetime import date
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from certgen.assessment.trend_records import Trend
 from certgen.certificate.content import Facts, Paragraphs, Section
@@ -27,7 +27,7 @@ def line_page(line: Line, found: Told, on: date, wording: Wording) -> Page:
         Section(wording.word("site_section_line"), (_facts(line, found, on, wording),)),
         Section(
             wording.word("site_section_certificates"),
-            (certificates_table(line.certificates, _UP, wording),),
+            (certificates_table(line, _UP, wording),),
         ),
         *_trend(found, wording),
     ]
@@ -57,22 +57,25 @@ def _facts(line: Line, found: Told, on: date, wording: Wording) -> Facts:
 
 
 def due_text(found: Told, on: date, wording: Wording) -> Markup:
-    """Return by when to survey next by the interval, whether that day is past, and by when by the trend."""
-    key = "site_overdue" if found.due <= on else "site_due_by"
-    by_interval = dated(wording, key, day=found.due.isoformat())
-    if found.sooner is None:
-        return by_interval
-    return (
-        by_interval
-        + wording.word("sheet_apart")
-        + dated(wording, "site_sooner", day=found.sooner.isoformat())
-    )
+    """Return by when to survey next, whether that day is past, and because of what."""
+    if found.due is None:
+        return escape(wording.word("site_not_followed"))
+    key = "site_overdue" if found.is_overdue(on) else "site_due_by"
+    because = wording.word(f"site_because_{found.because}")
+    return Markup("{} ({})").format(dated(wording, key, day=found.due.isoformat()), because)
+
+
+def why_no_trend(found: Told, wording: Wording) -> str:
+    """Return in a sentence why there is no trend."""
+    if found.why is None:
+        return wording.word("site_one_visit")
+    return wording.word("site_no_trend", why=str(found.why))
 
 
 def _trend(found: Told, wording: Wording) -> Iterator[Section]:
     """The trend as its own document has it, without what the page has said already."""
     if found.trend is None:
-        yield Section(wording.word("site_section_trend"), (Paragraphs((found.why,)),))
+        yield Section(wording.word("site_section_trend"), (Paragraphs((why_no_trend(found, wording),)),))
         return
     _, conclusion, *others = compose_trend(found.trend, wording).sections
     yield Section(wording.word("site_section_trend"), conclusion.blocks)

@@ -13,7 +13,7 @@ from certgen.register.due import RanOut
 from certgen.register.entry import Certificate, words_of
 from certgen.register.site.cells import day, is_passing, number_link, standing
 from certgen.register.site.holdings import Holdings, Line, Listed
-from certgen.register.site.line import due_text
+from certgen.register.site.line import due_text, why_no_trend
 from certgen.register.site.page import INDEX, Page, link, parted, plain, sections_html
 from certgen.register.site.search import SCRIPT
 from certgen.register.site.searchable import Row, Searchable, searchable
@@ -46,11 +46,11 @@ class Overview:
 
 def overview_page(shown: Overview, wording: Wording) -> Page:
     """Return the page that the site opens with."""
-    lines = {one.name: line.page for line in shown.held.lines for one in line.certificates}
+    lines = {one.name: line for line in shown.held.lines for one in line.certificates}
     certificates = [_certificate(one, lines[one.name], wording) for one in shown.held.certificates]
     by_number = {(one.certificate.number, one.certificate.revision): one for one in shown.held.certificates}
     tables = (
-        Searchable("lines", _LINES, shown.lines),
+        Searchable("lines", _LINES, sorted(shown.lines, key=lambda row: row.rank)),
         Searchable("certificates", _CERTIFICATES, certificates),
         Searchable("ran_out", _RAN_OUT, [_calibration(one, by_number, wording) for one in shown.ran_out]),
     )
@@ -71,7 +71,7 @@ def overview_page(shown: Overview, wording: Wording) -> Page:
 
 def _facts(shown: Overview, wording: Wording) -> Facts:
     held = shown.held
-    counting = sum(one.in_force for one in held.certificates)
+    counting = sum(one.counts for one in held.certificates)
     counts = wording.word("site_count", all=len(held.certificates), in_force=counting)
     return Facts(
         (
@@ -95,7 +95,8 @@ def line_row(line: Line, told: Told, on: date, wording: Wording) -> Row:
         parted(one.asset),
         parted(one.customer),
     )
-    return Row(_words(one), cells, bold=not is_passing(line.latest))
+    rank = (0, f"{told.due}") if told.is_overdue(on) else (1, "")  # overdue lines first
+    return Row(_words(one), cells, bold=not is_passing(line.latest), rank=rank)
 
 
 def _words(one: Certificate) -> str:
@@ -106,7 +107,7 @@ def _words(one: Certificate) -> str:
 def _trend(told: Told, wording: Wording) -> str:
     """What moves, in a few words."""
     if told.trend is None:
-        return told.why
+        return why_no_trend(told, wording)
     shown = {"site_drifting": told.trend.drifting, "site_unsteady": told.trend.unsteady}
     parts = [
         wording.word(key, list=joined(f"{roll} {wording.inline(aspect)}" for roll, aspect in pairs))
@@ -116,7 +117,7 @@ def _trend(told: Told, wording: Wording) -> str:
     return wording.word("sheet_apart").join(parts) or wording.word("trend_none")
 
 
-def _certificate(one: Listed, line: str, wording: Wording) -> Row:
+def _certificate(one: Listed, line: Line, wording: Wording) -> Row:
     said = one.certificate
     cells = (
         number_link(one, ""),
@@ -124,9 +125,9 @@ def _certificate(one: Listed, line: str, wording: Wording) -> Row:
         wording.word(said.as_found),
         wording.word(said.as_left),
         day(said.issued, wording),
-        link(line, said.line),
+        link(line.page, said.line),
         parted(said.customer),
-        parted(standing(one, wording)),
+        parted(standing(one, line, wording)),
     )
     return Row(_words(said), cells, bold=not is_passing(one))
 

@@ -15,11 +15,12 @@ _TABLE = Markup('<table data-told="{}"><thead><tr>{}</tr></thead><tbody>\n{}\n</
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A row of text or links; `words` find it beside what it shows, `bold` sets it off."""
+    """A row of text or links; `words` find it beside what it shows, `bold` sets it off; `rank` sorts."""
 
     words: str
     cells: tuple[str, ...]
     bold: bool = False
+    rank: tuple[int, str] = (0, "")
 
 
 @dataclass(frozen=True, slots=True)

@@ -64,7 +64,7 @@ class Site:
 
     def part(self, line: Line) -> Part:
         """Return what is made of one line; no other part is needed for it."""
-        found = told(self.register, line, self.wish.interval, self.wording)
+        found = told(self.register, line, self.wish.interval)
         files = [
             self._file(line_page(line, found, self.wish.on, self.wording)),
             *(file for kept in line.certificates for file in self._certificate(kept, line)),
@@ -77,8 +77,8 @@ class Site:
         return [self._file(overview_page(shown, self.wording)), (ABOUT, self._about())]
 
     def _certificate(self, kept: Listed, line: Line) -> Iterator[File]:
-        files = self.register.files(list(kept.sha256.values()))
-        named = {name: files[digest] for name, digest in kept.sha256.items()}
+        files = self.register.files(list(kept.sha256.values())) if kept.kept else {}
+        named = {name: files[digest] for name, digest in kept.sha256.items() if digest in files}
         yield self._file(certificate_page(Shown(kept, line, named, self.wish.linked), self.wording))
         if self.wish.linked:
             yield from ((file_name(kept, name), data) for name, data in named.items())
