@@ -8,9 +8,10 @@ from collections.abc import Iterator, Sequence
 from importlib.util import find_spec
 from io import BytesIO
 from typing import Any
+from xml.etree import ElementTree
 
 from pypdf import PdfReader
-from pypdf.generic import DictionaryObject
+from pypdf.generic import DictionaryObject, StreamObject
 
 from certgen.certificate.carried import Carried
 from certgen.certificate.raw_file import Reference, Stream
@@ -19,7 +20,11 @@ from certgen.certificate.verify_objects import differences
 
 # what a signature adds to the catalog (ISO 32000-1:2008, 12.7.2, 7.12; ISO 32000-2:2020, 12.8.4.3); all else
 # must stay as issued
-_OF_A_SIGNATURE = ("/AcroForm", "/Extensions", "/DSS")
+_OF_A_SIGNATURE = ("/AcroForm", "/Extensions", "/DSS", "/Metadata")
+_OF_AN_UPDATE = ("/ModDate", "/Producer")
+_UPDATED = ("ModifyDate", "MetadataDate", "Producer", "schemas", "about")
+_RDF = "{http://www.w3.org/1999/02/22-rdf-syntax-ns#}"
+_LONGEST_PACKET = 100_000
 _FORM_KEYS = {"/Fields", "/SigFlags"}
 _WIDGET_KEYS = frozenset(
     ("/Type", "/Subtype", "/FT", "/T", "/F", "/Ff", "/Rect", "/P", "/AP", "/V", "/Lock", "/SV", "/TU")
@@ -94,6 +99,7 @@ def _beside_signatures(certificate: Carried, whole: PdfReader, places: Sequence[
     yield from differences(certificate.reader, whole, _may_differ)
     form = whole.root_object.get("/AcroForm", DictionaryObject()).get_object()
     yield from (f"a form with {key}" for key in sorted({*form} - _FORM_KEYS))
+    yield from _metadata(certificate, whole)
     yield from _fields(form)
     yield from _store(whole.root_object.get("/DSS", DictionaryObject()).get_object())
     for number, page in enumerate(whole.pages, 1):
@@ -103,7 +109,37 @@ def _beside_signatures(certificate: Carried, whole: PdfReader, places: Sequence[
 
 
 def _may_differ(path: str, key: str) -> bool:
+    if path == "/Info":
+        return key in _OF_AN_UPDATE
     return (path == "/Root" and key in _OF_A_SIGNATURE) or key == "/Annots"
+
+
+def _metadata(certificate: Carried, whole: PdfReader) -> Iterator[str]:
+    """What signing programs leave as it is; they write only when and by what the file was updated."""
+    stream = whole.root_object.get("/Metadata", DictionaryObject()).get_object()
+    packet = stream.get_data() if isinstance(stream, StreamObject) else b""
+    if packet != certificate.packet:
+        one, other = _properties(certificate.packet), _properties(packet)
+        yield from (
+            f"other metadata, {name.rpartition('}')[2]}"
+            for name in sorted({*one, *other})
+            if one.get(name) != other.get(name)
+        )
+
+
+def _properties(packet: bytes) -> dict[str, str]:
+    """The text of every property of the metadata (ISO 16684-1:2012), but those that every update changes."""
+    if b"<!" in packet or len(packet) > _LONGEST_PACKET:
+        return {"declarations, or too much": ""}
+    try:
+        described = ElementTree.fromstring(packet.strip()).findall(f"{_RDF}RDF/{_RDF}Description")  # noqa: S314
+    except (ElementTree.ParseError, ValueError):
+        return {"no XML": ""}
+    found: dict[str, str] = {}
+    for one in described:  # a short property may as well stand as an attribute
+        found |= one.attrib
+        found |= {item.tag: " ".join(" ".join(item.itertext()).split()) for item in one}
+    return {name: text for name, text in found.items() if name.rpartition("}")[2] not in _UPDATED}
 
 
 def _fields(form: DictionaryObject) -> Iterator[str]:

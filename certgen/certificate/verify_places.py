@@ -20,7 +20,11 @@ from certgen.certificate.rounding import MINUS
 from certgen.certificate.verification import Check, differs, not_compared, remark
 from certgen.certificate.verify_visible import Text, letters_of, visible
 
-_NUMBER = re.compile(rf"[<>]? ?[+{MINUS}-]?[0-9]+(?:[.,][0-9]+)?(?: %)?")
+# a number by itself, or with its unit and what else is stated of it
+_NUMBER = re.compile(
+    rf"[<>]? ?[+{MINUS}-]?[0-9]+(?:[.,][0-9]+)?"
+    r"(?: (?:(?:mm|in|thou|µm|um|m|ft|K)(?:/(?:m|ft|mm|in|K))?|%|°C)(?: .*)?)?"
+)
 _MOST = 20
 _OVER = 0.25  # of their size, how near to each other the middles of two letters are that cannot both be read
 
@@ -46,18 +50,27 @@ def at_places(certificate: Carried, again: Again, other: Sequence[str]) -> Itera
 def _said(certificate: Carried, again: Again, seen: Sequence[Text]) -> Iterator[Check]:
     found: dict[str, Any] = certificate.found() or {}
     form = form_of(found["printed"])
-    wrong: list[str] = []
+    wrong = list(_numbered(seen, len(certificate.raw[0].pages())))
     open_: list[str] = []
     if form == FORM:
         for one in odd_places(seen, found, again.units):
             (wrong if one.wrong else open_).append(one.text)
     elif form == PRINT_FORM:
-        wrong = list(_in_order(seen, again))
+        wrong += _in_order(seen, again)
     if wrong:
         text = "Numbers, verdicts, sides or signs on the pages are not those that the survey gives"
         yield differs("places", text, wrong)
     if open_:
         yield remark("places", "Not all results were found at their places on the pages", open_)
+
+
+def _numbered(seen: Sequence[Text], count: int) -> Iterator[str]:
+    """Pages whose foot, drawn last, bears other numbers than their place and the count of all."""
+    last = {one.page: one.letters for one in seen}
+    for page in range(1, count + 1):
+        numbers = [int(one) for one in re.findall(r"[0-9]{1,5}", last.get(page, ""))]
+        if len(numbers) != 2 or sorted(numbers) != sorted((page, count)):
+            yield f"page {page}: its foot says “{last.get(page, ''):.60}”, and it is page {page} of {count}"
 
 
 def _in_order(seen: Sequence[Text], again: Again) -> Iterator[str]:

@@ -2,14 +2,21 @@
 
 import re
 from collections.abc import Iterator, Sequence
+from datetime import datetime
 from io import BytesIO
 from typing import Any
 
 from pyhanko.keys import load_certs_from_pemder_data
 from pyhanko.pdf_utils.misc import PdfError
 from pyhanko.pdf_utils.reader import PdfFileReader
-from pyhanko.sign.validation import PdfSignatureStatus, SignatureCoverageLevel, validate_pdf_signature
-from pyhanko.sign.validation.errors import SignatureValidationError
+from pyhanko.sign.validation import (
+    DocumentSecurityStore,
+    PdfSignatureStatus,
+    SignatureCoverageLevel,
+    validate_pdf_signature,
+    validate_pdf_timestamp,
+)
+from pyhanko.sign.validation.errors import NoDSSFoundError, SignatureValidationError
 from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
 from pyhanko_certvalidator import ValidationContext
 
@@ -22,24 +29,68 @@ _HEXADECIMAL = re.compile(rb"<(?:[0-9a-fA-F]{2})+>")
 def signatures(data: bytes, trust: Sequence[bytes]) -> Iterator[Check]:
     """Yield the checks of every signature; `trust` are the certificates of trusted authorities (PEM or DER).
 
-    Nothing is fetched. Whether a certificate was revoked is not looked up.
+    A signature is judged at the moment of a time stamp of a trusted authority, where it has one, else now.
+    Nothing is fetched: what certificates were revoked is known only where the file brings it along (DSS).
     """
-    roots = [one for data in trust for one in authorities(data)]
-    found = PdfFileReader(BytesIO(data)).embedded_regular_signatures
+    reader = PdfFileReader(BytesIO(data))
+    known = _Known([one for data in trust for one in authorities(data)], reader)
+    found, stamps = reader.embedded_regular_signatures, reader.embedded_timestamp_signatures
     if not found:
         yield differs("signature", "What was appended to the certificate is no signature")
+    moments = [moment for moment in (known.stamped(one) for one in stamps) if moment is not None]
+    if len(moments) < len(stamps):
+        yield differs("signature", "A time stamp of the whole document does not hold")
     for signature in found:
         try:
-            status = validate_pdf_signature(
-                signature, ValidationContext(trust_roots=roots, allow_fetching=False)
-            )
+            yield from _judged(signature, known, [moment for moment, good in moments if good])
         except (SignatureValidationError, PdfError, ValueError) as error:
             yield differs("signature", "A signature cannot be read", (str(error),))
-            continue
-        yield _whole(signature, status, last=signature is found[-1])
+    for signature in (*found, *stamps):
         if not _filled_with_zeros(data, signature):
             yield differs("signature", "Something was written into the space that the signature left over")
-        yield _trusted(status, asked=bool(roots))
+
+
+class _Known:
+    """What is known for judging: authorities to trust, and what the file tells of certificates."""
+
+    def __init__(self, roots: Sequence[Any], reader: PdfFileReader) -> None:
+        self.roots = list(roots)
+        try:
+            self._store: DocumentSecurityStore | None = DocumentSecurityStore.read_dss(reader)
+        except (NoDSSFoundError, PdfError, ValueError):
+            self._store = None
+
+    def at(self, moment: datetime | None) -> ValidationContext:
+        """Return what a signature is judged with at a moment, now where None."""
+        how: dict[str, Any] = {"trust_roots": self.roots, "allow_fetching": False}
+        if moment is not None:
+            how |= {"moment": moment, "retroactive_revinfo": True}
+        if self._store is None:
+            return ValidationContext(**how)
+        return self._store.as_validation_context(how)
+
+    def stamped(self, stamp: Any) -> tuple[datetime, bool] | None:
+        """Return the moment of a time stamp of the document and whether it is good; None if it fails."""
+        try:
+            status = validate_pdf_timestamp(stamp, self.at(None))
+        except (SignatureValidationError, PdfError, ValueError):
+            return None
+        whole = (status.coverage or 0) >= SignatureCoverageLevel.ENTIRE_REVISION
+        if not (status.intact and status.valid and whole):
+            return None
+        return status.timestamp, bool(self.roots and status.trusted)
+
+
+def _judged(signature: EmbeddedPdfSignature, known: _Known, moments: Sequence[datetime]) -> Iterator[Check]:
+    """Whether it is whole, and whose it is at the earliest good time stamp."""
+    status = validate_pdf_signature(signature, known.at(None))
+    yield _whole(signature, status)
+    stamp = status.timestamp_validity
+    good = [stamp.timestamp] if stamp is not None and stamp.intact and stamp.valid and stamp.trusted else []
+    moment = min((*good, *moments), default=None) if known.roots else None
+    if moment is not None:
+        status = validate_pdf_signature(signature, known.at(moment), known.at(None))
+    yield _trusted(status, known, moment)
 
 
 def authorities(data: bytes) -> list[Any]:
@@ -55,20 +106,19 @@ def authorities(data: bytes) -> list[Any]:
     return found
 
 
-def _whole(signature: EmbeddedPdfSignature, status: PdfSignatureStatus, *, last: bool) -> Check:
-    """What is signed is what stands there, and nothing follows but further signatures."""
+def _whole(signature: EmbeddedPdfSignature, status: PdfSignatureStatus) -> Check:
+    """What is signed is what stands there; what follows only keeps it valid, or are further signatures."""
     name = _name(status)
-    covers = SignatureCoverageLevel.ENTIRE_FILE if last else SignatureCoverageLevel.ENTIRE_REVISION
+    whole = (status.coverage or 0) >= SignatureCoverageLevel.ENTIRE_REVISION
     stamp = status.timestamp_validity
-    if not (status.intact and status.valid) or (status.coverage or 0) < covers or not status.docmdp_ok:
+    if not (status.intact and status.valid) or not whole or not status.docmdp_ok:
         return differs("signature", f"The signature of {name} does not hold", (status.summary(),))
     if stamp is not None and not (stamp.intact and stamp.valid):
         return differs("signature", f"The time stamp of the signature of {name} does not hold")
     moment = stamp.timestamp if stamp is not None else signature.self_reported_timestamp
     how = "stamped" if stamp is not None else "as the signer says"
-    return held(
-        "signature", f"The signature of {name} covers all of the file ({moment:%Y-%m-%d %H:%M %Z}, {how})"
-    )
+    when = f"{moment:%Y-%m-%d %H:%M %Z}, {how}" if moment is not None else "at a time that it does not say"
+    return held("signature", f"The signature of {name} covers all of the file ({when})")
 
 
 def _filled_with_zeros(data: bytes, signature: EmbeddedPdfSignature) -> bool:
@@ -86,15 +136,35 @@ def _filled_with_zeros(data: bytes, signature: EmbeddedPdfSignature) -> bool:
     return not any(content[end:])
 
 
-def _trusted(status: PdfSignatureStatus, *, asked: bool) -> Check:
-    name = _name(status)
-    if status.trusted:
-        return held("trust", f"The certificate of {name} was given by a trusted authority")
-    if asked:
-        return differs("trust", f"The certificate of {name} was not given by a trusted authority")
-    issuer = status.signing_cert.issuer.human_friendly
-    text = f"Whether {name} is who the signature says was not checked; --trust names authorities to trust"
-    return remark("trust", text, (f"the certificate was given by {issuer}",))
+def _trusted(status: PdfSignatureStatus, known: _Known, moment: datetime | None) -> Check:
+    """Whose signature it is: trusted, revoked, expired, not yet valid, untrusted or unknown."""
+    name, period = _name(status), status.signing_cert["tbs_certificate"]["validity"]
+    first, last = period["not_before"].native, period["not_after"].native
+    judged = moment or known.at(None).moment
+    at = (
+        f"judged at its time stamp, {moment:%Y-%m-%d}"
+        if moment
+        else "judged now, for want of a good time stamp"
+    )
+    if known.roots and status.trusted:
+        return held("trust", f"The certificate of {name} was given by a trusted authority ({at})")
+    if status.revoked:
+        details = status.revocation_details
+        since = f" on {details.revocation_date:%Y-%m-%d}" if details is not None else ""
+        return differs("trust", f"The certificate of {name} was revoked{since} ({at})")
+    issuer = f"the certificate was given by {status.signing_cert.issuer.human_friendly}"
+    if not known.roots:
+        odd = [f"it is expired since {last:%Y-%m-%d}"] if judged > last else []
+        text = f"Who {name} is, is unknown: it was not checked; --trust names authorities to trust"
+        return remark("trust", text, (issuer, *odd))
+    if judged > last:
+        return differs(
+            "trust", f"The certificate of {name} is expired since {last:%Y-%m-%d} ({at})", (issuer,)
+        )
+    if judged < first:
+        return differs("trust", f"The certificate of {name} is not yet valid before {first:%Y-%m-%d} ({at})")
+    text = f"The certificate of {name} is untrusted: no authority that --trust names has given it"
+    return differs("trust", text, (issuer,))
 
 
 def _name(status: PdfSignatureStatus) -> str:

@@ -31,10 +31,12 @@ def _name(name: str) -> x509.Name:
     return x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, name)])
 
 
-def _made(name: str, issuer: Owner | None, days: int, *extensions: x509.ExtensionType) -> Owner:
+def _made(
+    name: str, issuer: Owner | None, days: float, *extensions: x509.ExtensionType, begins: float = -1.0
+) -> Owner:
     key = generate_private_key(65537, 2048)
     now = datetime.now(UTC)
-    first, last = sorted((now - DAY, now + days * DAY))
+    first, last = sorted((now + begins * DAY, now + days * DAY))
     builder = (
         x509.CertificateBuilder()
         .subject_name(_name(name))
@@ -49,23 +51,44 @@ def _made(name: str, issuer: Owner | None, days: int, *extensions: x509.Extensio
     return Owner(key, builder.sign(issuer.key if issuer else key, SHA256()))
 
 
-@cache
 def authority(name: str = "Example Authority") -> Owner:
-    """Return an authority."""
-    return _made(name, None, 3650, x509.BasicConstraints(ca=True, path_length=0), _usage(key_cert_sign=True))
+    """Return an authority; one of each name."""
+    return _authority(name)
 
 
 @cache
-def signer(name: str = "K. Sample", days: int = 365) -> Owner:
-    """Return somebody who may sign for so many days from now."""
-    return _made(name, authority(), days, _usage(digital_signature=True, content_commitment=True))
+def _authority(name: str) -> Owner:
+    usage = _usage(key_cert_sign=True, crl_sign=True)
+    return _made(name, None, 3650, x509.BasicConstraints(ca=True, path_length=0), usage)
 
 
 @cache
-def time_stamper() -> Owner:
-    """Return a service that may stamp the time."""
+def signer(name: str = "K. Sample", days: float = 365, first: float = -1.0) -> Owner:
+    """Return somebody who may sign from a day on, counted from now, until so many days from now."""
+    usage = _usage(digital_signature=True, content_commitment=True)
+    return _made(name, authority(), days, usage, begins=first)
+
+
+@cache
+def time_stamper(name: str = "Example Authority") -> Owner:
+    """Return a service that may stamp the time, as that authority says."""
     use = x509.ExtendedKeyUsage([ExtendedKeyUsageOID.TIME_STAMPING])
-    return _made("Example Time", authority(), 365, _usage(digital_signature=True), use)
+    return _made("Example Time", authority(name), 365, _usage(digital_signature=True), use)
+
+
+def revocations(*revoked: Owner) -> bytes:
+    """Return the list of what the authority has revoked, just now (DER)."""
+    now = datetime.now(UTC)
+    builder = (
+        x509.CertificateRevocationListBuilder()
+        .issuer_name(authority().certificate.subject)
+        .last_update(now - DAY)
+        .next_update(now + DAY)
+    )
+    for one in revoked:
+        entry = x509.RevokedCertificateBuilder().serial_number(one.certificate.serial_number)
+        builder = builder.add_revoked_certificate(entry.revocation_date(now - DAY / 2).build())
+    return builder.sign(authority().key, SHA256()).public_bytes(Encoding.DER)
 
 
 def _usage(**allowed: bool) -> x509.KeyUsage:

@@ -6,21 +6,23 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from functools import cache
 from http.server import BaseHTTPRequestHandler, HTTPServer
 from io import BytesIO
 from pathlib import Path
 
 import pytest
-from asn1crypto import tsp
+from asn1crypto import crl, tsp
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
 from pyhanko.keys import load_certs_from_pemder_data
 from pyhanko.keys.pemder import load_private_key_from_pemder_data
+from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
 from pyhanko.pdf_utils.reader import PdfFileReader
+from pyhanko.sign.signers import PdfTimeStamper, SimpleSigner
 from pyhanko.sign.timestamps import DummyTimeStamper
 from pyhanko.sign.timestamps.common_utils import TimestampRequestError
-from pyhanko.sign.validation import SignatureCoverageLevel, validate_pdf_signature
+from pyhanko.sign.validation import DocumentSecurityStore, SignatureCoverageLevel, validate_pdf_signature
 from pyhanko_certvalidator import ValidationContext
 from pyhanko_certvalidator.registry import SimpleCertificateStore
 from pypdf import PdfReader, PdfWriter
@@ -33,9 +35,17 @@ from certgen.certificate.signature_face import signature_face
 from certgen.certificate.verification import Check
 from certgen.certificate.verify import verify
 from certgen.certificate.verify_signature import authorities
-from certgen.errors import WrongUsage
+from certgen.errors import NotVerified, WrongUsage
 from certgen.survey.survey import Paper
-from tests.certificate.authority import PASSPHRASE, authority, key_file, signer, time_stamper
+from tests.certificate.authority import (
+    PASSPHRASE,
+    Owner,
+    authority,
+    key_file,
+    revocations,
+    signer,
+    time_stamper,
+)
 from tests.certificate.samples import WORDING, sample
 from tests.certificate.test_archive import SAMPLES, assert_valid
 from tests.certificate.test_verify import again
@@ -63,8 +73,11 @@ def checks(data: bytes, *trust: bytes) -> dict[str, Check]:
 
 
 def outcomes(data: bytes, *trust: bytes) -> dict[str, str]:
-    """Return those of signature and what was appended."""
-    found = checks(data, *trust)
+    """Return those of signature and what was appended; all faulty where the file is refused as a whole."""
+    try:
+        found = checks(data, *trust)
+    except NotVerified:
+        return dict.fromkeys(("appended", "signature"), "differs")
     return {name: found[name].outcome for name in ("appended", "signature", "trust") if name in found}
 
 
@@ -210,16 +223,24 @@ def test_key_out_of_date_is_refused() -> None:
         key_of(key_file(signer("Late", -30)), PASSPHRASE.encode(), NOW)
 
 
-@contextmanager
-def time_service() -> Iterator[str]:
-    """Run a time-stamp service (RFC 3161) on this machine; gives its address."""
-    owner = time_stamper()
+def stamper(authority_name: str, moment: datetime | None = None) -> DummyTimeStamper:
+    """Return a time stamper whose certificate that authority gave, its clock at a moment, else right."""
+    owner = time_stamper(authority_name)
     raw = owner.key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption())
-    stamps = DummyTimeStamper(
+    return DummyTimeStamper(
         tsa_cert=next(iter(load_certs_from_pemder_data(owner.pem()))),
         tsa_key=load_private_key_from_pemder_data(raw, None),
-        certs_to_embed=SimpleCertificateStore.from_certs(load_certs_from_pemder_data(authority().pem())),
+        certs_to_embed=SimpleCertificateStore.from_certs(
+            load_certs_from_pemder_data(authority(authority_name).pem())
+        ),
+        fixed_dt=moment,
     )
+
+
+@contextmanager
+def time_service(authority_name: str = "Example Authority", moment: datetime | None = None) -> Iterator[str]:
+    """Run a time-stamp service (RFC 3161) on this machine; gives its address."""
+    stamps = stamper(authority_name, moment)
 
     class Answers(BaseHTTPRequestHandler):
         def do_POST(self) -> None:  # the library's name
@@ -253,7 +274,76 @@ def test_time_stamp_is_put_into_the_signature(tmp_path: Path) -> None:
     found = checks(data, authority().pem())
     assert {check.outcome for check in found.values()} == {"held"}
     assert "stamped" in found["signature"].text
+    assert "judged at its time stamp" in found["trust"].text
     assert_valid(tmp_path, {"stamped": data})
+
+
+def signed_as(owner: Owner, address: str | None = None) -> bytes:
+    """Return a certificate signed with a key whose own dates do not matter here."""
+    key = SimpleSigner.load_pkcs12_data(key_file(owner), other_certs=(), passphrase=PASSPHRASE.encode())
+    return signed(printed(), key, signature_face(printed().places[-1], "Somebody", NOW, WORDING), address)
+
+
+def test_signer_whose_certificate_has_expired_is_told_so() -> None:
+    """Without a time stamp nobody can say whether it was signed before."""
+    found = checks(signed_as(signer("Late", -30)), authority().pem())["trust"]
+    assert (found.outcome, "is expired since" in found.text) == ("differs", True)
+
+
+def test_signature_is_judged_at_its_time_stamp() -> None:
+    """The signer's certificate has expired since; it held when the time was stamped."""
+    late = signer("Late", -1 / 24)
+    with time_service(moment=NOW - timedelta(hours=12)) as address:
+        data = signed_as(late, address)
+    assert checks(data, authority().pem())["trust"].outcome == "held"
+
+
+def test_time_stamp_of_nobody_trusted_does_not_count() -> None:
+    """Whoever signs could run a service that stamps any time."""
+    with time_service("Another Authority", NOW - timedelta(hours=12)) as address:
+        data = signed_as(signer("Late", -1 / 24), address)
+    found = checks(data, authority().pem())["trust"]
+    assert (found.outcome, "is expired since" in found.text) == ("differs", True)
+
+
+def test_signer_whose_certificate_is_not_yet_valid_is_told_so() -> None:
+    """Signed too early."""
+    found = checks(signed_as(signer("Early", 30, first=10)), authority().pem())["trust"]
+    assert (found.outcome, "is not yet valid before" in found.text) == ("differs", True)
+
+
+def test_untrusted_and_unknown_are_two_words() -> None:
+    """The authority is another one, or none was named."""
+    assert "is untrusted" in checks(signed_by(), authority("Another Authority").pem())["trust"].text
+    assert "is unknown" in checks(signed_by())["trust"].text
+
+
+def with_store(data: bytes, *lists: bytes) -> bytes:
+    """Return the signed file with a store of certificates and of what was revoked (PAdES B-LT)."""
+    buffer = BytesIO(data)
+    certificates = load_certs_from_pemder_data(authority().pem())
+    crls = [crl.CertificateList.load(one) for one in lists]
+    DocumentSecurityStore.add_dss(buffer, sig_contents=None, certs=certificates, crls=crls)
+    return buffer.getvalue()
+
+
+def test_signer_whose_certificate_was_revoked_is_told_so() -> None:
+    """As the list says which the file brings along; the store itself is no tampering."""
+    one = signer("Gone")
+    found = checks(with_store(signed_as(one), revocations(one)), authority().pem())
+    assert (found["appended"].outcome, found["signature"].outcome) == ("held", "held")
+    assert (found["trust"].outcome, "was revoked on" in found["trust"].text) == ("differs", True)
+    sound = checks(with_store(signed_as(one), revocations()), authority().pem())
+    assert {check.outcome for check in sound.values()} == {"held"}
+
+
+def test_time_stamp_of_the_document_is_no_tampering() -> None:
+    """A store and a stamp over all of it keep a signature checkable (PAdES B-LTA)."""
+    stored = BytesIO(with_store(signed_as(signer("Kept")), revocations()))
+    stamps = stamper("Example Authority")
+    PdfTimeStamper(stamps).timestamp_pdf(IncrementalPdfFileWriter(stored), "sha256", in_place=True)
+    found = checks(stored.getvalue(), authority().pem())
+    assert {check.outcome for check in found.values()} == {"held"}, found
 
 
 def test_silent_time_service_is_an_error() -> None:
