@@ -153,3 +153,26 @@ def test_order_of_readings_is_that_of_time() -> None:
     u = [solve_survey(survey(rolls, (one,))).parallel.slopes["R2", "as_found"].u for one in (bare, taken)]
     departure = (0.05**2 / 3.0) / 8.0  # in the middle, what is left of the turn is its departure from a line
     assert u[1] ** 2 - u[0] ** 2 == pytest.approx(departure, rel=0.05)
+
+
+def test_monuments_read_in_the_middle_may_have_departed_from_a_steady_turning() -> None:
+    """At half of the time by D²/24: D²/3 (s - s²)/2 at s = 1/2, as an error of that moment with its prior."""
+    marks = tuple(MonumentReading(mark, 0.0, "", None, time) for time in (0.0, 0.5, 1.0) for mark in MARKS)
+    check = LevelCheck(0.01, 0.05)
+    taken = Setup("A", "laser", marks, (read("R1", 0.0, 0.0), read("R2", 0.0, 0.1)), level_check=check)
+    monuments = tuple(Monument(mark, 2000.0 * n) for n, mark in enumerate(MARKS))
+    solved = solve_survey(survey((roll("R1"), roll("R2", 1000.0)), (taken,), monuments=monuments)).parallel
+    departures = {
+        unknown
+        for row in solved.network.observations
+        if row.label.monument
+        for unknown in row.terms
+        if unknown.kind == "drift"
+    }
+    priors = [
+        row
+        for row in solved.network.observations
+        if row.label.source == "prior" and set(row.terms) <= departures
+    ]
+    assert len(departures) == len(priors) == 1
+    assert priors[0].sigma ** 2 == pytest.approx(0.04**2 / 24.0, rel=1e-12)
