@@ -27,7 +27,7 @@ from certgen.survey.edition import FIRST
 from certgen.survey.survey import Round
 
 if TYPE_CHECKING:
-    from certgen.assessment.assessment import AspectName, Measured
+    from certgen.assessment.assessment import AdjacentResult, AspectName, Measured
 
 _SHARE = 0.25
 
@@ -75,6 +75,7 @@ class AspectDoubts:
     `too_large` is None where the stated uncertainties explain what is left once the suspects are set aside.
     """
 
+    name: "AspectName"
     aspect: Aspect
     every: tuple[Doubt, ...]
     too_large: float | None
@@ -97,6 +98,13 @@ class AspectDoubts:
         if state is None or state.verdict == "reference":
             return False
         return self.too_large is not None or bool(self.on_roll(roll, which, state))
+
+    def casts_on_pair(self, pair: "AdjacentResult", which: Round) -> bool:
+        """Return whether the difference of two adjacent rolls is in doubt, by a candidate or as a whole."""
+        state = pair.aspect(self.name).get(which)
+        if state is None:
+            return False
+        return self.too_large is not None or bool(self.on_pair((pair.from_, pair.to), which, state))
 
     def _material(
         self, parts: Sequence[tuple[str, float]], which: Round, state: "Measured | None"
@@ -142,8 +150,8 @@ def aspect_doubts(solution: Solution, name: "AspectName") -> AspectDoubts | None
     if aspect is None:
         return None
     if solution.survey.edition == FIRST:
-        return AspectDoubts(aspect, (), None)
-    return AspectDoubts(aspect, tuple(_doubts(aspect)), aspect.quality.too_large)
+        return AspectDoubts(name, aspect, (), None)
+    return AspectDoubts(name, aspect, tuple(_doubts(aspect)), aspect.quality.too_large)
 
 
 def _doubts(aspect: Aspect) -> Iterator[Doubt]:

@@ -14,7 +14,7 @@ class Apart:
     """A pair that would not pass after the moves; moving one of `helped_by` to its target brings it nearer.
 
     These pass by themselves, so the plan does not move them, and they have room left; none where no such
-    roll is there or its move would take the pair further apart.
+    roll is there or its move would take the pair further apart, or where the difference is in doubt.
     """
 
     first: str
@@ -39,7 +39,9 @@ def still_apart(assessment: Assessment) -> Iterator[Apart]:
             gained = sum(sign * _gain(one) for one, sign in moving if one is not None and one.to_move)
             error = state.error_mm_per_m + gained
             if rule(error, state.U_mm_per_m, state.limit_mm_per_m) not in SETTLED:
-                yield Apart(pair.from_, pair.to, name, tuple(_helping(pair, plans, error)))
+                sure = not assessment.doubts[name].casts_on_pair(pair, assessment.last_round)
+                helped_by = tuple(_helping(pair, plans, error)) if sure else ()
+                yield Apart(pair.from_, pair.to, name, helped_by)
 
 
 def _helping(

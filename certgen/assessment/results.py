@@ -51,7 +51,7 @@ def results(assessment: Assessment) -> Json:
         "network": {name: _network(assessment, name) for name in reversed(ASPECTS)},
         "web": None if survey.web is None else {"strain": survey.web.strain},
         "rolls": [_roll(assessment, index, margins) for index in range(len(assessment.rolls))],
-        "adjacent": [_adjacent(pair) for pair in assessment.adjacent if pair.judged],
+        "adjacent": [_adjacent(assessment, pair) for pair in assessment.adjacent if pair.judged],
         "excluded": [_excluded(one) for one in set_aside(survey)],
         "overall": {
             "as_found": assessment.overall["as_found"],
@@ -121,10 +121,14 @@ def _state(state: Measured | None, reason: Reason | None) -> Json:
     return {**_NOT_MEASURED, "reason": reason} if state is None else {**asdict(state), "reason": None}
 
 
-def _adjacent(pair: AdjacentResult) -> Json:
+def _adjacent(assessment: Assessment, pair: AdjacentResult) -> Json:
     aspects: Json = {
         name: {
-            which: _state(pair.aspect(name).get(which), pair.reasons.get((name, which))) for which in ROUNDS
+            which: {
+                **_state(pair.aspect(name).get(which), pair.reasons.get((name, which))),
+                "in_doubt": name in assessment.doubts and assessment.doubts[name].casts_on_pair(pair, which),
+            }
+            for which in ROUNDS
         }
         for name in reversed(ASPECTS)
     }

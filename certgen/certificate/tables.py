@@ -11,6 +11,7 @@ from certgen.assessment.assessment import (
     RollAspect,
     RollResult,
 )
+from certgen.assessment.doubt import AspectDoubts
 from certgen.assessment.rules import SETTLED, Verdict
 from certgen.certificate.content import Column, Table
 from certgen.certificate.doubt_words import Marks
@@ -117,7 +118,7 @@ def adjacent_table(
     return Table(
         caption=wording.word(f"table_adjacent_{name}"),
         columns=_result_columns(numbers, wording, ("limit",)),
-        rows=tuple(_adjacent_cells(pair, name, numbers, wording) for pair in pairs),
+        rows=tuple(_adjacent_cells(pair, assessment.doubts[name], numbers, wording) for pair in pairs),
         note=wording.word("table_note_adjacent", slope=numbers.slope_signs()),
         emphasis=frozenset(
             i for i, pair in enumerate(pairs) if _verdict(pair, name, assessment.last_round) not in SETTLED
@@ -131,21 +132,25 @@ def _verdict(pair: AdjacentResult, name: AspectName, which: Round) -> Verdict:
 
 
 def _adjacent_cells(
-    pair: AdjacentResult, name: AspectName, numbers: Numbers, wording: Wording
+    pair: AdjacentResult, doubts: AspectDoubts, numbers: Numbers, wording: Wording
 ) -> tuple[str, ...]:
+    name = doubts.name
     states = {which: numbers.state(pair.aspect(name).get(which)) for which in ROUNDS}
     cells = [
         cell
         for which in ROUNDS
-        for cell in _state_cells(states[which], _pair_verdict(pair, name, which, wording))
+        for cell in _state_cells(states[which], _pair_verdict(pair, doubts, which, wording))
     ]
     limits = (states[which].limit for which in ("as_left", "as_found") if which in pair.aspect(name))
     return (_pair(pair), *cells, next(limits, NOTHING))
 
 
-def _pair_verdict(pair: AdjacentResult, name: AspectName, which: Round, wording: Wording) -> str:
-    unread = pair.reasons.get((name, which)) == "not read as left"
-    return NOTHING if unread else wording.word(_verdict(pair, name, which))
+def _pair_verdict(pair: AdjacentResult, doubts: AspectDoubts, which: Round, wording: Wording) -> str:
+    """The verdict on a difference; one in doubt says so on a second line."""
+    if pair.reasons.get((doubts.name, which)) == "not read as left":
+        return NOTHING
+    verdict = wording.word(_verdict(pair, doubts.name, which))
+    return f"{verdict}\n{wording.word('in_doubt')}" if doubts.casts_on_pair(pair, which) else verdict
 
 
 def figures_table(assessment: Assessment, name: AspectName, numbers: Numbers, wording: Wording) -> Table:

@@ -156,3 +156,12 @@ def test_first_edition_knew_no_doubt() -> None:
     found = assessed(replace(eighteen(), edition=1))
     assert not found.doubts["parallel"].any
     assert all(plan.parallel.steps for plan in found.plan.rolls if plan.parallel and plan.parallel.needed)
+
+
+def test_difference_of_neighbours_is_in_doubt_by_its_own_shift() -> None:
+    """R9 against R8 and R10 against R9 hang on the sign that was lost; R5 against R4 does not."""
+    taken = eighteen()
+    rolls = tuple(replace(one, adjacent_limit=one.parallel_limit) for one in taken.rolls)
+    found = results(assessed(replace(taken, rolls=rolls)))["adjacent"]
+    doubted = {(one["from"], one["to"]) for one in found if one["parallel"]["as_found"]["in_doubt"]}
+    assert doubted == {("R8", "R9"), ("R9", "R10")}
