@@ -7,8 +7,10 @@ from markupsafe import Markup, escape
 from certgen.assessment.rules import PASSING
 from certgen.certificate.content import Column, Table
 from certgen.certificate.wording import Wording
+from certgen.register.entry import Certificate
 from certgen.register.site.holdings import Line, Listed
 from certgen.register.site.page import link, parted
+from certgen.survey.survey import Round
 
 _HEADS = ("site_certificate", "site_revision", "dates_of_work", "date_of_issue", "as_found", "as_left")
 
@@ -39,8 +41,22 @@ def number_link(one: Listed, up: str) -> Markup:
 
 
 def is_passing(one: Listed) -> bool:
-    """Whether the line was left within tolerance."""
-    return one.certificate.as_left in PASSING
+    """Whether the line stood within tolerance when it was surveyed last."""
+    return last_verdict(one.certificate)[1] in PASSING
+
+
+def last_verdict(said: Certificate) -> tuple[Round, str]:
+    """Return the verdict as left, or as found where nothing was read as left."""
+    if said.as_left == "not measured" and said.as_found != "not measured":
+        return "as_found", said.as_found
+    return "as_left", said.as_left
+
+
+def standing_verdict(said: Certificate, wording: Wording) -> str:
+    """Return how the line stood when it was surveyed last, in words."""
+    which, verdict = last_verdict(said)
+    told = wording.word(verdict)
+    return told if which == "as_left" else f"{told} ({wording.inline(which)})"
 
 
 def standing(one: Listed, line: Line, wording: Wording) -> str:

@@ -11,7 +11,7 @@ from certgen.certificate.numbers import joined
 from certgen.certificate.wording import Wording
 from certgen.register.due import RanOut
 from certgen.register.entry import Certificate, words_of
-from certgen.register.site.cells import day, is_passing, number_link, standing
+from certgen.register.site.cells import day, is_passing, number_link, standing, standing_verdict
 from certgen.register.site.holdings import Holdings, Line, Listed
 from certgen.register.site.line import due_text, why_no_trend
 from certgen.register.site.page import INDEX, Page, link, parted, plain, sections_html
@@ -88,7 +88,7 @@ def line_row(line: Line, told: Told, on: date, wording: Wording) -> Row:
     one = line.latest.certificate
     cells = (
         link(line.page, one.line),
-        wording.word(one.as_left),
+        standing_verdict(one, wording),
         due_text(told, on, wording),
         day(one.finished, wording),
         _trend(told, wording),

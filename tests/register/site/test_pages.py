@@ -21,7 +21,9 @@ from certgen.certificate.wording import Wording
 from certgen.register.entry import PDF, RESULTS
 from certgen.register.find import Wanted
 from certgen.register.register import Register
+from certgen.register.site.cells import standing_verdict
 from certgen.register.site.site import ABOUT
+from certgen.register.take import identified
 from tests.certificate.samples import WORDING, sample
 from tests.certificate.test_html import Page
 from tests.register.fakes import WHEN, signed
@@ -36,6 +38,7 @@ from tests.register.site.held import (
     sample_path,
     site_of,
 )
+from tests.survey.sound import survey as sound_survey
 
 
 def pages(files: Files) -> dict[str, str]:
@@ -279,3 +282,18 @@ def test_line_keeps_its_page_when_the_register_grows(tmp_path: Path, files: File
     alone = site_of(register_of(tmp_path, [held(sample_path("tutorial"))]))
     (page,) = (name for name in alone if name.startswith("lines/"))
     assert page in files
+
+
+@pytest.mark.parametrize(
+    ("found", "left", "told"),
+    [
+        ("fail", "not measured", "fail (as found)"),
+        ("not shown", "not measured", "not shown to pass (as found)"),
+        ("fail", "not shown", "not shown to pass"),
+        ("not measured", "pass", "pass"),
+    ],
+)
+def test_line_surveyed_once_stands_as_it_was_found(found: str, left: str, told: str) -> None:
+    """Where nothing was read as left, the list of lines says how it was found, and that it says so."""
+    said = identified(sound_survey(), {"as_found": found, "as_left": left})
+    assert standing_verdict(said, Wording(resources.templates(), "en")) == told
