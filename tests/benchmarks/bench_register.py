@@ -4,6 +4,7 @@ The entries are small certificates of some hundred lines, put there in one trans
 add one, and among them one line that was surveyed often; the times are medians inside this process.
 """
 
+import subprocess
 import sys
 import tempfile
 from functools import partial
@@ -14,17 +15,21 @@ from sqlalchemy import Connection, bindparam, insert, update
 from certgen.assessment.trend import trend
 from certgen.cli.visits import Kept, solved
 from certgen.register.audit import audit
+from certgen.register.bodies import By, Frame, certificate_body
 from certgen.register.chain import Head, canonical, chained
 from certgen.register.database import writing
-from certgen.register.entry import Held, Json, certificate_body, certificate_row, instrument_rows
+from certgen.register.derived import put_rows, rows_of
+from certgen.register.entry import Held, Json
 from certgen.register.find import Wanted, find
 from certgen.register.register import Register
-from certgen.register.tables import CERTIFICATES, ENTRIES, FILES, HEAD, INSTRUMENTS
+from certgen.register.stored import file_row
+from certgen.register.tables import ENTRIES, FILES, HEAD
 from certgen.register.visits import LineWanted, line_surveys
 from tests.benchmarks.bench_issue import seconds
 from tests.benchmarks.yearly import LINE, visits
 from tests.register.fakes import WHEN, small
 
+BY = By("clerk", "desk-2")
 LINES = 400
 VISITS = (20, 80)
 TIMES = 7
@@ -44,21 +49,23 @@ def filled(where: str, entries: int) -> Register:
 
 
 def _put(connection: Connection, head: Head, count: int) -> Head:
-    rows: dict[str, list[Json]] = {"files": [], "entries": [], "certificates": [], "instruments": []}
+    files: list[Json] = []
+    entries: list[Json] = []
+    derived = []
     for sequence in range(head.count + 1, head.count + count + 1):
         held = _certificate(sequence)
-        body, digests = canonical(certificate_body(sequence, WHEN, held)), held.digests()
-        digest = chained(head.digest, body)
-        rows["entries"].append(
-            {"sequence": sequence, "previous": head.digest, "body": body, "digest": digest}
+        body, digests = certificate_body(Frame(sequence, WHEN, BY), held), held.digests()
+        digest = chained(head.digest, canonical(body))
+        entries.append(
+            {"sequence": sequence, "previous": head.digest, "body": canonical(body), "digest": digest}
         )
-        rows["files"] += [{"sha256": digests[name], "data": data} for name, data in held.files.items()]
-        rows["certificates"].append(certificate_row(sequence, held.certificate, digests))
-        rows["instruments"] += instrument_rows(sequence, held.certificate)
+        files += [dict(file_row(digests[name], data)) for name, data in held.files.items()]
+        derived.append(rows_of(sequence, body))
         head = Head(sequence, digest)
-    heads = [{"at": row["sequence"], "new": row["digest"]} for row in rows["entries"]]
-    for table in (FILES, ENTRIES, CERTIFICATES, INSTRUMENTS):
-        connection.execute(insert(table), rows[table.name])
+    heads = [{"at": row["sequence"], "new": row["digest"]} for row in entries]
+    connection.execute(insert(FILES), files)
+    connection.execute(insert(ENTRIES), entries)
+    put_rows(connection, derived)
     connection.execute(update(HEAD).values(count=bindparam("at"), digest=bindparam("new")), heads)
     return head
 
@@ -79,6 +86,9 @@ def times(register: Register, where: str) -> dict[str, float]:
         "list, one line": Wanted(line="line 7"),
         "list, one customer since a day": Wanted(customer="firm 7", since="2026-01-01"),
         "list, words anywhere": Wanted(words="line 77"),
+        "list, one page of 50, the first": Wanted(limit=50),
+        "list, one page of 50, in the middle": Wanted(limit=50, offset=50_000),
+        "list of all": Wanted(),
     }
     taken = {
         name: median(seconds(lambda one=wanted: find(register, one)) for _ in range(TIMES))
@@ -90,7 +100,14 @@ def times(register: Register, where: str) -> dict[str, float]:
         taken[name] = median(seconds(partial(_trend, where, since)) for _ in range(TIMES))
     more = iter([small(f"Z-{number}") for number in range(TIMES)])
     taken["add one more"] = median(seconds(lambda: register.add(next(more), WHEN)) for _ in range(TIMES))
+    taken["list of all, as `certgen register list` prints it"] = seconds(lambda: _printed(where))
     return {**taken, "audit": seconds(lambda: audit(register))}
+
+
+def _printed(where: str) -> None:
+    """The command from its start, in a process of its own."""
+    command = [sys.executable, "-m", "certgen", "register", "list", "--register", where]
+    subprocess.run(command, stdout=subprocess.DEVNULL, check=True)
 
 
 def _since(count: int) -> str:

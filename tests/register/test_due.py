@@ -67,11 +67,8 @@ def test_withdrawn_certificate_says_nothing(register: Register) -> None:
 
 def test_line_is_due_by_the_earliest_of_interval_trend_and_certificate(tmp_path: Path) -> None:
     """As the site tells it, for the same reason."""
-    text, plain, asking = (
-        sample_path("winder_inch").read_text("utf-8"),
-        tmp_path / "p.yaml",
-        tmp_path / "q.yaml",
-    )
+    text = sample_path("winder_inch").read_text("utf-8")
+    plain, asking = tmp_path / "p.yaml", tmp_path / "q.yaml"
     plain.write_text(text.replace(", interval: 12 months", ""), "utf-8")
     asking.write_text(text.replace("interval: 12 months", "interval: 90 days"), "utf-8")
     by_interval = register_of(tmp_path / "a", [held(plain)])

@@ -61,7 +61,7 @@ def _standing(one: dict[str, Any]) -> str:
         told = f"replaced by {one['replaced_by']}"
     else:
         told = "latest of its line" if one["latest"] else "not replaced"
-    more = ["instrument found deviating"] if one["notes"] else []
+    more = ["instrument deviates"] if one["notes"] else []
     return "; ".join([told, *more, *(["disposed of"] if one["disposed"] else [])])
 
 
