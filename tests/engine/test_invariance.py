@@ -9,22 +9,41 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from certgen.engine.solution import Solution, solve_survey
-from certgen.survey.survey import Monument, Reference, Roll, Setup, StandardUncertainty, Survey
+from certgen.survey.survey import (
+    Monument,
+    OtherSource,
+    Reference,
+    Roll,
+    RunOut,
+    Setup,
+    StandardUncertainty,
+    Survey,
+)
 from tests.simulate.lines import draw
 from tests.simulate.noise import noisy
-from tests.simulate.records import EXAMPLES
+from tests.simulate.records import EXAMPLES, standard
 
 SEEDS = st.integers(0, 2**32 - 1)
 AMOUNTS = st.floats(-300.0, 300.0)
+OTHERS = tuple(
+    OtherSource(f"by {shared}", aspect, shared, standard(0.003))
+    for aspect in ("level", "parallel")
+    for shared in ("line", "setup", "roll", "reading")
+)
 ROLL, LINE = Reference("R1"), Reference(None, ("M1", "M3"))
 
 
 def surveyed(seed: int, reference: Reference = ROLL) -> Survey:
-    """Return a noisy survey of an invented line, the squareness stated."""
+    """Return a noisy survey of an invented line, the squareness stated, and everything that readings share."""
     rng = np.random.default_rng(seed)
     survey = noisy(rng, draw(rng, reference).survey(rng))
-    stated = StandardUncertainty(0.01, "normal", "0.01 mm/m")
-    return replace(survey, uncertainty=replace(survey.uncertainty, squareness_mm_per_m=stated))
+    stated = replace(survey.uncertainty, squareness_mm_per_m=standard(0.01), other=OTHERS)
+    return replace(
+        survey,
+        uncertainty=stated,
+        rolls=tuple(replace(one, run_out=RunOut(standard(0.004))) for one in survey.rolls),
+        instruments=tuple(replace(one, scale=standard(0.001)) for one in survey.instruments),
+    )
 
 
 def numbers(solved: Solution) -> list[float]:
@@ -123,11 +142,31 @@ def test_result_does_not_depend_on_the_unit_of_length(seed, times):
 def test_uncertainty_scales_with_what_was_stated(seed, times):
     """All stated uncertainties times s: slopes stay, every u times s, chi-square over s²."""
     survey = surveyed(seed)
-    plain, other = (solve_survey(one).parallel for one in (survey, uncertainty_times(survey, times)))
+    changed = shared_times(uncertainty_times(survey, times), times)
+    plain, other = (solve_survey(one).parallel for one in (survey, changed))
     for key, slope in plain.slopes.items():
         assert other.slopes[key].value == pytest.approx(slope.value, abs=1e-9)
         assert other.slopes[key].u == pytest.approx(times * slope.u, rel=1e-9)
     assert other.quality.chi_square == pytest.approx(plain.quality.chi_square / times**2, rel=1e-6)
+
+
+def shared_times(survey: Survey, times: float) -> Survey:
+    """Return the survey with all that its readings share times a factor."""
+
+    def grown(one: StandardUncertainty) -> StandardUncertainty:
+        return replace(one, value=times * one.value)
+
+    others = tuple(replace(one, u=grown(one.u)) for one in survey.uncertainty.other)
+    instruments = tuple(replace(one, scale=grown(one.scale)) for one in survey.instruments)
+    stated = replace(survey.uncertainty, other=others)
+    return replace(run_out_times(survey, times), uncertainty=stated, instruments=instruments)
+
+
+def run_out_times(survey: Survey, times: float) -> Survey:
+    """Return the survey with the run-out of its rolls times a factor."""
+    out = {one.id: replace(one.run_out.u, value=times * one.run_out.u.value) for one in survey.rolls}
+    rolls = tuple(replace(one, run_out=replace(one.run_out, u=out[one.id])) for one in survey.rolls)
+    return replace(survey, rolls=rolls)
 
 
 def uncertainty_times(survey: Survey, times: float, *names: str) -> Survey:
@@ -164,6 +203,7 @@ def lengths_times(survey: Survey, times: float) -> Survey:
     bigger = uncertainty_times(
         per_setup(survey, setup), times, "reading_mm", "repeatability_mm", "seating_mm"
     )
+    survey = run_out_times(survey, times)
     monuments = tuple(grown(each, "station_mm") for each in survey.monuments)
     sizes = ("station_mm", "bearings_mm", "face_mm", "taper_mm")
     level = replace(survey.level, slopes=tuple(grown(each, "at_mm") for each in survey.level.slopes))
