@@ -6,9 +6,10 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from certgen.assessment.doubt import AspectDoubts, aspect_doubts
+from certgen.assessment.passes import Passes, passes
 from certgen.assessment.rules import Overall, Verdict
 from certgen.engine.solution import Solution
-from certgen.survey.survey import Round, Survey
+from certgen.survey.survey import ROUNDS, Round, Survey
 from certgen.survey.unread import ASPECTS as ASPECTS
 from certgen.survey.unread import AspectName as AspectName
 from certgen.survey.unread import Reason
@@ -168,6 +169,11 @@ class Assessment:
         from certgen.assessment.plan import line_plan  # which reads these records
 
         return line_plan(self)
+
+    @cached_property
+    def passes(self) -> Mapping[Round, Passes | None]:
+        """What passes in each round, taken together; worked out when first asked for."""
+        return {which: passes(self, which) for which in ROUNDS}
 
     @cached_property
     def doubts(self) -> Mapping[AspectName, AspectDoubts]:

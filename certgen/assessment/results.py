@@ -58,6 +58,13 @@ def results(assessment: Assessment) -> Json:
             "as_left": assessment.overall["as_left"],
             "not_measured": [asdict(one) for one in assessment.unread],
             "missing": {which: [asdict(one) for one in assessment.missing[which]] for which in ROUNDS},
+            "all_conform_probability": {
+                which: None if one is None else one.all_conform_probability
+                for which, one in assessment.passes.items()
+            },
+            "passing": {
+                which: None if one is None else asdict(one) for which, one in assessment.passes.items()
+            },
         },
     }
 

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from math import inf, isinf
 from typing import Literal
 
-from scipy.special import ndtr, stdtr
+from scipy.special import ndtr, ndtri, stdtr
 
 Verdict = Literal["pass", "conditional pass", "conditional fail", "fail", "reference", "not measured"]
 # of a whole line: nothing fails, and yet it cannot be shown to pass
@@ -71,6 +71,17 @@ def risk(error: float, u: float, limit: float, dof: float = inf) -> float:
     if u == 0.0:
         return 0.0 if abs(error) <= limit else 1.0
     return _below((-limit - error) / u, dof) + _below((error - limit) / u, dof)
+
+
+def normal_scores(error: float, u: float, limit: float, dof: float = inf) -> tuple[float, float]:
+    """Return the bounds of a normal error that it exceeds as often as the true error does -limit and limit.
+
+    In standard uncertainties; with infinite degrees of freedom simply how far the limits are.
+    """
+    if u == 0.0:
+        return -inf, inf
+    low, high = (-limit - error) / u, (limit - error) / u
+    return (low, high) if isinf(dof) else (float(ndtri(stdtr(dof, low))), -float(ndtri(stdtr(dof, -high))))
 
 
 def _below(z: float, dof: float) -> float:

@@ -141,6 +141,15 @@ def percent(fraction: float) -> str:
     return fixed(value, 2 if value < 10.0 or value > 90.0 else 1)
 
 
+def risk_percents(risk: float) -> tuple[str, str]:
+    """Return a risk in per cent to two significant digits, and what it leaves of 100 to the same place."""
+    value = 100.0 * risk
+    if value < 0.01:
+        return "< 0.01", "> 99.99"
+    places = max(places_for(value), 0)
+    return fixed(value, places), fixed(100.0 - value, places)
+
+
 def p_value(value: float) -> str:
     """Return a p-value to three places, "< 0.001" below that."""
     return "< 0.001" if value < 0.001 else fixed(value, 3)

@@ -1,5 +1,6 @@
 """The decision rule in words with its risk, and the uncertainty budgets."""
 
+from collections.abc import Iterator
 from math import isinf
 
 from scipy.special import ndtr
@@ -9,7 +10,7 @@ from certgen.assessment.budgets import RollBudget, roll_budgets
 from certgen.certificate.content import Block, Column, Paragraphs, Section, Table
 from certgen.certificate.numbers import Numbers
 from certgen.certificate.proof import surveyed
-from certgen.certificate.rounding import NOTHING, UnitSet, significant
+from certgen.certificate.rounding import NOTHING, UnitSet, risk_percents, significant
 from certgen.certificate.stated import stated
 from certgen.certificate.wording import Wording
 from certgen.engine.budget import Share
@@ -31,7 +32,7 @@ def decision_section(assessment: Assessment, numbers: Numbers, wording: Wording)
         varies=_k_varies(assessment),
         risk=digits.percent(float(ndtr(-assessment.coverage_factor))),
     )
-    blocks: list[Block] = [Paragraphs(texts)]
+    blocks: list[Block] = [Paragraphs((*texts, *all_conform_texts(assessment, wording)))]
     for name, _ in surveyed(assessment):
         budgets = roll_budgets(assessment, name)
         if budgets:
@@ -40,6 +41,19 @@ def decision_section(assessment: Assessment, numbers: Numbers, wording: Wording)
             )
             blocks.append(_overview(name, budgets, numbers, wording))
     return Section(wording.word("section_decision"), tuple(blocks))
+
+
+def all_conform_texts(assessment: Assessment, wording: Wording) -> Iterator[str]:
+    """Yield, for each round of which two or more results pass, how probable it is that all conform."""
+    digits = wording.digits
+    for which, one in assessment.passes.items():
+        if which not in assessment.surveyed or one is None or one.count < 2:
+            continue
+        risk, conform = (digits.written(text) for text in risk_percents(one.any_outside))
+        single = digits.written(risk_percents(one.largest_risk)[0])
+        yield wording.word(
+            "all_conform", round=wording.word(which), count=one.count, p=conform, risk=risk, single=single
+        )
 
 
 def _k_varies(assessment: Assessment) -> bool:

@@ -3,7 +3,7 @@
 from textwrap import fill
 
 from certgen.assessment.assessment import AspectName, Assessment
-from certgen.certificate import moving, opening, proof, tables, web_margin
+from certgen.certificate import moving, opening, proof, tables, uncertainty, web_margin
 from certgen.certificate.content import Notice, Table, Verdicts
 from certgen.certificate.doubt_words import marked
 from certgen.certificate.numbers import numbers_for
@@ -44,7 +44,9 @@ def _opening(assessment: Assessment, wording: Wording) -> list[str]:
     titled = [(box.title, f"{box.verdict} ({box.detail})") for box in boxes]
     lines = [(head, survey.line.name), *titled]
     verdicts = "\n".join(wording.word("titled", title=title, text=text) for title, text in lines)
+    conform = "\n".join(fill(text, _WIDTH) for text in uncertainty.all_conform_texts(assessment, wording))
     return [
         verdicts,
+        *([conform] if conform else []),
         *("\n".join((one.title, *(fill(text, _WIDTH) for text in one.texts))) for one in notices),
     ]
