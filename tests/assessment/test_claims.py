@@ -9,6 +9,7 @@ import pytest
 
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import ASPECTS, Assessment
+from certgen.assessment.pairs_after import still_apart
 from certgen.engine.solution import solve_survey
 from certgen.survey.survey import Limit, Roll, RollReading, ShimStock
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt
@@ -68,6 +69,15 @@ def test_neighbours_are_judged_for_level_and_parallel_apart() -> None:
     (pair,) = assessed(read("R2", 0.0, 0.1 * SPAN_M), rolls=rolls, level=level).adjacent
     found = {name: pair.aspect(name)["as_found"].slope_mm_per_m for name in ASPECTS}
     assert found == {"level": pytest.approx(0.3), "parallel": pytest.approx(0.1)}
+
+
+def test_pair_behind_a_roll_that_was_not_read_is_looked_at_too() -> None:
+    """R2 was not read, so neither of its pairs is judged; R3 and R4 pass by themselves and not together."""
+    near = Limit(0.03, "0.03 mm/m")
+    rolls = tuple(roll(f"R{n}", 1000.0 * n, adjacent_limit=near) for n in (1, 2, 3, 4))
+    found = assessed(read("R3", 0.0, 0.02 * SPAN_M), read("R4", 0.0, -0.02 * SPAN_M), rolls=rolls)
+    assert [one.parallel.verdict("as_found") for one in found.rolls[2:]] == ["pass", "pass"]
+    assert [(one.first, one.second, one.aspect) for one in still_apart(found)] == [("R3", "R4", "parallel")]
 
 
 def test_shims_are_planned_for_level_alone() -> None:

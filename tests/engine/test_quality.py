@@ -5,6 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from certgen.engine.network import solve
+from certgen.engine.observation import Label, Observation, Unknown, roll_block
+from certgen.engine.residuals import residuals
 from certgen.engine.solution import solve_survey
 from certgen.survey.survey import Reference, RollReading, Survey
 from tests.simulate.lines import draw
@@ -153,3 +156,12 @@ def test_suspect_of_the_level_is_the_planted_blunder():
     taken[2] = replace(taken[2], slope_mm_per_m=0.3, where="wrong")
     line = survey((roll("R1"),), level=levelled(*taken), uncertainty=UNCERTAINTY)
     assert solve_survey(line).level.quality.suspects[0].label.where == "wrong"
+
+
+def test_blunder_is_the_residual_over_its_redundancy():
+    """Three equal readings of one slope, one of them 3 too large: found as 3, with u of the root of 3/2."""
+    unknown = Unknown("slope", "R1", "as_found", roll_block("R1"))
+    found = residuals(solve([Observation({unknown: 1.0}, value, 1.0, Label("level")) for value in (0, 0, 3)]))
+    assert found.redundancy == pytest.approx([2.0 / 3.0] * 3)
+    assert found.blunder(2) == pytest.approx((3.0, np.sqrt(1.5)))
+    assert found.blunder(0)[0] == pytest.approx(-1.5)
