@@ -1,7 +1,17 @@
 """Findings: the faults and warnings of a survey, kept as data until one error carries them all."""
 
+import re
 from dataclasses import dataclass
 from typing import Literal
+
+# what steers a terminal, breaks a line or turns the direction of letters: never part of what a file may say
+_STEERS = re.compile("[\x00-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]")
+
+
+def escaped(text: str) -> str:
+    """Return a text as one line in which such letters stand as their numbers, after a backslash."""
+    return _STEERS.sub(lambda one: one[0].encode("unicode_escape").decode(), text)
+
 
 Severity = Literal["error", "warning"]
 
@@ -34,7 +44,7 @@ class Finding:
         got = "" if self.got is None else f" (got {self.got})"
         label = "" if self.severity == "error" else "warning: "
         at = f"{file}:{self.place.line}:{self.place.column}"
-        return f"{at}: {label}{self.where}: {self.message}{got}. {self.hint}"
+        return escaped(f"{at}: {label}{self.where}: {self.message}{got}. {self.hint}")
 
     def plain(self) -> dict[str, object]:
         """Return it as plain data, for programs; the names of the keys stay."""

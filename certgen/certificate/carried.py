@@ -2,7 +2,7 @@
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from certgen.assessment.results import Json
@@ -57,20 +57,29 @@ def carried(data: bytes) -> Carried:
     return Carried(data, found.base, found.reader, found.packet, found.packet_at, found.raw, survey, results)
 
 
-def files_inside(data: bytes) -> dict[str, bytes]:
-    """Return by name the files that a certificate or a report carries, each under a plain file name.
+def files_inside(data: bytes) -> tuple[dict[str, bytes], tuple[str, ...]]:
+    """Return by name the files that a certificate or a report carries, and in words what else is embedded.
 
     NotVerified where the bytes are neither.
     """
     found = opened(data)
     if not _is(found, REPORT.format):
         certificate = carried(data)
-        return {SURVEY: certificate.survey, RESULTS: certificate.results}
+        return {SURVEY: certificate.survey, RESULTS: certificate.results}, tuple(_others(certificate))
     files = _files(found)
     foreign = [name for name in files if not _NAME.fullmatch(name)]
     if foreign or RESULTS not in files:
         raise NotVerified("the files inside are not those of a report of certgen.")
-    return files
+    return files, tuple(_others(found))
+
+
+def _others(found: Opened) -> Iterator[str]:
+    """Files that certgen attaches to nothing: they may say anything."""
+    for name, data in found.files().items():
+        if not _NAME.fullmatch(name):
+            yield f"{name}, {len(data)} bytes, which certgen attaches to no such file"
+    if found.unlisted() > 0:
+        yield f"{found.unlisted()} embedded files that no list of attachments names"
 
 
 def _is(found: Opened, form: str) -> bool:

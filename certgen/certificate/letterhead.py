@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from io import BytesIO
 from typing import Any
 
+from reportlab.graphics import renderPDF
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.utils import ImageReader
 from reportlab.platypus import Flowable, Image, Paragraph, Spacer, TableStyle
@@ -52,8 +53,31 @@ def _picture(logo: Logo) -> Any:
     factor = _factor(drawing.width, drawing.height)
     drawing.width, drawing.height = drawing.width * factor, drawing.height * factor
     drawing.scale(factor, factor)
-    drawing.hAlign = "RIGHT"
-    return drawing
+    return _Clipped(drawing)
+
+
+class _Clipped(Flowable):  # type: ignore[misc]  # reportlab has no types
+    """A drawing of which nothing is seen beyond its own place: a logo covers no result."""
+
+    hAlign = "RIGHT"  # noqa: N815  (reportlab's name)
+
+    def __init__(self, drawing: Any) -> None:
+        super().__init__()
+        self._drawing = drawing
+        self.width, self.height = drawing.width, drawing.height
+
+    def wrap(self, *_: float) -> tuple[float, float]:
+        """Take what the drawing takes."""
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Draw what lies within the place."""
+        self.canv.saveState()
+        place = self.canv.beginPath()
+        place.rect(0, 0, self.width, self.height)
+        self.canv.clipPath(place, stroke=0, fill=0)
+        renderPDF.draw(self._drawing, self.canv, 0, 0)
+        self.canv.restoreState()
 
 
 def _factor(width: float, height: float) -> float:
@@ -65,7 +89,10 @@ def _drawing(data: bytes) -> Flowable:
         from svglib.svglib import svg2rlg
     except ImportError:
         raise WrongUsage("An SVG logo needs svglib: pip install 'certgen[svg]', or save it as PNG.") from None
-    drawing = svg2rlg(BytesIO(data))
-    if drawing is None or drawing.width <= 0.0 or drawing.height <= 0.0:
+    try:
+        drawing = svg2rlg(BytesIO(data))
+    except Exception as error:  # what shapes of others it stumbles over, it does not say beforehand
+        raise WrongUsage(f"The SVG logo cannot be drawn: {error}.") from None
+    if drawing is None or not (0.0 < drawing.width < 1e5 and 0.0 < drawing.height < 1e5):
         raise WrongUsage("The SVG logo has no size; give it a width, a height or a viewBox.")
     return drawing

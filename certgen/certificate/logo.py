@@ -17,6 +17,35 @@ _SHAPES = frozenset(
 )
 _GRADIENTS = frozenset(("linearGradient", "radialGradient", "stop"))
 _MOST_SHAPES = 2000
+_LENGTHS = frozenset(
+    (
+        "width",
+        "height",
+        "x",
+        "y",
+        "x1",
+        "y1",
+        "x2",
+        "y2",
+        "r",
+        "rx",
+        "ry",
+        "cx",
+        "cy",
+        "fx",
+        "fy",
+        "stroke-width",
+    )
+)
+# no more than five digits before the point, nor an exponent that makes it more
+_SIZE = r"[+-]?(?:[0-9]{1,5}(?:\.[0-9]{0,12})?|\.[0-9]{1,12})(?:[eE](?:-[0-9]{1,2}|\+?0))?"
+_NUMBER = re.compile(_SIZE)
+_LENGTH = re.compile(rf"\s*{_SIZE}(?:px|pt|pc|mm|cm|in|%)?\s*")
+_NUMBERS = re.compile(rf"(?:[\s,]*{_SIZE})*[\s,]*")
+_PATH = re.compile(rf"(?:[\s,]*(?:[MmLlHhVvCcSsQqTtAaZz]|{_SIZE}))*[\s,]*")
+_TRANSFORM = re.compile(
+    rf"(?:\s*(?:matrix|translate|scale|rotate|skewX|skewY)\((?:[\s,]*{_SIZE}){{1,6}}\s*\)[\s,]*)*"
+)
 _DECLARED = re.compile(r"<!(?!--)|<\?(?!xml\s)")
 _OTHER_ENCODING = re.compile(r"encoding\s*=\s*[\"'](?!utf-8)", re.IGNORECASE)
 _REACHES_OUT = re.compile(r"url\((?!\s*['\"]?#)|@import|expression\(|javascript:", re.IGNORECASE)
@@ -62,11 +91,11 @@ def _checked(data: bytes) -> bytes:
         root = ElementTree.fromstring(text)  # noqa: S314  # without declarations there is nothing to expand
     except (ElementTree.ParseError, RecursionError, ValueError):
         raise UnfitLogo("is neither PNG nor JPEG nor SVG") from None
-    _require_shapes(root)
+    _require_shapes(root, text)
     return text.encode()
 
 
-def _require_shapes(root: ElementTree.Element) -> None:
+def _require_shapes(root: ElementTree.Element, text: str) -> None:
     if _name(root.tag) != "svg":
         raise UnfitLogo("is neither PNG nor JPEG nor SVG")
     for count, element in enumerate(root.iter()):
@@ -78,6 +107,20 @@ def _require_shapes(root: ElementTree.Element) -> None:
         for key, value in element.attrib.items():
             if _name(key).lower().startswith("on") or _name(key) == "href" or _REACHES_OUT.search(value):
                 raise UnfitLogo(f"refers to something outside by {_name(key)}")
+            if not _is_sound(_name(key), value):
+                line = text.count("\n", 0, max(text.find(value), 0)) + 1
+                raise UnfitLogo(f"holds in line {line} a {_name(key)} that is none, {value[:40]!r}")
+
+
+def _is_sound(key: str, value: str) -> bool:
+    """Whether what places or sizes a shape can be read, and lies within what a logo may measure."""
+    if key in _LENGTHS:
+        return _LENGTH.fullmatch(value) is not None
+    if key in ("viewBox", "points"):
+        return _NUMBERS.fullmatch(value) is not None and len(_NUMBER.findall(value)) % 2 == 0
+    if key == "d":
+        return _PATH.fullmatch(value) is not None
+    return key not in ("transform", "gradientTransform") or _TRANSFORM.fullmatch(value) is not None
 
 
 def _name(tag: Any) -> str:

@@ -16,6 +16,7 @@ from certgen.errors import NotVerified
 HEADER = b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n"
 MOST_OBJECTS = 20_000
 MOST_SYNTAX = 3_000_000  # bytes that are no data of streams
+MOST_TOKENS = 500_000
 MOST_PAGES = 2_000
 MOST_INFLATED = 64_000_000
 MOST_IN_ONE = 24_000_000
@@ -152,7 +153,7 @@ class _Reader:
 
     def __init__(self, data: bytes) -> None:
         self._data = data
-        self._syntax = self._inflated = self._objects = 0
+        self._syntax = self._inflated = self._objects = self._tokens = 0
         self.at = 0
 
     def wrong(self, what: str) -> NotVerified:
@@ -276,6 +277,9 @@ class _Reader:
         opened: list[_Opened] = []
         while True:
             token = self._take(_TOKEN, "there is something that certgen never writes")
+            self._tokens += 1
+            if self._tokens > MOST_TOKENS:
+                raise self.wrong(f"there are more than {MOST_TOKENS} values")
             if token["open"]:
                 opened.append(_Opened(token["open"] == b"<<"))
                 if len(opened) > DEEPEST:

@@ -38,7 +38,7 @@ def against(certificate: Carried, found: dict[str, Any], again: Again) -> Iterat
         )
     yield _results(found, again.found)
     yield closed(certificate.raw[0], again.raw)
-    yield from _pages(certificate, again, other)
+    yield from _pages(certificate, found, again, other)
 
 
 def _printed_otherwise(how: dict[str, Any], now: dict[str, Any]) -> Iterator[str]:
@@ -88,12 +88,17 @@ def _results(found: dict[str, Any], computed: dict[str, Any]) -> Check:
     return held("results", text)
 
 
-def _pages(certificate: Carried, again: Again, other: tuple[str, ...]) -> Iterator[Check]:
+def _pages(
+    certificate: Carried, found: dict[str, Any], again: Again, other: tuple[str, ...]
+) -> Iterator[Check]:
     """What the pages say, and everything else in the file."""
     if certificate.base == again.printed.pdf:
         text = "The file is, byte for byte, what certgen prints from the survey inside"
         yield held("pages", f"All that {_count(certificate)} say is what the survey gives")
         yield held("file", text if again.rounds_alike else f"{text}, with these last digits of the results")
+        return
+    if form_of(found["printed"]) != PRINT_FORM:  # its pages are others in any case
+        yield from at_places(certificate, again, other)
         return
     alike = exactly if again.rounds_alike else draws_the_same
     paths = differences(certificate.reader, again.reader, alike=alike)

@@ -17,7 +17,10 @@ def draws_the_same(one: StreamObject, other: StreamObject) -> bool:
     """
     if any(some.get("/Subtype") == "/Image" or some.get("/Type") in _NO_DRAWING for some in (one, other)):
         return False
-    first, second = (ContentStream(some, None).operations for some in (one, other))
+    try:
+        first, second = (ContentStream(some, None).operations for some in (one, other))
+    except Exception:  # a font, a profile: no drawing, which the reader finds out in many ways
+        return False
     return len(first) == len(second) and all(
         a[1] == b[1] and _same(a[0], b[0]) for a, b in zip(first, second, strict=True)
     )

@@ -9,6 +9,7 @@ from certgen.cli.fetch import fetch
 from certgen.cli.made import made, tell
 from certgen.cli.outputs import require_folder, require_free, write_all
 from certgen.errors import NotVerified
+from certgen.findings import escaped
 
 
 @click.command(
@@ -31,15 +32,16 @@ def command(file: str, output: str, replace: bool) -> None:
     """Write the survey and the results that the certificate FILE carries, byte for byte.
 
     Whether they are what was printed is for `certgen verify` to say. FILE may as well be a comparison, a
-    trend, a study or a work sheet; several surveys are numbered in the order of time.
+    trend, a study or a work sheet; several surveys are numbered in the order of time. Whatever else is
+    embedded is named, and not written.
     """
     logging.getLogger("pypdf").setLevel(logging.CRITICAL)
     from certgen.certificate.carried import files_inside
 
     try:
-        found = files_inside(fetch(Path(file)))
+        found, others = files_inside(fetch(Path(file)))
     except NotVerified as error:
-        raise NotVerified(f"{file}: {error}") from None
+        raise NotVerified(escaped(f"{file}: {error}")) from None
     folder = Path(output)
     require_folder(folder)
     files = {folder / name: data for name, data in found.items()}
@@ -47,5 +49,7 @@ def command(file: str, output: str, replace: bool) -> None:
         require_free(list(files), replace)
     write_all(files, [folder], replace)
     made(f"Wrote {', '.join(map(str, files))}.")
+    for other in others:
+        click.echo(f"Not written: {escaped(other)}.", err=True)
     for target, data in files.items():
         tell(f"Wrote {target}, {len(data)} bytes.")

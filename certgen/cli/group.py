@@ -13,6 +13,7 @@ import click
 from certgen import __version__
 from certgen.cli.endings import endings
 from certgen.cli.homes import need_no_home
+from certgen.cli.terminal import escaping
 
 Commands = Mapping[str, str]
 
@@ -109,4 +110,5 @@ def main(arguments: Sequence[str] | None = None) -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # a terminal without a letter shows its number, not a traceback
             stream.reconfigure(errors="backslashreplace")
-    certgen.main(args=None if arguments is None else list(arguments), prog_name="certgen")
+    with escaping():
+        certgen.main(args=None if arguments is None else list(arguments), prog_name="certgen")

@@ -13,6 +13,7 @@ from certgen.cli.fetch import fetch
 from certgen.cli.house import House, house_in
 from certgen.cli.trust import trusted
 from certgen.errors import NotCompared, NotVerified
+from certgen.findings import escaped
 
 if TYPE_CHECKING:
     from certgen.certificate.verification import Check
@@ -61,7 +62,7 @@ def command(file: str, as_json: bool, trust: tuple[Path, ...], templates: Path |
         house = house_in(templates)
         found = checks(fetch(Path(file)), house, authorities)
     except NotVerified as error:
-        raise NotVerified(f"{file}: {error}") from None
+        raise NotVerified(escaped(f"{file}: {error}")) from None
     click.echo(_as_json(file, found) if as_json else _as_text(file, found))
     status = status_of(found)
     if status:
@@ -113,6 +114,6 @@ def _as_text(file: str, checks: Sequence["Check"]) -> str:
 
     lines = []
     for check in checks:
-        lines.append(f"{_MARKS[check.outcome]:8} {check.text}.")
-        lines += [f"{'':9}{detail}" for detail in check.details]
-    return "\n".join([*lines, f"{file}: {_SAID[answer(checks)]}"])
+        lines.append(f"{_MARKS[check.outcome]:8} {escaped(check.text)}.")
+        lines += [f"{'':9}{escaped(detail)}" for detail in check.details]
+    return "\n".join([*lines, f"{escaped(file)}: {_SAID[answer(checks)]}"])

@@ -27,6 +27,7 @@ def refuse(
 def fetch(path: Path) -> bytes:
     """Return the bytes of the file; WrongUsage where there are none to be had, SurveyRefused for too many."""
     try:
+        require_ordinary(path)
         with path.open("rb") as stream:
             data = stream.read(LARGEST_BYTES + 1)
     except (OSError, ValueError) as error:
@@ -34,6 +35,12 @@ def fetch(path: Path) -> bytes:
     if len(data) > LARGEST_BYTES:
         raise refuse(str(path), "the file is larger than 5 MB", "Keep one visit to one line in one file.")
     return data
+
+
+def require_ordinary(path: Path) -> None:
+    """Raise WrongUsage for a device, a pipe or a socket, reading from which might never end."""
+    if path.exists() and not path.is_file() and not path.is_dir():
+        raise WrongUsage(f"{path}: this is a device, a pipe or the like, no ordinary file. Name a file.")
 
 
 def unreadable(path: Path, error: OSError | ValueError) -> WrongUsage:

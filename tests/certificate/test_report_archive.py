@@ -68,7 +68,7 @@ def test_every_report_is_valid_in_house_style_on_every_paper(tmp_path: Path) -> 
 @pytest.mark.parametrize("kind", KINDS)
 def test_surveys_travel_inside_byte_for_byte(kind: str) -> None:
     """Under one name, or numbered in the order of time."""
-    inside = files_inside(report(kind))
+    inside, _ = files_inside(report(kind))
     names = ["survey.yaml"] if len(SAMPLES[kind]) == 1 else [f"survey-{n + 1}.yaml" for n in range(9)]
     expected = {
         name: (resources.sample_surveys() / f"{one}.yaml").read_bytes()
@@ -82,7 +82,7 @@ def test_surveys_travel_inside_byte_for_byte(kind: str) -> None:
 @pytest.mark.parametrize("kind", KINDS)
 def test_results_inside_are_those_of_the_command(kind: str) -> None:
     """With how the report was printed beside them."""
-    found = json.loads(files_inside(report(kind))["results.json"])
+    found = json.loads(files_inside(report(kind))[0]["results.json"])
     how = found.pop("printed")
     assert found == json.loads(json.dumps(results_of(kind)))
     assert found["format"] == FORMATS[kind]
@@ -94,7 +94,7 @@ def test_results_inside_are_those_of_the_command(kind: str) -> None:
 def test_pages_name_every_file_inside_with_its_digest(kind: str) -> None:
     """So that paper and file can be held against each other."""
     text = text_of(kind)
-    for name, data in files_inside(report(kind)).items():
+    for name, data in files_inside(report(kind))[0].items():
         assert re.search(rf"{re.escape(name)}:?\w.*?SHA-256{sha256(data).hexdigest()}", text), name
 
 

@@ -164,6 +164,12 @@ def test_faulty_house_is_told_with_file_and_line(text: str, message: str, survey
         SVG.format('<rect fill="url(http://x.example)"/>').encode(),
         SVG.format('<rect onload="x"/>').encode(),
         SVG.format("<g/>" * 3000).encode(),
+        SVG.format('<rect width="x5" height="5"/>').encode(),
+        SVG.format('<circle r="1e400"/>').encode(),
+        SVG.format('<polygon points="1 2 3"/>').encode(),
+        SVG.format('<path d="M 0 0 L foo"/>').encode(),
+        SVG.format('<g transform="rotate(x)"/>').encode(),
+        SVG.replace('width="40"', 'width="abc"').format("").encode(),
         b'<!DOCTYPE svg [<!ENTITY a SYSTEM "file:///etc/hostname">]>' + SVG.format("&a;").encode(),
         b'<?xml version="1.0" encoding="utf-7"?>' + SVG.format("").encode(),
         b"<html/>",
@@ -179,6 +185,21 @@ def test_logo_that_could_do_harm_is_refused(data: bytes, survey: Path, house: Pa
     (house / "logo.svg").write_bytes(data)
     (house / "house.toml").write_text('logo = "logo.svg"\n', "utf-8")
     assert refused(survey, house).startswith(f"{house / 'house.toml'}:1: logo: ")
+
+
+def test_logo_covers_nothing_beyond_its_place(
+    survey: Path, house: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A shape larger than the page is clipped to where the logo stands."""
+    (house / "logo.svg").write_text(
+        SVG.format('<rect x="-900" y="-900" width="5000" height="5000"/>'), "utf-8"
+    )
+    (house / "house.toml").write_text('logo = "logo.svg"\n', "utf-8")
+    assert run(capsys, "issue", survey, "--templates", house).status == 0
+    contents = PdfReader(survey.with_suffix(".pdf")).pages[0].get_contents()
+    assert contents is not None
+    assert b" W n " in b" ".join(contents.get_data().split())
+    assert run(capsys, "verify", survey.with_suffix(".pdf"), "--templates", house).status == 0
 
 
 def test_logo_of_too_many_pixels_is_refused(survey: Path, house: Path) -> None:

@@ -1,12 +1,14 @@
 """`certgen verify` and `certgen extract`: what they say, and what they end with."""
 
 import json
+import os
 from pathlib import Path
 
 import pytest
 from pypdf import PdfWriter
 
 from certgen import resources
+from tests.certificate.test_forgeries import FORGERIES
 from tests.cli.run import run
 
 ARCHIVED = Path(__file__).parent.parent / "archived_certificates"
@@ -32,10 +34,11 @@ def test_verify_says_what_held(issued: Path, capsys: pytest.CaptureFixture[str])
 
 def test_verify_says_what_differs(issued: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Exit 5, and the check that failed."""
-    issued.write_bytes(issued.read_bytes() + b"%\n")
+    issued.write_bytes(FORGERIES["page_cropped"](issued.read_bytes()))
     ended = run(capsys, "verify", issued)
     assert ended.status == 5
-    assert "DIFFERS  2 bytes were appended" in ended.out
+    assert "DIFFERS  The certificate holds what certgen never writes" in ended.out
+    assert "/CropBox" in ended.out
     assert ended.out.splitlines()[-1] == f"{issued}: does NOT hold"
 
 
@@ -195,3 +198,36 @@ def test_verify_prints_as_it_was_issued(
     ended = run(capsys, "verify", target)
     assert ended.status == 0
     assert all(line.startswith("holds ") for line in ended.out.splitlines()[:-1]), ended.out
+
+
+def test_no_file_name_steers_the_terminal(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Control characters, a line of its own and letters turned round stand as their numbers."""
+    file = tmp_path / "a\x1b[2J\u202e\nx.pdf: verified"
+    file.write_bytes(b"no PDF")
+    ended = run(capsys, "verify", file)
+    assert ended.status == 5
+    assert r"a\x1b[2J\u202e\nx.pdf: verified: this is not a PDF" in ended.err
+    assert len(ended.err.splitlines()) == 1
+    assert not set("\x1b\u202e") & set(ended.out + ended.err)
+
+
+def test_extract_names_what_else_is_embedded(
+    issued: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """And writes only what certgen attaches."""
+    issued.write_bytes(FORGERIES["one_more_attachment"](issued.read_bytes()))
+    ended = run(capsys, "extract", issued, "-o", tmp_path / "inside")
+    assert ended.status == 0
+    assert ended.err == "Not written: verdict.txt, 15 bytes, which certgen attaches to no such file.\n"
+    assert sorted(one.name for one in (tmp_path / "inside").iterdir()) == ["results.json", "survey.yaml"]
+
+
+@pytest.mark.parametrize("command", ["check", "verify", "extract"])
+def test_what_is_no_ordinary_file_is_refused(
+    command: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A pipe into which nobody writes would never end."""
+    os.mkfifo(tmp_path / "pipe")
+    for file in (tmp_path / "pipe", "/dev/zero"):
+        ended = run(capsys, command, file)
+        assert (ended.status, "no ordinary file" in ended.err) == (2, True), ended

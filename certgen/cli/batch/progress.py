@@ -9,6 +9,7 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TimeRemainingColumn
 
 from certgen.cli.batch.outcome import Outcome
+from certgen.cli.terminal import below
 
 Tell = Callable[[Outcome], None]
 
@@ -19,7 +20,7 @@ def progress(total: int) -> Iterator[Tell]:
 
     Where both are the terminal, whoever draws the bar writes the lines too, so that they stand above it.
     """
-    console = Console(stderr=True)
+    console = Console(file=below(sys.stderr))
     columns = (BarColumn(), MofNCompleteColumn(), TimeRemainingColumn())
     with Progress(*columns, console=console, transient=True, disable=not console.is_terminal) as bar:
         task = bar.add_task("", total=total)
