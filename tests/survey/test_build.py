@@ -234,6 +234,7 @@ def test_optional_parts_are_read() -> None:
             f"{WEB}\nshims: {{",
         ),
         ("conditions: {temperature: 21", "notes: [one, two]\nconditions: {temperature: 68 degF"),
+        ("side: drive, downstream: 0.5 mm", "side: drive, up: 0.1 mm, downstream: 0.5 mm"),
     )
     assert found.rolls[1].taper_mm == -0.01
     assert found.rolls[1].growth.operator == BearingGrowth(0.1, 0.0)

@@ -41,7 +41,8 @@ def test_travel_is_not_limited_where_none_is_stated() -> None:
     ],
 )
 def test_move_beyond_its_travel_is_a_warning(travel: str, ways: list[str]) -> None:
-    """The sound survey reports 0.1 mm up and 0.5 mm downstream at the drive side of R2."""
-    found = [f for f in findings(stating(R2, travel)) if "longer than the travel" in f.message]
+    """R2 was reported 0.1 mm up and 0.5 mm downstream at its drive side."""
+    up = ("side: drive, downstream: 0.5 mm", "side: drive, up: 0.1 mm, downstream: 0.5 mm")
+    found = [f for f in findings(stating(R2, travel), up) if "longer than the travel" in f.message]
     assert [f.message.split()[-1] for f in found] == ways
     assert {f.severity for f in found} <= {"warning"}
