@@ -5,12 +5,15 @@ from itertools import groupby
 
 from certgen.assessment.adjustment_check import AdjustmentCheck
 from certgen.certificate.numbers import Numbers, small_text
-from certgen.certificate.rounding import UnitSet, fixed, limit_places, places_for, plain
+from certgen.certificate.rounding import UNIT_SETS, UnitSet, fixed, limit_places, places_for, plain
 from certgen.engine.live import LevelStop
 from certgen.engine.shims import ShimPack
 
 _TIMES = "\N{MULTIPLICATION SIGN}"
 _MOST_EXTRA_DIGITS = 6
+# shims come in steps of 0.005 mm and of a tenth of a thou
+_STEPS = {"mm": 200.0, "in": 10.0}
+_ROUNDING = 1e-6
 
 
 def amount(numbers: Numbers, value_mm: float) -> str:
@@ -67,13 +70,26 @@ def level_reading(numbers: Numbers, stop: LevelStop) -> str:
 
 
 def pieces(numbers: Numbers, pack: ShimPack) -> str:
-    """Return the shims of a pack, thickest first ("10 + 2 × 1 thou"); equal ones are counted."""
-    return _each(numbers, lambda units: f"{_pieces(units, pack)} {units.small.sign}")
+    """Return the shims of a pack, thickest first ("10 + 2 × 1 thou"); equal ones are counted.
+
+    Shims are known by the size they are sold in: in thou where they are whole tenths of it, in mm where they
+    are whole steps of 0.005; 0.05 mm is not called 1.9685 thou.
+    """
+    return " / ".join(
+        numbers.digits.written(f"{_pieces(units, pack)} {units.small.sign}")
+        for units in _known_by(numbers, pack)
+    )
 
 
 def bare_pieces(numbers: Numbers, pack: ShimPack) -> str:
-    """Return the shims of a pack without their unit, a line for each unit system, for a table's cell."""
-    return numbers.lines(lambda units: _pieces(units, pack))
+    """Return the shims of a pack for a table's cell, a line for each unit system.
+
+    Without their unit where it is that of the table, with it where they are known by another.
+    """
+    known = _known_by(numbers, pack)
+    if known == numbers.units:
+        return numbers.lines(lambda units: _pieces(units, pack))
+    return pieces(numbers, pack)
 
 
 def check_cells(numbers: Numbers, check: AdjustmentCheck) -> tuple[str, str, str, str]:
@@ -105,6 +121,20 @@ def _check_places(units: UnitSet, check: AdjustmentCheck) -> int:
         if (size <= most) == (check.result == "agrees"):
             return places
     return start
+
+
+def _known_by(numbers: Numbers, pack: ShimPack) -> tuple[UnitSet, ...]:
+    """The unit systems in which these shims have plain sizes: of the page, else of any; those of the page."""
+
+    def plain_in(units: UnitSet) -> bool:
+        steps = [size * units.small.per_engine_unit * _STEPS[units.name] for size in pack.pieces_mm]
+        return all(abs(step - round(step)) < _ROUNDING for step in steps)
+
+    for systems in (numbers.units, UNIT_SETS["both"]):
+        found = tuple(units for units in systems if plain_in(units))
+        if found:
+            return found
+    return numbers.units
 
 
 def _pieces(units: UnitSet, pack: ShimPack) -> str:

@@ -66,11 +66,35 @@ def test_crew_reads_places_to_a_tenth() -> None:
     assert crew_numbers.place(BOTH, 2743.2) == "2743.2 mm / 108 in"
 
 
+@pytest.mark.parametrize(
+    ("page", "size_mm", "shown", "in_a_cell"),
+    [
+        (IN, 0.05, "0.05 mm", "0.05 mm"),
+        (BOTH, 0.05, "0.05 mm", "0.05 mm"),
+        (BOTH, 0.0254, "1 thou", "1 thou"),
+        (BOTH, 0.254, "10 thou", "10 thou"),
+        (BOTH, 0.127, "5 thou", "5 thou"),
+        (MM, 0.0254, "1 thou", "1 thou"),
+        (MM, 0.05, "0.05 mm", "0.05"),
+        (BOTH, 2.54, "2.54 mm / 100 thou", "2.54\n100"),
+        (IN, 0.033, "1.2992 thou", "1.2992"),
+    ],
+)
+def test_shims_are_named_by_the_size_they_are_sold_in(
+    page: Numbers, size_mm: float, shown: str, in_a_cell: str
+) -> None:
+    """A stock in millimetres is not turned into thou with digits that no shim has."""
+    pack = ShimPack((size_mm,), size_mm, 0.0)
+    found = crew_numbers.pieces(page, pack), crew_numbers.bare_pieces(page, pack)
+    assert found == (shown, in_a_cell)
+
+
 def test_shims_are_counted_thickest_first() -> None:
-    """0.254 + 2 of 0.0508 mm: 10 and 2 thou."""
+    """0.254 + 2 of 0.0508 mm: 10 and 2 thou, and so they are called."""
     pack = ShimPack((0.254, 0.0508, 0.0508), 0.3556, 0.0)
-    assert crew_numbers.pieces(BOTH, pack) == "0.254 + 2 × 0.0508 mm / 10 + 2 × 2 thou"
-    assert crew_numbers.bare_pieces(MM, pack) == "0.254 + 2 × 0.0508"
+    assert crew_numbers.pieces(BOTH, pack) == "10 + 2 × 2 thou"
+    assert crew_numbers.bare_pieces(IN, pack) == "10 + 2 × 2"
+    assert crew_numbers.bare_pieces(MM, pack) == "10 + 2 × 2 thou"
 
 
 @pytest.mark.parametrize(
