@@ -44,16 +44,22 @@ def decision_section(assessment: Assessment, numbers: Numbers, wording: Wording)
 
 
 def all_conform_texts(assessment: Assessment, wording: Wording) -> Iterator[str]:
-    """Yield, for each round of which two or more results pass, how probable it is that all conform."""
-    digits = wording.digits
+    """Yield, for each round of which two or more results pass, how probable it is that all conform.
+
+    It takes the readings as they are; where they contradict each other, that is said after it.
+    """
+    digits, counted = wording.digits, False
     for which, one in assessment.passes.items():
         if which not in assessment.surveyed or one is None or one.count < 2:
             continue
         risk, conform = (digits.written(text) for text in risk_percents(one.any_outside))
         single = digits.written(risk_percents(one.largest_risk)[0])
+        counted = True
         yield wording.word(
             "all_conform", round=wording.word(which), count=one.count, p=conform, risk=risk, single=single
         )
+    if counted and any(doubts.any for doubts in assessment.doubts.values()):
+        yield wording.word("all_conform_doubt")
 
 
 def _k_varies(assessment: Assessment) -> bool:

@@ -12,6 +12,7 @@ from certgen.certificate.compose import compose
 from certgen.certificate.content import Content, Notice, Paragraphs, Table
 from certgen.certificate.html_page import certificate_html
 from certgen.certificate.languages import LANGUAGES
+from certgen.certificate.uncertainty import all_conform_texts
 from certgen.certificate.wording import Wording
 from certgen.certificate.worksheet import work_sheet
 from certgen.cli.sheet_text import sheet_text
@@ -49,6 +50,15 @@ def test_box_names_reading_rolls_and_what_settles_it() -> None:
     assert rolls.startswith("In doubt until that is settled: parallel: R9.")
     assert "read again" in settled
     assert marked_rows(content, "in doubt") == {"R9"}
+
+
+def test_probability_that_all_conform_is_not_to_be_relied_on_in_doubt() -> None:
+    """It takes the readings as they are, and says so."""
+    doubtful, sure = (list(all_conform_texts(assessed(eighteen(lost)), WORDING)) for lost in (True, False))
+    assert doubtful[-1].startswith(
+        "These probabilities take the readings that contradict each other as they are"
+    )
+    assert len(doubtful) == len(sure) + 1
 
 
 def test_sound_survey_has_no_box_and_no_mark() -> None:
