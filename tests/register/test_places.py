@@ -12,8 +12,9 @@ from sqlalchemy import make_url, text
 from certgen.errors import RegisterBroken, RegisterInUse, RegisterRefused, WrongUsage
 from certgen.register import embedded
 from certgen.register.audit import audit
-from certgen.register.database import FILE_NAME, reading
+from certgen.register.database import FILE_NAME, reading, upgraded, writing
 from certgen.register.find import Wanted, find
+from certgen.register.marks import certificates_of, dispose, withdraw
 from certgen.register.register import Register
 from tests.register.fakes import WHEN, small
 from tests.register.old import made_with
@@ -161,7 +162,7 @@ def test_audit_of_a_register_in_use_accuses_nobody(unwritable: Path, monkeypatch
     """That somebody added to it meanwhile is no fault of the register."""
     register = Register.open(str(unwritable))
 
-    def grows(_connection: object) -> list[str]:
+    def grows(*_arguments: object) -> list[str]:
         (unwritable / f"{FILE_NAME}-wal").write_bytes(b"entries")
         return []
 
@@ -170,13 +171,60 @@ def test_audit_of_a_register_in_use_accuses_nobody(unwritable: Path, monkeypatch
         audit(register)
 
 
-def test_older_register_that_cannot_be_written_asks_for_a_copy(
+def test_older_register_that_cannot_be_written_is_read(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Its form has to be brought to today's, which changes the file."""
-    made_with(str(tmp_path / "old"), 2).add(small("A-1"), WHEN)
+    """As any other; to bring it to today's form it has to be copied to where it can be written."""
+    made_with(str(tmp_path / "old"), 2)
     monkeypatch.setattr(embedded.os, "access", lambda path, _mode: Path(path) != tmp_path / "old")
+    assert len(find(Register.open(str(tmp_path / "old")), Wanted())) == 3
     with pytest.raises(RegisterRefused, match="Copy the whole folder"):
-        Register.open(str(tmp_path / "old"))
+        upgraded(str(tmp_path / "old"))
+    assert [path.name for path in (tmp_path / "old").iterdir()] == [FILE_NAME]
     shutil.copytree(tmp_path / "old", tmp_path / "copy")
-    assert audit(Register.open(str(tmp_path / "copy"))).holds
+    assert len(upgraded(str(tmp_path / "copy"))) == 3
+
+
+GRANTS = {
+    "writer": (
+        "GRANT USAGE ON SCHEMA {place} TO {role}",
+        "GRANT SELECT, INSERT ON ALL TABLES IN SCHEMA {place} TO {role}",
+        "GRANT UPDATE ON head TO {role}",
+    ),
+    "keeper": ("GRANT UPDATE (data, form) ON files TO {role}",),
+}
+
+
+def test_roles_may_do_what_they_are_for() -> None:
+    """Who adds needs no more than is documented; who disposes, a little more; neither drops a guard."""
+    with schema() as where:
+        owner = Register.open(where, create=True)
+        role = f"writer_{secrets.token_hex(4)}"
+        plain = owner.engine.execution_options(isolation_level="AUTOCOMMIT")
+        with plain.connect() as connection:
+            place = connection.execute(text("SELECT current_schema()")).scalar()
+            connection.execute(text(f"CREATE ROLE {role} LOGIN"))
+            for grant in GRANTS["writer"]:
+                connection.execute(text(grant.format(place=place, role=role)))
+        theirs = make_url(where).set(username=role).render_as_string(hide_password=False)
+        try:
+            register = Register.open(theirs, create=True)
+            register.add(small("A-1"), WHEN)
+            assert register.reserve("A-", WHEN) == "A-002"
+            (of,) = certificates_of(register, "A-1", None)
+            withdraw(register, of, "of another line", WHEN)
+            with pytest.raises(RegisterRefused, match="permission denied"):
+                dispose(register, [of], "time is over", WHEN)
+            with plain.connect() as connection:
+                connection.execute(text(GRANTS["keeper"][0].format(role=role)))
+            dispose(register, [of], "time is over", WHEN)
+            assert audit(register).holds
+            with (
+                pytest.raises(RegisterRefused, match="must be owner"),
+                writing(register.engine) as connection,
+            ):
+                own.execute(drop)
+        finally:
+            with plain.connect() as connection:
+                connection.execute(text(f"DROP OWNED BY {role}"))
+                connection.execute(text(f"DROP ROLE {role}"))
