@@ -9,7 +9,7 @@ has two replaces both. One that was withdrawn replaces nothing.
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, bindparam, select
 
 from certgen.register.bodies import WITHDRAWN
 from certgen.register.supersedes import parts
@@ -20,6 +20,15 @@ _PORTION = 500  # as many values as any database takes in one statement
 _SOME = 4  # certificates of a line, among which the latest one that counts nearly always is
 
 Line = tuple[str, str]
+_ROW = CERTIFICATES.c
+_BY_VISIT = select(_ROW.sequence, _ROW.number, _ROW.customer_key, _ROW.asset_key).order_by(
+    _ROW.finished.desc(), _ROW.issued.desc(), _ROW.revision.desc(), _ROW.sequence.desc()
+)
+_OF_LINE = (
+    _BY_VISIT.where(_ROW.customer_key == bindparam("customer"), _ROW.asset_key == bindparam("asset"))
+    .limit(_SOME)
+    .offset(bindparam("at"))
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,41 +144,41 @@ def latest_of(connection: Connection, lines: Collection[Line]) -> frozenset[int]
     It is that of the latest visit, by the last day of work, which nothing replaces and nobody withdrew.
     """
     void = withdrawn(connection)
-    found = (
-        _latest_of_all(connection, void)
-        if len(lines) > _PORTION
-        else {line: _latest(connection, line, void) for line in lines}
-    )
-    return frozenset(found[line] for line in lines if found.get(line))
+    if len(lines) > _PORTION:
+        found = _latest_of_all(connection, void)
+    else:
+        found = _latest_of_some(connection, lines, void)
+    return frozenset(found[line] for line in lines if line in found)
 
 
-def _in_order_of_visits(line: Line | None = None) -> object:
-    row = CERTIFICATES.c
-    query = select(row.sequence, row.number, row.customer_key, row.asset_key)
-    if line is not None:
-        query = query.where(row.customer_key == line[0], row.asset_key == line[1])
-    return query.order_by(row.finished.desc(), row.issued.desc(), row.revision.desc(), row.sequence.desc())
-
-
-def _latest(connection: Connection, line: Line, void: Collection[int]) -> int:
-    """The latest certificate of a line that counts, 0 where none does."""
-    at = 0
-    while True:
-        query = _in_order_of_visits(line).limit(_SOME).offset(at)  # type: ignore[attr-defined]  # a query
-        rows = connection.execute(query).all()
-        replaced = replacements(connection, of={row.number for row in rows})
-        for row in rows:
-            if row.sequence not in replaced and row.sequence not in void:
-                return int(row.sequence)
-        if len(rows) < _SOME:
-            return 0
+def _latest_of_some(
+    connection: Connection, lines: Collection[Line], void: Collection[int]
+) -> dict[Line, int]:
+    """The latest certificates of a few lines that count: of some of each, then of some more."""
+    found: dict[Line, int] = {}
+    left, at = list(lines), 0
+    while left:
+        rows = {line: _some_of_line(connection, line, at) for line in left}
+        replaced = replacements(connection, of={number for each in rows.values() for _, number in each})
+        for line, each in rows.items():
+            counting = (one for one, _ in each if one not in replaced and one not in void)
+            latest = next(counting, None)
+            if latest is not None:
+                found[line] = latest
+        left = [line for line in left if line not in found and len(rows[line]) == _SOME]
         at += _SOME
+    return found
+
+
+def _some_of_line(connection: Connection, line: Line, at: int) -> list[tuple[int, str]]:
+    values = {"customer": line[0], "asset": line[1], "at": at}
+    return [(sequence, number) for sequence, number, *_ in connection.execute(_OF_LINE, values)]
 
 
 def _latest_of_all(connection: Connection, void: Collection[int]) -> dict[Line, int]:
     replaced = replacements(connection)
     found: dict[Line, int] = {}
-    for sequence, _, customer, asset in connection.execute(_in_order_of_visits()):  # type: ignore[call-overload]
+    for sequence, _, customer, asset in connection.execute(_BY_VISIT):
         if (customer, asset) not in found and sequence not in replaced and sequence not in void:
             found[customer, asset] = sequence
     return found
