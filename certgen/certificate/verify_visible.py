@@ -78,6 +78,20 @@ class _State:
     clip: tuple[float, float, float, float] | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class _Shape:
+    """What was painted, as far as it is not clipped away; of curves the points that lead them count."""
+
+    paths: list[list[Point]]
+    clip: tuple[float, float, float, float] | None
+
+    def covers(self, point: Point) -> bool:
+        """Whether a point lies within one of the paths, each closed."""
+        return (self.clip is None or _within(point, self.clip)) and any(
+            _is_inside(path, point) for path in self.paths
+        )
+
+
 class Unreadable(ValueError):
     """The page holds something that no page of a certificate holds; the message names it."""
 
@@ -174,7 +188,7 @@ class _Sheet:
         self._after = 0.0  # how far texts of the line have come
         self._paths: list[list[Point]] = []
         self._clips = False
-        self._painted: list[tuple[list[list[Point]], Colour]] = []
+        self._painted: list[tuple[_Shape, Colour]] = []
         self._operators = _operators(self)
 
     def read(self, content: bytes) -> None:
@@ -264,7 +278,7 @@ class _Sheet:
             return "it is clipped away"
         for middle in text.middles:
             under = next(
-                (colour for paths, colour in reversed(self._painted) if _covers(paths, middle)), _WHITE
+                (colour for shape, colour in reversed(self._painted) if shape.covers(middle)), _WHITE
             )
             if _contrast(state.fill, under) < _LEAST_CONTRAST:
                 return "it is as pale as what lies under it"
@@ -312,13 +326,13 @@ class _Sheet:
         self._cover([corners], (0.5, 0.5, 0.5))
 
     def _cover(self, paths: list[list[Point]], colour: Colour) -> None:
-        sound = [path for path in paths if len(path) > 2]
-        if not sound:
+        shape = _Shape([path for path in paths if len(path) > 2], self._state.clip)
+        if not shape.paths:
             return
         for text in self.texts:
-            if not text.hidden and any(_covers(sound, middle) for middle in text.middles):
+            if not text.hidden and any(shape.covers(middle) for middle in text.middles):
                 text.hidden = "something was drawn over it"
-        self._painted.append((sound, colour))
+        self._painted.append((shape, colour))
 
 
 def _operators(sheet: _Sheet) -> dict[bytes, Callable[..., None]]:
@@ -411,17 +425,13 @@ def _within(point: Point, box: tuple[float, float, float, float]) -> bool:
     return box[0] <= point[0] <= box[2] and box[1] <= point[1] <= box[3]
 
 
-def _covers(paths: list[list[Point]], point: Point) -> bool:
-    """Whether a point lies within one of the paths, each closed; of curves the leading points count."""
+def _is_inside(path: list[Point], point: Point) -> bool:
     x, y = point
-    for path in paths:
-        inside = False
-        for (x0, y0), (x1, y1) in zip(path, (*path[1:], path[0]), strict=True):
-            if (y0 > y) != (y1 > y) and x < x0 + (y - y0) / (y1 - y0) * (x1 - x0):
-                inside = not inside
-        if inside:
-            return True
-    return False
+    inside = False
+    for (x0, y0), (x1, y1) in zip(path, (*path[1:], path[0]), strict=True):
+        if (y0 > y) != (y1 > y) and x < x0 + (y - y0) / (y1 - y0) * (x1 - x0):
+            inside = not inside
+    return inside
 
 
 def _bands(path: list[Point], width: float) -> Iterator[list[Point]]:

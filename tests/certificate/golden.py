@@ -1,7 +1,7 @@
 """What the pages of the present form are: the text of every sample's pages, and a digest of what is drawn.
 
-`python -m tests.certificate.golden` writes them anew. Where pages are others than those of a released certgen,
-it refuses to until `PRINT_FORM` is raised: certificates that were issued since could no longer be compared.
+`python -m tests.certificate.golden` writes them anew. Where pages are others than those of a released
+certgen, it refuses to until `PRINT_FORM` is raised: what was issued since could no longer be compared.
 """
 
 import json
