@@ -91,6 +91,12 @@ def common_reference(moments: Sequence[Moment], wanted: str | None = None) -> Co
     names = (latest.names[roll.id] for roll in latest.survey.rolls)
     everywhere = [name for name in names if all(name in found for found in seen)]
     own = [_own(moment) for moment in moments]
+    if one_visit and reference_was_moved(latest.survey) and wanted in (None, own[-1]):
+        others = [name for name in everywhere if name != own[-1]]
+        message = (
+            f"The reference, roll {own[-1]}, was moved between the rounds, so nothing is held against it."
+        )
+        raise CannotCompute(f"{message} {_choice(others)}")
     if wanted is not None:
         return _wanted(wanted, everywhere, own)
     lines = {frozenset(moment.survey.reference.monuments) for moment in moments}

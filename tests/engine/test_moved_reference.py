@@ -7,9 +7,10 @@ import numpy as np
 import pytest
 
 from certgen.assessment.assess import assess
+from certgen.assessment.compare import within
 from certgen.engine.solution import Solution, solve_survey
 from certgen.engine.ties import untied
-from certgen.errors import RankDefect
+from certgen.errors import CannotCompute, RankDefect
 from certgen.survey.edition import FIRST
 from certgen.survey.survey import ROUNDS, Adjustment, Monument, Setup, Survey
 from tests.simulate.records import read, roll, setup, survey
@@ -204,3 +205,13 @@ def test_first_edition_did_not_ask() -> None:
     assert (
         solved.parallel.slopes["R1", "as_found"].value == solved.parallel.slopes["R1", "as_left"].value == 0.0
     )
+
+
+def test_comparison_of_both_rounds_takes_another_reference() -> None:
+    """Nothing is held against a roll that was moved in between; R4, which stayed, will do."""
+    solved = solve_survey(moved_line(seen(A, true_rolls(), {"as_found": ALL, "as_left": ALL})))
+    for wanted in (None, "R1"):
+        with pytest.raises(CannotCompute, match=r"roll R1, was moved between the rounds.*R2, R3, R4"):
+            within(solved, wanted)
+    changed = {one.name: one.parallel.shift for one in within(solved, "R4").rolls}
+    assert changed["R2"].value_mm_per_m == pytest.approx(0.22, abs=1e-6)
