@@ -11,7 +11,7 @@ from certgen.assessment.assess import assess
 from certgen.assessment.assessment import ASPECTS, Assessment
 from certgen.assessment.pairs_after import still_apart
 from certgen.engine.solution import solve_survey
-from certgen.survey.survey import Limit, Roll, RollReading, ShimStock
+from certgen.survey.survey import BearingTravel, Limit, Roll, RollReading, ShimStock, Travel
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt
 
 SPAN_M = 2.1
@@ -78,6 +78,21 @@ def test_pair_behind_a_roll_that_was_not_read_is_looked_at_too() -> None:
     found = assessed(read("R3", 0.0, 0.02 * SPAN_M), read("R4", 0.0, -0.02 * SPAN_M), rolls=rolls)
     assert [one.parallel.verdict("as_found") for one in found.rolls[2:]] == ["pass", "pass"]
     assert [(one.first, one.second, one.aspect) for one in still_apart(found)] == [("R3", "R4", "parallel")]
+
+
+def test_plan_tells_what_it_moves_from_what_it_leaves() -> None:
+    """R2 fails and is moved as far as its 0.2 mm of travel let it; R3 passes and stays."""
+    slots = Travel(drive=BearingTravel(upstream_mm=0.2))
+    rolls = (roll("R1"), roll("R2", travel=slots), roll("R3"))
+    plan = assessed(read("R2", 0.0, 0.3 * SPAN_M), read("R3", 0.0, 0.0), rolls=rolls).plan
+    assert [one.roll.id for one in plan.moving] == ["R2"]
+    assert "R2" not in plan.left_alone
+    assert "R3" in plan.left_alone
+    ahead = plan.by_roll["R2"].parallel
+    assert ahead is not None
+    left = 0.3 - 0.2 / 2.7
+    assert ahead.predicted.slope_mm_per_m == pytest.approx(left, rel=1e-9)
+    assert ahead.predicted.over_bearings_mm == pytest.approx(left * 2.7, rel=1e-9)
 
 
 def test_shims_are_planned_for_level_alone() -> None:

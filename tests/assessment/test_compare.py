@@ -161,6 +161,9 @@ def test_visits_with_different_references_are_brought_to_the_later_one() -> None
     found = compare(*solved(first, second)).reference
     assert found is not None
     assert (found.roll, found.brought) == ("R5", True)
+    own = compare(*solved(*_against("R5"))).reference
+    assert own is not None
+    assert (own.roll, own.brought) == ("R5", False)
 
 
 def test_reference_must_be_measured_at_both() -> None:

@@ -90,6 +90,8 @@ def test_degrees_of_freedom_are_welch_satterthwaite_over_both_visits() -> None:
     found = difference(before, after)
     parts = [expand(one.network, one.estimate, stated) for one in (before, after)]
     assert found.dof == pytest.approx(found.u**4 / sum(part.u**4 / part.dof for part in parts))
+    # a slope against itself is exactly known
+    assert (difference(before, before).u, difference(before, before).dof) == (0.0, inf)
 
 
 def test_p_value_is_students() -> None:

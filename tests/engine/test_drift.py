@@ -98,6 +98,9 @@ def test_rate_needs_two_times_in_one_stretch() -> None:
     cov = np.diag(np.square(US[:2]))
     assert drift(course((0.0, 1.0), (0.0, 1.0), cov, (0, 1))) is None
     assert drift(course((1.0, 1.0), (0.0, 1.0), cov)) is None
+    # one stretch with two times is enough, whatever the others hold
+    several = np.diag(np.square(US[:3]))
+    assert drift(course((0.0, 1.0, 2.0), (0.0, 1.0, 5.0), several, (0, 0, 1))) is not None
 
 
 def test_one_sudden_movement_is_no_drift() -> None:
