@@ -136,7 +136,7 @@ def _named(source: str, wording: Wording) -> str:
 
 
 def _input_u(share: Share, numbers: Numbers) -> str:
-    """The uncertainty with which a source enters a reading, with its unit."""
+    """The uncertainty with which a source enters a reading; one text, for its unit differs by row."""
     if share.source == _SHARE:
         return f"{numbers.digits.significant(100.0 * share.input_u, 2)} %"
 
@@ -144,4 +144,4 @@ def _input_u(share: Share, numbers: Numbers) -> str:
         unit = units.small if share.source in _LENGTHS else units.slope
         return f"{significant(share.input_u * unit.per_engine_unit, 2)} {unit.sign}"
 
-    return numbers.lines(shown)
+    return "; ".join(numbers.digits.written(shown(units)) for units in numbers.units)
