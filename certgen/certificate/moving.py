@@ -113,14 +113,14 @@ def _extra(assessment: Assessment, name: AspectName, plans: list[AspectPlan]) ->
 
 def _columns(extra: tuple[str, ...], means: _Means) -> Iterator[Column]:
     word, small, slope = means.wording.word, means.small, means.numbers.slope_signs()
-    yield Column(word("roll"), "left", share=0.6)
+    yield Column(word("roll"), "left", share=0.85)
     if "zero_on" in extra:
         yield Column(word("zero_on"), "left", share=1.1)
     yield Column(word("move_and_watch" if "zero_on" in extra else "bearing_side"), "left", share=1.1)
     yield Column(word("move"), unit=small)
     if "stop_reading" in extra:
         yield Column(word("stop_reading"), unit=small)
-    for key, share in (("setup", 0.8), ("shims", 1.2), ("split", 1.4)):
+    for key, share in (("setup", 1.1), ("shims", 1.2), ("split", 1.4)):
         if key in extra:
             yield Column(word(key), "left", share=share, unit="" if key == "setup" else small)
     yield Column(word("planned_error"), unit=slope)

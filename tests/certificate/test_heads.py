@@ -10,10 +10,13 @@ from certgen.certificate.content import Table
 from certgen.certificate.grids import head_widths
 from certgen.certificate.languages import LANGUAGES
 from certgen.certificate.look import STRONG, load_fonts, width_of
+from certgen.certificate.moving import moves_section
+from certgen.certificate.numbers import numbers_for
 from certgen.certificate.wording import SOFT_HYPHEN, Wording
 from certgen.survey.survey import Paper
 from tests.certificate.reports import KINDS, composed
 from tests.certificate.samples import sample
+from tests.certificate.test_worksheet import found_only
 
 NAMES = ("tutorial", "winder_inch", "coater_mm", "dryer_mixed", "unwind_wide")
 
@@ -35,6 +38,18 @@ def mended(lines: str) -> str:
 def test_no_head_is_cut_within_a_word(name: str, language: str, paper: Paper) -> None:
     """Where a long word has no place to part, one is missing in the words of the language."""
     assert cut_heads(tables(name, language), paper) == set()
+
+
+@pytest.mark.parametrize("paper", ["A5", "A4", "letter"])
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("name", ["winder_inch", "dryer_mixed"])
+def test_no_head_of_the_moves_is_cut_within_a_word(name: str, language: str, paper: Paper) -> None:
+    """As found, when there is most to move: shims, both bearings, several setups."""
+    wording = Wording(resources.templates(), language)
+    section = moves_section(found_only(name), numbers_for(sample(name).survey, wording.digits), wording)
+    found = [block for block in section.blocks if isinstance(block, Table)]
+    assert len(found) == 2
+    assert cut_heads(found, paper) == set()
 
 
 @pytest.mark.parametrize("paper", ["A5", "A4", "letter"])
