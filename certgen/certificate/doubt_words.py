@@ -10,7 +10,6 @@ from certgen.assessment.network_results import unit_of_size
 from certgen.certificate.content import Notice
 from certgen.certificate.crew_numbers import amount, slope
 from certgen.certificate.numbers import Numbers, joined, numbers_for
-from certgen.certificate.shortened import ELLIPSIS
 from certgen.certificate.wording import Wording
 from certgen.engine.events import seating_of
 from certgen.engine.observation import Label
@@ -23,6 +22,7 @@ _LISTED = re.compile(r"\[(\d+)\]$")
 
 _MANY = 3  # rolls that follow each other are named as first and last
 _MOST_LISTED = 24
+_MORE = "\N{HORIZONTAL ELLIPSIS}"
 
 Marks = frozenset[tuple[str, Round]]
 
@@ -91,7 +91,7 @@ def _run(run: list[str]) -> list[str]:
 
 def _first(texts: list[str]) -> list[str]:
     """The first ones, with a sign that there are more: page one holds no more, the tables mark each."""
-    return texts if len(texts) <= _MOST_LISTED else [*texts[:_MOST_LISTED], ELLIPSIS]
+    return texts if len(texts) <= _MOST_LISTED else [*texts[:_MOST_LISTED], _MORE]
 
 
 def marked(assessment: Assessment, name: AspectName) -> Marks:
