@@ -60,6 +60,7 @@ def _paragraphs(assessment: Assessment, wording: Wording) -> Iterator[str]:
         moves=bool(assessment.plan.moving),
         unmeasured=joined(f"{one.roll} ({wording.inline(one.aspect)})" for one in assessment.unread),
         surveyed_left="as_left" in assessment.surveyed,
+        doubt=any(doubts.any for doubts in assessment.doubts.values()),
     )
     for text in texts:
         yield fill(unescape(text.striptags()), _WIDTH)

@@ -12,6 +12,7 @@ from certgen.certificate.compose import compose
 from certgen.certificate.content import Content, Notice, Paragraphs, Table
 from certgen.certificate.html_page import certificate_html
 from certgen.certificate.languages import LANGUAGES
+from certgen.certificate.letter import letter_text
 from certgen.certificate.uncertainty import all_conform_texts
 from certgen.certificate.wording import Wording
 from certgen.certificate.worksheet import work_sheet
@@ -158,3 +159,19 @@ def test_box_of_a_long_line_stays_on_page_one() -> None:
     assert len(marked_rows(content, "in doubt")) == 299
     pages = PdfReader(BytesIO(certificate(found, WORDING, "A4").pdf)).pages
     assert "R300" in pages[0].extract_text()
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_letter_says_that_results_are_in_doubt(language: str) -> None:
+    """Where the proof failed, and only there; it sends the reader to page one."""
+    wording = Wording(resources.templates(), language)
+    doubtful, sure = (letter_text(assessed(eighteen(lost)), wording) for lost in (True, False))
+    more = [line for line in doubtful.splitlines() if line not in sure.splitlines()]
+    assert len("\n".join(more)) > 100
+    assert len(doubtful) > len(sure) + 100
+
+
+def test_small_probability_is_printed_with_one_sign() -> None:
+    """As "p < 0.001" and as "p = 0.012"."""
+    assert WORDING.word("p_low", p="< 0.001").count("(p < 0.001)") == 1
+    assert WORDING.word("p_low", p="0.012").count("(p = 0.012)") == 1
