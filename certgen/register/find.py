@@ -125,7 +125,10 @@ def find(register: Register, wanted: Wanted) -> list[Short]:
     query = _filtered(query.order_by(CERTIFICATES.c.sequence), wanted)
     in_parts = not (wanted.in_force or wanted.latest)
     with reading(register.engine) as connection:
-        rows = connection.execute(_paged(query, wanted) if in_parts else query).all()
+        if in_parts and (wanted.limit is not None or wanted.offset):
+            page = _paged(_filtered(select(CERTIFICATES.c.sequence), wanted), wanted)
+            query = query.where(CERTIFICATES.c.sequence.in_(connection.execute(page).scalars().all()))
+        rows = connection.execute(query).all()
         beside = _Beside(connection, rows)
     found = (beside.short(row) for row in rows)
     if in_parts:
@@ -224,6 +227,7 @@ def _later(
 
 
 def _paged(query: Select[Any], wanted: Wanted) -> Select[Any]:
+    query = query.order_by(CERTIFICATES.c.sequence)
     query = query if wanted.limit is None else query.limit(wanted.limit)
     if wanted.offset and wanted.limit is None:  # SQLite takes no offset without a limit
         query = query.limit(_ALL)

@@ -26,7 +26,7 @@ _BY_VISIT = select(_ROW.sequence, _ROW.number, _ROW.customer_key, _ROW.asset_key
 )
 _OF_LINE = (
     _BY_VISIT.where(_ROW.customer_key == bindparam("customer"), _ROW.asset_key == bindparam("asset"))
-    .limit(_SOME)
+    .limit(bindparam("most"))
     .offset(bindparam("at"))
 )
 
@@ -99,7 +99,8 @@ def _said(connection: Connection, last: int | None) -> Iterator[_Said]:
     """What certificates say that they replace of another number."""
     row = CERTIFICATES.c
     query = select(row.sequence, row.number, row.revision, row.issued, REPLACING.c.said)
-    query = query.join(REPLACING, REPLACING.c.sequence == row.sequence).order_by(row.sequence)
+    query = query.select_from(REPLACING).join(CERTIFICATES, REPLACING.c.sequence == row.sequence)
+    query = query.order_by(REPLACING.c.sequence)  # so that no database begins with all certificates
     query = query if last is None else query.where(row.sequence <= last)
     for sequence, number, revision, issued, text in connection.execute(query):
         yield _Said(_Row(sequence, Issue(number, revision), issued), parts(text))
@@ -156,22 +157,22 @@ def _latest_of_some(
 ) -> dict[Line, int]:
     """The latest certificates of a few lines that count: of some of each, then of some more."""
     found: dict[Line, int] = {}
-    left, at = list(lines), 0
+    left, at, most = list(lines), 0, _SOME
     while left:
-        rows = {line: _some_of_line(connection, line, at) for line in left}
+        rows = {line: _some_of_line(connection, line, at, most) for line in left}
         replaced = replacements(connection, of={number for each in rows.values() for _, number in each})
         for line, each in rows.items():
             counting = (one for one, _ in each if one not in replaced and one not in void)
             latest = next(counting, None)
             if latest is not None:
                 found[line] = latest
-        left = [line for line in left if line not in found and len(rows[line]) == _SOME]
-        at += _SOME
+        left = [line for line in left if line not in found and len(rows[line]) == most]
+        at, most = at + most, 4 * most
     return found
 
 
-def _some_of_line(connection: Connection, line: Line, at: int) -> list[tuple[int, str]]:
-    values = {"customer": line[0], "asset": line[1], "at": at}
+def _some_of_line(connection: Connection, line: Line, at: int, most: int) -> list[tuple[int, str]]:
+    values = {"customer": line[0], "asset": line[1], "at": at, "most": most}
     return [(sequence, number) for sequence, number, *_ in connection.execute(_OF_LINE, values)]
 
 

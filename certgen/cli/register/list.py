@@ -1,7 +1,6 @@
 """`certgen register list`: what is in a register, filtered."""
 
 import json
-from dataclasses import asdict
 from textwrap import wrap
 from typing import Any
 
@@ -39,7 +38,9 @@ def command(as_json: bool, where: str | None, **chosen: Any) -> None:
     """
     from certgen.register.find import find
 
-    found = [asdict(one) for one in find(register(where), wanted(chosen))]
+    found = [
+        {name: getattr(one, name) for name in one.__slots__} for one in find(register(where), wanted(chosen))
+    ]
     if as_json:
         click.echo(json.dumps(found, indent=2, ensure_ascii=False))
         return
