@@ -63,7 +63,7 @@ def child(one: Case, begins: int, writing: bool) -> None:
     os.dup2(quiet, 2)
     add.now = keep.now = now
     if writing:  # what comes before the writing is left out where the kill is to hit what writes
-        add.require_verified = lambda *_: None
+        add.require_verified = lambda *_, **__: "verified"
         issued._pdf = lambda *_: one.data
     main(one.arguments)
 
