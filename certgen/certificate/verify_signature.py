@@ -3,9 +3,12 @@
 import re
 from collections.abc import Iterator, Sequence
 from datetime import datetime
+from functools import partial
 from io import BytesIO
 from typing import Any
 
+from cryptography.exceptions import InvalidSignature
+from cryptography.x509 import Certificate, load_der_x509_certificate, load_der_x509_crl
 from pyhanko.keys import load_certs_from_pemder_data
 from pyhanko.pdf_utils.misc import PdfError
 from pyhanko.pdf_utils.reader import PdfFileReader
@@ -23,7 +26,8 @@ from pyhanko_certvalidator import ValidationContext
 from certgen.certificate.verification import Check, differs, held, remark
 from certgen.errors import WrongUsage
 
-_HEXADECIMAL = re.compile(rb"<(?:[0-9a-fA-F]{2})+>")
+# in one case of letters: where both would mean the same, a byte could be another unnoticed
+_HEXADECIMAL = re.compile(rb"<(?:(?:[0-9A-F]{2})+|(?:[0-9a-f]{2})+)>")
 
 
 def signatures(data: bytes, trust: Sequence[bytes]) -> Iterator[Check]:
@@ -43,6 +47,8 @@ def signatures(data: bytes, trust: Sequence[bytes]) -> Iterator[Check]:
     for signature in found:
         try:
             yield from _judged(signature, known, [moment for moment, good in moments if good])
+            if not _sound_certificates(signature):
+                yield differs("signature", "A certificate that the signature brings along was changed")
         except (SignatureValidationError, PdfError, ValueError) as error:
             yield differs("signature", "A signature cannot be read", (str(error),))
     for signature in (*found, *stamps):
@@ -68,6 +74,17 @@ class _Known:
         if self._store is None:
             return ValidationContext(**how)
         return self._store.as_validation_context(how)
+
+    def revoked(self, one: Certificate) -> datetime | None:
+        """Return when a certificate was revoked, by a list in the file that its trusted issuer has signed."""
+        roots = [load_der_x509_certificate(root.dump()) for root in self.roots]
+        for found in () if self._store is None else self._store.crls:
+            listed = load_der_x509_crl(found.get_object().data)
+            keys = [root.public_key() for root in roots if root.subject == listed.issuer == one.issuer]
+            entry = listed.get_revoked_certificate_by_serial_number(one.serial_number)
+            if entry is not None and any(listed.is_signature_valid(key) for key in keys):  # type: ignore[arg-type]
+                return entry.revocation_date_utc
+        return None
 
     def stamped(self, stamp: Any) -> tuple[datetime, bool] | None:
         """Return the moment of a time stamp of the document and whether it is good; None if it fails."""
@@ -121,6 +138,30 @@ def _whole(signature: EmbeddedPdfSignature, status: PdfSignatureStatus) -> Check
     return held("signature", f"The signature of {name} covers all of the file ({when})")
 
 
+def _sound_certificates(signature: EmbeddedPdfSignature) -> bool:
+    """Whether each certificate brought along is as its issuer, where that is there too, has signed it.
+
+    The signature itself does not cover them.
+    """
+    try:
+        given = [one.chosen.dump() for one in signature.signed_data["certificates"]]
+        every = [load_der_x509_certificate(one) for one in given]
+        return all(map(partial(_is_issued, every), every))
+    except (ValueError, TypeError):
+        return False
+
+
+def _is_issued(every: Sequence[Certificate], one: Certificate) -> bool:
+    issuers = [other for other in every if other.subject == one.issuer]
+    for issuer in issuers:
+        try:
+            one.verify_directly_issued_by(issuer)
+        except (ValueError, TypeError, InvalidSignature):
+            continue
+        return True
+    return not issuers
+
+
 def _filled_with_zeros(data: bytes, signature: EmbeddedPdfSignature) -> bool:
     """Tell whether nothing but zeros follows the signature in its place, the only part that nothing covers.
 
@@ -146,12 +187,11 @@ def _trusted(status: PdfSignatureStatus, known: _Known, moment: datetime | None)
         if moment
         else "judged now, for want of a good time stamp"
     )
+    since = known.revoked(load_der_x509_certificate(status.signing_cert.dump()))
+    if since is not None and since <= judged:
+        return differs("trust", f"The certificate of {name} was revoked on {since:%Y-%m-%d} ({at})")
     if known.roots and status.trusted:
         return held("trust", f"The certificate of {name} was given by a trusted authority ({at})")
-    if status.revoked:
-        details = status.revocation_details
-        since = f" on {details.revocation_date:%Y-%m-%d}" if details is not None else ""
-        return differs("trust", f"The certificate of {name} was revoked{since} ({at})")
     issuer = f"the certificate was given by {status.signing_cert.issuer.human_friendly}"
     if not known.roots:
         odd = [f"it is expired since {last:%Y-%m-%d}"] if judged > last else []

@@ -20,6 +20,7 @@ from certgen import resources
 from certgen.certificate.carried import carried
 from certgen.cli.batch.jobs import Job
 from certgen.cli.batch.work import do
+from tests.certificate.test_forgeries import FORGERIES
 from tests.cli.processes import wait_until, workers
 from tests.cli.run import ROOT, run, start
 
@@ -127,7 +128,7 @@ def test_batch_verifies_what_it_records(tmp_path: Path) -> None:
     folder, register = surveys(tmp_path / "in", 1), tmp_path / "register"
     assert start("batch", folder).status == 0
     file = folder / "s000.pdf"
-    file.write_bytes(file.read_bytes() + b"appended")
+    file.write_bytes(FORGERIES["page_cropped"](file.read_bytes()))
     ended = start("batch", folder, "--register", register)
     assert (ended.status, "certgen verify" in ended.out) == (5, True)
     assert start("register", "list", "--register", register).out == "0 certificates.\n"
