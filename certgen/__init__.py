@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from certgen.resources import templates
     from certgen.survey import accept, read_survey
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
 
 __all__ = [
     "CertgenError",
