@@ -115,6 +115,14 @@ def test_roll_that_cannot_be_moved_costs_more_than_any_number_that_can() -> None
     assert order.index("R1") < order.index("R2")
 
 
+def test_reference_as_it_is_comes_first_among_equals() -> None:
+    """Where all rolls are parallel every candidate costs nothing, and nothing speaks for another one."""
+    found = of(line(dict.fromkeys(AT, 0.0)))
+    assert {one.cost.rank for one in found.candidates} == {(0, 0, 0)}
+    assert found.candidates[0].present
+    assert [one.present for one in found.candidates].count(True) == 1
+
+
 def test_free_direction_serves_most_rolls() -> None:
     """With R1 free to move, the direction lies at the edge of R2's and R3's band nearest to the present."""
     taken = line()

@@ -12,7 +12,7 @@ from certgen.assessment.trend_records import AspectTrend, Trend
 from certgen.engine.solution import Solution
 from certgen.errors import CannotCompute, WrongUsage
 from certgen.survey.intervals import Every
-from certgen.survey.survey import Adjustment, Reference, Survey, Visit
+from certgen.survey.survey import Adjustment, Limit, Reference, Survey, Visit
 from tests.simulate import records
 from tests.simulate.visits import YEARS, dated, line, pair_of_rolls, solved, turned, visit
 
@@ -208,6 +208,21 @@ def test_no_day_follows_where_nothing_can_be_foretold() -> None:
     assert trend(solved(first, same_day)).next_survey.not_foretold == (("R2", "parallel"),)
     outside = trend(solved(*pair_of_rolls({"R1": 0.0, "R2": 2.0}, {"R1": 0.0, "R2": 2.0}))).next_survey
     assert (outside.day, outside.not_kept) == (None, (("R2", "parallel"),))
+
+
+def test_tolerances_kept_beyond_the_outlook_are_no_reason_for_a_day() -> None:
+    """The day is then where the outlook ends, and no roll is named for it."""
+    wide = Limit(5.0, "5 mm/m")
+    surveys = [
+        replace(one, rolls=tuple(replace(each, parallel_limit=wide) for each in one.rolls))
+        for one in three_visits({"R1": 0.0, "R2": 0.0})
+    ]
+    found = trend(solved(*surveys))
+    outlook = aspect(found, "R2").outlook
+    assert outlook is not None
+    assert outlook.open_ended
+    assert found.next_survey.day == YEARS[2] + (YEARS[2] - YEARS[0])
+    assert found.next_survey.because == ()
 
 
 def test_outlook_ends_with_the_calendar() -> None:

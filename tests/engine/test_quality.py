@@ -135,6 +135,20 @@ def test_suspect_names_the_other_end_of_its_seating():
     assert (first.label.side, [other.side for other in first.others]) == ("operator", ["drive"])
 
 
+def test_likelihood_of_a_candidate_is_against_the_best_one():
+    """The best has 1, the others exp((w² - w²max)/2), and none under 1 in 20 is a candidate."""
+    several = 0
+    for seed in range(6):
+        line, _ = blundered(surveyed(seed), 0, 4, 0.1)
+        for suspect in solve_survey(line).parallel.quality.suspects:
+            best = max(abs(one.w) for one in suspect.candidates)
+            several += len({round(abs(one.w), 3) for one in suspect.candidates}) > 1
+            for one in suspect.candidates:
+                assert one.likelihood == pytest.approx(np.exp((one.w**2 - best**2) / 2.0), rel=1e-6)
+                assert 0.05 <= one.likelihood <= 1.0
+    assert several
+
+
 def test_suspect_is_off_by_the_planted_blunder():
     """Told by the operator side, a drive reading 0.5 mm too large is an operator reading 0.5 mm too small."""
     line, _ = blundered(many_times(8), 0, 4, 0.5)

@@ -5,13 +5,13 @@ NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.4 (upper-tail critical 
 JCGM 100:2008, G.4.1 (worked example), G.4.2 and Table G.2 (whole).
 """
 
-from math import exp, factorial, sqrt
+from math import exp, factorial, inf, pi, sqrt
 
 import pytest
 
 from certgen.assessment.rules import conformance_probability
 from certgen.engine.budget import Share, effective_dof
-from certgen.engine.coverage import coverage_factor
+from certgen.engine.coverage import coverage_factor, end_scatter
 from certgen.engine.network import solve
 from certgen.engine.observation import Label, Observation, Unknown, roll_block
 from certgen.engine.quality import Quality, quality
@@ -141,6 +141,13 @@ def test_coverage_factor_without_end_is_the_normal_one() -> None:
     """The last line of Table G.2."""
     found = [coverage_factor(Coverage(None, probability)) for probability in COLUMNS]
     assert found == pytest.approx(INFINITE, abs=0.0006)
+
+
+def test_end_of_a_drawn_interval_scatters_as_a_sample_quantile() -> None:
+    """√(p (1 - p)/n) over the density: normal 0.058 445 at 1.96, at one degree of freedom 1/(π (1 + t²))."""
+    root = sqrt(0.025 * 0.975 / 10_000)
+    assert end_scatter(0.95, inf, 10_000) == pytest.approx(root / 0.058445, rel=1e-5)
+    assert end_scatter(0.95, 1.0, 10_000) == pytest.approx(root * pi * (1.0 + 12.7062**2), rel=1e-4)
 
 
 def test_effective_degrees_of_freedom_of_the_example() -> None:
