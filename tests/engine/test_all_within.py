@@ -147,3 +147,16 @@ def test_thousand_rolls_take_a_bounded_time() -> None:
     found = any_outside(lined, bounds)
     assert process_time() - begun < 6.0
     assert 0.9 < found.risk <= 1.0
+
+
+def test_estimates_of_one_block_share_its_errors() -> None:
+    """The same error twice is outside as often as once; at a correlation of 1/2 as Sheppard found."""
+    nothing = np.zeros(0)
+    one, half = np.array([1.0, 0.0]), np.array([0.5, np.sqrt(0.75)])
+    same = [Estimate(0.0, {"roll R2": one}, nothing)] * 2
+    both = [Within(((index, 1.0),), -1.0, 1.0) for index in range(2)]
+    assert any_outside(same, both).risk == pytest.approx(2.0 * norm.cdf(-1.0), rel=1e-3)
+    related = [Estimate(0.0, {"roll R2": one}, nothing), Estimate(0.0, {"roll R2": half}, nothing)]
+    positive = [Within(((index, 1.0),), 0.0, np.inf) for index in range(2)]
+    quadrant = 0.25 + np.arcsin(0.5) / (2.0 * np.pi)
+    assert any_outside(related, positive).risk == pytest.approx(1.0 - quadrant, rel=5e-3)
