@@ -337,16 +337,16 @@ def test_move_that_would_part_neighbours_further_is_not_advised() -> None:
     """Both lean the same way: the one that leans more helps; where it cannot be moved, nothing does."""
     near = Limit(0.04, "0.04 mm/m")
 
-    def apart(second: str) -> tuple[str, ...]:
+    def apart(second: str, way: float = 1.0) -> tuple[str, ...]:
         rolls_ = tuple(
             roll(name, level_limit=Limit(0.1, "0.1 mm/m"), adjacent_limit=near, adjustable=adjustable)
             for name, adjustable in (("R1", "drive"), ("R2", second))
         )
-        level = levelled(tilt("R1", 0.04), tilt("R2", 0.09))
+        level = levelled(tilt("R1", way * 0.04), tilt("R2", way * 0.09))
         found = assess(solve_survey(replace(survey(rolls_, level=level), decision="simple")))
         return tuple(one.helped_by for one in still_apart(found))
 
-    assert apart("drive") == (("R2",),)
+    assert apart("drive") == apart("drive", -1.0) == (("R2",),)
     assert apart("none") == ((),)
 
 

@@ -4,10 +4,12 @@ from dataclasses import replace
 
 import pytest
 
+from certgen.engine.budget import budget
 from certgen.engine.coverage import coverage_factor
 from certgen.engine.growth import level_target, parallel_target
-from certgen.survey.survey import BearingGrowth, Coverage, Growth, Reference
-from tests.simulate.records import roll, survey
+from certgen.engine.solution import solve_survey
+from certgen.survey.survey import BearingGrowth, Coverage, Growth, Reference, StandardUncertainty
+from tests.simulate.records import UNCERTAINTY, levelled, roll, survey, tilt
 
 DRIVE_RISES = Growth(drive=BearingGrowth(up_mm=0.27))
 DRIVE_RUNS_DOWNSTREAM = Growth(drive=BearingGrowth(downstream_mm=0.27))
@@ -79,3 +81,17 @@ def test_coverage_without_factor_and_probability_is_refused():
     """One of both must be stated."""
     with pytest.raises(ValueError, match="k or a probability"):
         coverage_factor(Coverage(None, None))
+
+
+def test_growth_known_by_few_observations_keeps_their_degrees_of_freedom() -> None:
+    """Bearings known to 0.03 and 0.04 mm from 4 and 9: 0.05 mm in all, by Welch and Satterthwaite (G.4.1)."""
+    stated = [StandardUncertainty(u, "normal", "", dof) for u, dof in ((0.03, 4.0), (0.04, 9.0))]
+    ends = [BearingGrowth(up_mm=0.3, up_u=one) for one in stated]
+    rolls = (roll("R1"), roll("R2", growth=Growth(*ends)))
+    level = levelled(tilt("R1", 0.0), tilt("R1", 0.0, turned=True), tilt("R2", 0.1))
+    solved = solve_survey(survey(rolls, level=level)).level
+    assert solved is not None
+    found = budget(solved.network, solved.judged["R2", "as_found"], UNCERTAINTY)
+    (share,) = (one for one in found if one.source == "growth")
+    assert share.u == pytest.approx(0.05 / 2.7, rel=1e-9)
+    assert share.dof == pytest.approx(0.05**4 / (0.03**4 / 4.0 + 0.04**4 / 9.0), rel=1e-9)

@@ -6,7 +6,7 @@ import pytest
 
 from certgen.assessment.assess import assess
 from certgen.assessment.propagation import propagate
-from certgen.engine.monte_carlo import draw
+from certgen.engine.monte_carlo import _batches, draw
 from certgen.engine.solution import solve_survey
 from certgen.survey.survey import Coverage, StandardUncertainty, Survey
 from tests.simulate.records import UNCERTAINTY, read, roll, setup, survey
@@ -89,3 +89,9 @@ def test_stated_factor_that_covers_less_is_found_out() -> None:
     moved = [one for one in found.slopes if one.roll != "R1"]
     assert not any(one.validated for one in moved)
     assert all(one.drawn.high > one.high for one in moved)
+
+
+@pytest.mark.parametrize("trials", [1, 1999, 2000, 2001, 4500])
+def test_as_many_draws_are_made_as_were_asked_for(trials: int) -> None:
+    """In batches, the last of them as small as is left."""
+    assert sum(size for _, size in _batches(trials)) == trials
