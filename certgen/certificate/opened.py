@@ -11,7 +11,7 @@ from pypdf.generic import DictionaryObject, StreamObject
 from certgen.certificate.raw_file import Revision, Stream, revisions
 from certgen.errors import NotVerified
 
-_OURS = b"certgen:format"  # the metadata that certgen writes is never compressed
+OURS = b"certgen:format"  # the metadata that certgen writes is never compressed
 # of the trailer (ISO 32000-1:2008, 7.6.1); it is never encrypted itself
 _ENCRYPTED = re.compile(rb"/Encrypt\s*(?:<<|\d+\s+\d+\s+R)")
 _SAVE_PLAIN = (
@@ -77,9 +77,9 @@ def opened(data: bytes) -> Opened:
     """Return the document in these bytes; NotVerified where they cannot be read as one with metadata."""
     if not data.startswith(b"%PDF-") or b"%%EOF" not in data:
         raise NotVerified("this is not a PDF file, or it is cut off.")
-    if _OURS not in data and _ENCRYPTED.search(data):
+    if OURS not in data and _ENCRYPTED.search(data):
         raise NotVerified(_SAVE_PLAIN)
-    if _OURS not in data:
+    if OURS not in data:
         raise NotVerified("this PDF was not written by certgen: no metadata in it names one of its formats.")
     raw = revisions(data)
     raw[0].pages()  # which it has to have before another reader goes through them

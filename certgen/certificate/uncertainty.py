@@ -98,7 +98,7 @@ def _source(share: Share, means: tuple[Numbers, Wording]) -> tuple[str, ...]:
         _named(share.source, wording),
         stated(said.stated, wording) if said is not None and said.stated else by,
         wording.word(shape if said is None else said.distribution),
-        _input_u(share, numbers),
+        _input_u(share, numbers, wording),
         numbers.digits.significant(share.sensitivity, 3),
         _slope_u(share.u, numbers),
         f"{numbers.digits.fixed(100.0 * share.part, 1)} %",
@@ -135,7 +135,7 @@ def _named(source: str, wording: Wording) -> str:
     return source.removeprefix(OTHER) if source.startswith(OTHER) else wording.word(f"source_{source}")
 
 
-def _input_u(share: Share, numbers: Numbers) -> str:
+def _input_u(share: Share, numbers: Numbers, wording: Wording) -> str:
     """The uncertainty with which a source enters a reading; one text, for its unit differs by row."""
     if share.source == _SHARE:
         return f"{numbers.digits.significant(100.0 * share.input_u, 2)} %"
@@ -144,4 +144,5 @@ def _input_u(share: Share, numbers: Numbers) -> str:
         unit = units.small if share.source in _LENGTHS else units.slope
         return f"{significant(share.input_u * unit.per_engine_unit, 2)} {unit.sign}"
 
-    return "; ".join(numbers.digits.written(shown(units)) for units in numbers.units)
+    texts = (numbers.digits.written(shown(units)) for units in numbers.units)
+    return wording.word("between_clauses").join(texts)

@@ -17,20 +17,20 @@ from tests.certificate.samples import WORDING
 from tests.simulate.records import levelled, roll, survey, tilt
 
 
-def single(adjustable: Side | str) -> Assessment:
+def single(adjustable: Side | str, slope: float = 0.01) -> Assessment:
     """Return a line of one roll that was read with the level."""
     return assess(
-        solve_survey(survey((roll("R1", adjustable=adjustable),), level=levelled(tilt("R1", 0.01))))
+        solve_survey(survey((roll("R1", adjustable=adjustable),), level=levelled(tilt("R1", slope))))
     )
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_line_without_a_roll_to_move_says_so_and_explains_no_table(language: str) -> None:
-    """One fixed roll: one sentence, and nothing of stop readings; one that can be moved has its table."""
+    """One fixed roll: one sentence, and nothing of stop readings; one that is to be moved has its table."""
     wording = Wording(resources.templates(), language)
     fixed, free = (
         moves_section(found, numbers_for(found.survey, wording.digits), wording).blocks
-        for found in (single("none"), single("drive"))
+        for found in (single("none"), single("drive", 0.5))
     )
     assert fixed == (Paragraphs((wording.word("moves_none"),)),)
     assert len(free) > 1

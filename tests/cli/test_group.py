@@ -97,7 +97,7 @@ def test_operating_system_error_has_no_traceback(
     def refuse(_: str) -> None:
         raise PermissionError(13, "Permission denied", "survey.yaml")
 
-    monkeypatch.setattr(check, "load", refuse)
+    monkeypatch.setattr(check, "load_warned", refuse)
     ended = run(capsys, "check", SOUND)
     assert (ended.status, ended.err) == (4, "certgen: Permission denied: survey.yaml\n")
 
@@ -110,7 +110,7 @@ def test_interruption_has_no_traceback(
     def interrupt(_: str) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(check, "load", interrupt)
+    monkeypatch.setattr(check, "load_warned", interrupt)
     assert run(capsys, "check", SOUND) == (130, "", "")
 
 
@@ -139,16 +139,16 @@ def test_startup_is_the_same_for_module_and_script() -> None:
     assert start("--version").out == f"certgen, version {__version__}\n"
 
 
-@pytest.mark.parametrize(("before", "after"), [(None, "1"), ("4", "4")])
+@pytest.mark.parametrize("before", [None, "4"])
 def test_linear_algebra_runs_in_one_thread(
-    before: str | None, after: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    before: str | None, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Unless the user has asked for more."""
+    """Whatever the environment says: the last digits of results hang on the number of threads."""
     monkeypatch.delenv("OPENBLAS_NUM_THREADS", raising=False)
     if before is not None:
         monkeypatch.setenv("OPENBLAS_NUM_THREADS", before)
     run(capsys, "--version")
-    assert os.environ["OPENBLAS_NUM_THREADS"] == after
+    assert os.environ["OPENBLAS_NUM_THREADS"] == "1"
 
 
 @pytest.mark.parametrize(

@@ -18,7 +18,7 @@ BESIDE = ("solve", "moves", "study", "trend")  # take a house from certgen.toml 
 COMMANDS = ("solve", "moves", "study", "compare", "trend")
 PAGES = COMMANDS[1:]
 # the words by which a report says what it is of
-NAMES = ("number", "study_of", "compare_of_one", "trend_of")
+NAMES = ("number", "sheet_number", "study_of", "compare_of_one", "trend_of")
 # a day as German and Spanish write it is no number
 NO_NUMBERS = r"\b\d\d\.\d\d\.\d{4}\b"
 

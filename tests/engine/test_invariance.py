@@ -34,7 +34,7 @@ ROLL, LINE = Reference("R1"), Reference(None, ("M1", "M3"))
 
 
 def surveyed(seed: int, reference: Reference = ROLL) -> Survey:
-    """Return a noisy survey of an invented line, the squareness stated, and everything that readings share."""
+    """Return a noisy survey of an invented line, the squareness stated, and all that readings share."""
     rng = np.random.default_rng(seed)
     survey = noisy(rng, draw(rng, reference).survey(rng))
     stated = replace(survey.uncertainty, squareness_mm_per_m=standard(0.01), other=OTHERS)

@@ -28,7 +28,7 @@ def warnings(*edits: tuple[str, str]) -> list[str]:
         (
             [("adjustments:\n", "adjustments:\n  - {roll: R3, side: drive, up: 1 mm}\n")],
             "adjustments[0].up",
-            "roll R3 was raised or lowered and its level not read again, which ISO/IEC 17025:2017, 7.8.4.1 d)",
+            "roll R3 was raised or lowered and its level not read again, which ISO/IEC 17025:2017, 7.8.4.1",
         ),
         (
             [("      R2: {operator: 0, drive: -0.4}\n", "")],

@@ -46,15 +46,23 @@ def _issued(job: Job) -> Outcome:
 
 
 def _carrying_this_survey(job: Job) -> "Carried | None":
-    """The certificate that is there, None where it is of another survey or cannot be read."""
+    """The certificate that is there, None where it is of another survey or no document of certgen.
+
+    Raises NotVerified for one that was changed so that it cannot be read, unless it is to be replaced.
+    """
     if job.target is None or not job.target.is_file():
         return None
     from certgen.certificate.carried import carried
+    from certgen.certificate.opened import OURS
 
-    with suppress(CertgenError):
-        found = carried(job.target.read_bytes())
-        return found if found.survey == job.file.read_bytes() else None
-    return None
+    data = job.target.read_bytes()
+    try:
+        found = carried(data)
+    except NotVerified as error:
+        if OURS in data and not job.replace:
+            raise NotVerified(f"{job.target}: {error} Pass --replace to issue it anew.") from None
+        return None
+    return found if found.survey == job.file.read_bytes() else None
 
 
 def _was_changed(certificate: "Carried") -> list[str]:
