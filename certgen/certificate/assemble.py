@@ -26,6 +26,7 @@ from certgen.survey.survey import Paper
 
 _FOOT = 18.0 * MM
 _TOP = 22.0 * MM
+_ABOVE_DRAWING = 62.0  # head of a section and a caption of three lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,12 +64,12 @@ def certificate(
     load_fonts()
     content = compose(assessment, wording, with_checklist=with_checklist)
     require_letters(content, wording.look.letterhead)
-    width, _ = type_area(paper)
+    width, most = drawing_area(paper)
     figures = {
         "line": line_diagram(assessment, wording, width),
         "plot": [
             Picture(wording.word("plot_caption"), drawing)
-            for drawing in found_left_plot(assessment, wording, width)
+            for drawing in found_left_plot(assessment, wording, width, most)
         ],
     }
     how = printed(wording, paper, with_checklist=with_checklist)
@@ -102,6 +103,12 @@ def type_area(paper: Paper) -> tuple[float, float]:
     """Return width and height of what a page holds between its margins, head and foot, in points."""
     width, height = PAGE_SIZES[paper]
     return width - 2 * margin(paper), height - _FOOT - _TOP
+
+
+def drawing_area(paper: Paper) -> tuple[float, float]:
+    """Return width and height that a drawing may take where a head and its caption stand above it."""
+    width, height = type_area(paper)
+    return width, height - _ABOVE_DRAWING
 
 
 def margin(paper: Paper) -> float:

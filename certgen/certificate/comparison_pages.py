@@ -3,7 +3,7 @@
 from certgen.assessment.assessment import ASPECTS
 from certgen.assessment.comparison import Comparison
 from certgen.assessment.comparison_results import comparison_results
-from certgen.certificate.assemble import type_area
+from certgen.certificate.assemble import drawing_area
 from certgen.certificate.comparison_plot import comparison_plot
 from certgen.certificate.comparison_table import comparison_table
 from certgen.certificate.comparison_words import (
@@ -33,8 +33,7 @@ def comparison_pdf(comparison: Comparison, wording: Wording, paper: Paper | None
     """
     load_fonts()
     paper = paper or comparison.after.survey.certificate.paper
-    width, _ = type_area(paper)
-    drawings = comparison_plot(comparison, wording, width)
+    drawings = comparison_plot(comparison, wording, *drawing_area(paper))
     captions = [wording.word("compare_plot_caption"), *[""] * (len(drawings) - 1)]
     pictures = [Picture(caption, drawing) for caption, drawing in zip(captions, drawings, strict=False)]
     content = compose_comparison(comparison, wording)

@@ -1,6 +1,7 @@
 """The plot of a comparison: one row per roll, both moments with U, the tolerance, an arrow for what moved."""
 
 from collections.abc import Sequence
+from math import inf
 from typing import Any
 
 from matplotlib.figure import Figure
@@ -10,7 +11,7 @@ from certgen.assessment.assessment import ASPECTS, AspectName
 from certgen.assessment.comparison import AspectChange, Comparison, RollChange, Stood
 from certgen.certificate.plot_marks import BLACK, SIZE, band, dress_rows, mark
 from certgen.certificate.plot_numbers import write_numbers
-from certgen.certificate.plot_rows import panel_title, place_panels, row_names
+from certgen.certificate.plot_rows import even_rows, panel_title, place_panels, row_names
 from certgen.certificate.rounding import UNIT_SETS, UnitSet
 from certgen.certificate.vector import drawing_of, drawn_alike
 from certgen.certificate.wording import Wording
@@ -23,14 +24,15 @@ _WING, _TIP = 0.15, 0.016
 
 
 @drawn_alike()
-def comparison_plot(comparison: Comparison, wording: Wording, width: float) -> list[Drawing]:
-    """Draw the plot; `width` in points. A long line breaks into several drawings."""
+def comparison_plot(
+    comparison: Comparison, wording: Wording, width: float, most: float = inf
+) -> list[Drawing]:
+    """Draw the plot; `width` in points. A long line breaks into several drawings, none higher than `most`."""
     names = [name for name in ASPECTS if any(roll.aspect(name).after for roll in comparison.rolls)]
     rolls = [roll for roll in comparison.rolls if any(_seen(roll.aspect(name)) for name in names)]
     if not rolls:
         return []
-    count = -(-len(rolls) // _MOST_ROWS)
-    size = -(-len(rolls) // count)
+    size = even_rows(len(rolls), min(_MOST_ROWS, (most - _HEAD) // _ROW))
     units = UNIT_SETS[comparison.after.survey.certificate.units][0]
     parts = [rolls[start : start + size] for start in range(0, len(rolls), size)]
     edges = {name: _edge(rolls, name) for name in names}

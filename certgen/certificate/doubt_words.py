@@ -22,7 +22,7 @@ _LISTED = re.compile(r"\[(\d+)\]$")
 
 _MANY = 3  # rolls that follow each other are named as first and last
 _MOST_LISTED = 24
-_MORE = "\N{HORIZONTAL ELLIPSIS}"
+_MOST_SAID = 8  # contradictions of an aspect on page one; the proof lists all
 
 Marks = frozenset[tuple[str, Round]]
 
@@ -34,19 +34,20 @@ def doubt_notice(assessment: Assessment, wording: Wording) -> Notice | None:
         return None
     rolls = list(_rolls_in_doubt(assessment, wording))
     settled = wording.word("doubt_settle")
-    said = (
-        wording.word("doubt_rolls", list=wording.word("sheet_apart").join(rolls))
-        if rolls
-        else wording.word("doubt_none")
-    )
+    said = wording.word("doubt_rolls", list=_listed(rolls, wording)) if rolls else wording.word("doubt_none")
     return Notice(wording.word("doubt_title"), (*texts, said, settled))
 
 
 def _texts(assessment: Assessment, wording: Wording) -> Iterator[str]:
     numbers = numbers_for(assessment.survey, wording.digits)
     for name, doubts in assessment.doubts.items():
-        for named in doubts.aspect.quality.named if doubts.every else ():
+        said = doubts.aspect.quality.named if doubts.every else ()
+        most = _MOST_SAID if len(said) > _MOST_SAID + 1 else len(said)
+        for named in said[:most]:
             yield _what(name, named, numbers, wording)
+        if more := len(said) - most:
+            section = wording.word("section_network")
+            yield wording.word("doubt_more", aspect=wording.word(name), more=more, section=section)
         if doubts.too_large is not None:
             factor = wording.digits.fixed(doubts.too_large, 1)
             yield wording.word("doubt_whole", aspect=wording.word(name), factor=factor)
@@ -59,7 +60,7 @@ def _what(name: AspectName, named: Named, numbers: Numbers, wording: Wording) ->
         "doubt_what",
         aspect=wording.word(name),
         many=len(candidates) > 1,
-        list=_listed(_first([candidate_text(one, wording) for one in candidates]), wording),
+        list=_first([candidate_text(one, wording) for one in candidates], _apart(wording), wording),
         size=_size(candidates[0], numbers),
         cause="" if cause is None else wording.word(f"cause {cause}"),
     )
@@ -81,7 +82,7 @@ def _rolls_in_doubt(assessment: Assessment, wording: Wording) -> Iterator[str]:
         ]
         texts = [text for run in runs for text in _run(run)]
         if texts:
-            listed = joined(_first(texts))
+            listed = _first(texts, ", ", wording)
             yield wording.word("titled", title=wording.inline(name), text=listed)
 
 
@@ -89,9 +90,12 @@ def _run(run: list[str]) -> list[str]:
     return run if len(run) < _MANY else [f"{run[0]} \N{EN DASH} {run[-1]}"]
 
 
-def _first(texts: list[str]) -> list[str]:
-    """The first ones, with a sign that there are more: page one holds no more, the tables mark each."""
-    return texts if len(texts) <= _MOST_LISTED else [*texts[:_MOST_LISTED], _MORE]
+def _first(texts: Sequence[str], between: str, wording: Wording) -> str:
+    """The first ones, and how many more there are: page one holds no more, the tables mark each."""
+    more = len(texts) - _MOST_LISTED
+    if more <= 1:
+        return between.join(texts)
+    return wording.word("and_more", list=between.join(texts[:_MOST_LISTED]), more=more)
 
 
 def marked(assessment: Assessment, name: AspectName) -> Marks:
@@ -107,12 +111,17 @@ def marked(assessment: Assessment, name: AspectName) -> Marks:
 
 def read_again_text(hold: Hold, wording: Wording) -> str:
     """Return what has to be read again before a move, the most likely first."""
-    return _listed(dict.fromkeys(candidate_text(one.candidate, wording) for one in hold.doubts), wording)
+    names = dict.fromkeys(candidate_text(one.candidate, wording) for one in hold.doubts)
+    return _first(list(names), _apart(wording), wording)
 
 
-def _listed(texts: Sequence[str] | dict[str, None], wording: Wording) -> str:
-    """Each of them holds commas of its own."""
-    return wording.word("sheet_apart").join(texts)
+def _apart(wording: Wording) -> str:
+    """What stands between texts that hold commas of their own."""
+    return wording.word("sheet_apart")
+
+
+def _listed(texts: Sequence[str], wording: Wording) -> str:
+    return _apart(wording).join(texts)
 
 
 def candidate_text(one: Candidate, wording: Wording) -> str:

@@ -13,17 +13,55 @@ from certgen.certificate.wording import unhyphenated
 _SIZE = 7.2
 _FULL = 450.0
 _PAD = 2.0
+# a row is never higher than the smallest page: beyond so many lines it goes on in rows of its own
+_MOST_LINES = 40
+
+Cells = list[Any]
 
 
 def grid(table: Table, width: float) -> Any:
     """Return the table as a flowable of that width (points)."""
     widths, size = _widths(table.columns, width), _size(width)
     heads = _heads(table.columns, widths, size)
-    body = _body(table, widths, size)
+    whole = [_parts(cells) for cells in _body(table, widths, size)]
+    body = [cells for parts in whole for cells in parts]
     flowable = LongTable([*heads, *body], colWidths=widths, repeatRows=len(heads), splitByRow=1)
     style = [*_rules(len(heads), size), *_group_style(table.columns), *_alignment(table.columns)]
-    flowable.setStyle(TableStyle([*style, *_bold(table.emphasis, len(heads), size)]))
+    strong, ends = _places(whole, table.emphasis)
+    below = [("LINEBELOW", (0, len(heads) + row), (-1, len(heads) + row), 0.25, RULE) for row in ends]
+    last = ("LINEBELOW", (0, -1), (-1, -1), 0.9, INK)
+    flowable.setStyle(TableStyle([*style, *below, last, *_bold(strong, len(heads), size)]))
     return flowable
+
+
+def _parts(cells: Cells) -> list[Cells]:
+    """A row in as many rows as its longest text takes; each goes on where it broke off."""
+    lines = [cell.split("\n") if isinstance(cell, str) else [] for cell in cells]
+    count = max(1, *(-(-len(one) // _MOST_LINES) for one in lines))
+    if count == 1:
+        return [cells]
+    return [
+        [
+            "\n".join(one[part * _MOST_LINES : (part + 1) * _MOST_LINES])
+            if one
+            else cell
+            if part == 0
+            else ""
+            for cell, one in zip(cells, lines, strict=True)
+        ]
+        for part in range(count)
+    ]
+
+
+def _places(whole: list[list[Cells]], emphasis: frozenset[int]) -> tuple[frozenset[int], list[int]]:
+    """Which rows are set bold, and below which a rule stands: all but the last, and none within one row."""
+    strong, ends, at = set(), [], 0
+    for number, parts in enumerate(whole):
+        if number in emphasis:
+            strong |= set(range(at, at + len(parts)))
+        at += len(parts)
+        ends.append(at - 1)
+    return frozenset(strong), ends[:-1]
 
 
 def head_widths(table: Table, width: float) -> list[tuple[float, float]]:
@@ -85,8 +123,6 @@ def _rules(heads: int, size: float) -> list[tuple[Any, ...]]:
         ("BOTTOMPADDING", (0, 0), (-1, -1), 2.2),
         ("LINEABOVE", (0, 0), (-1, 0), 0.9, INK),
         ("LINEBELOW", (0, heads - 1), (-1, heads - 1), 0.5, INK),
-        ("LINEBELOW", (0, heads), (-1, -2), 0.25, RULE),
-        ("LINEBELOW", (0, -1), (-1, -1), 0.9, INK),
     ]
 
 

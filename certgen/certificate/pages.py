@@ -1,6 +1,7 @@
 """From content records to flowables: every block of every section, kept together where it should be."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from textwrap import wrap
 from typing import Any
 
 from markupsafe import Markup, escape
@@ -54,6 +55,8 @@ END = ParagraphStyle("end", parent=TEXT, alignment=1, textColor=GREY, spaceBefor
 
 # Tables of at most so many rows are not broken over pages.
 _UNBROKEN = 16
+# letters of a fact that stand in one row: a row is never higher than the smallest page
+_MOST_LETTERS = 600
 
 Figures = Mapping[str, list[Picture]]
 
@@ -164,18 +167,36 @@ def _table(table: Table, width: float) -> Iterator[Any]:
 
 
 def _facts(facts: Facts, width: float) -> Iterator[Any]:
-    cells = [[Paragraph(markup(k), LABEL), Paragraph(markup(v), VALUE)] for k, v in facts.pairs]
-    rows = [cells[i : i + facts.columns] for i in range(0, len(cells), facts.columns)]
-    flat = [[cell for pair in row for cell in pair] for row in rows]
-    blank: list[Any] = [""] * (2 * facts.columns)
+    rows, ends = [], []
+    for start in range(0, len(facts.pairs), facts.columns):
+        rows += _fact_rows(facts.pairs[start : start + facts.columns], facts.columns)
+        ends.append(len(rows) - 1)
     label = 74.0
     value = width / facts.columns - label
-    table = Grid(
-        [(row + blank)[: 2 * facts.columns] for row in flat], colWidths=[label, value] * facts.columns
-    )
-    table.setStyle(TableStyle([*_PLAIN, ("LINEBELOW", (0, 0), (-1, -1), 0.25, RULE)]))
+    table = Grid(rows, colWidths=[label, value] * facts.columns)
+    table.setStyle(TableStyle([*_PLAIN, *(("LINEBELOW", (0, end), (-1, end), 0.25, RULE) for end in ends)]))
     yield table
     yield Spacer(1, 6)
+
+
+def _fact_rows(pairs: Sequence[tuple[str, str]], columns: int) -> list[list[Any]]:
+    """Facts side by side; a long one goes on in rows below, which may stand on the next page."""
+    pieces = [_pieces(value) for _, value in pairs]
+    rows = []
+    for number in range(max(map(len, pieces))):
+        row: list[Any] = []
+        for (key, _), texts in zip(pairs, pieces, strict=True):
+            row += [Paragraph(markup(key), LABEL) if number == 0 else ""]
+            row += [Paragraph(markup(texts[number]), VALUE) if number < len(texts) else ""]
+        rows.append((row + [""] * (2 * columns))[: 2 * columns])
+    return rows
+
+
+def _pieces(text: str) -> list[str]:
+    """A text in pieces of whole words; a template's own markup stays whole."""
+    if isinstance(text, Markup) or len(text) <= _MOST_LETTERS:
+        return [text]
+    return wrap(text, _MOST_LETTERS, break_on_hyphens=False)
 
 
 def _verdicts(verdicts: Verdicts, width: float) -> Iterator[Any]:

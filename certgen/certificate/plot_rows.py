@@ -1,6 +1,7 @@
 """The names of the rows of a plot, at its left, and of its panels, below them."""
 
 from collections.abc import Sequence
+from math import ceil
 
 from matplotlib.figure import Figure
 
@@ -25,6 +26,12 @@ def row_names(names: Sequence[str], width: float, titles: Sequence[str]) -> tupl
     shown = [shortened(name, most * width - _GAP, BODY, SIZE) for name in names]
     widest = max(width_of(name, BODY, SIZE) for name in shown)
     return shown, max(_LEAST, (widest + _GAP) / width)
+
+
+def even_rows(count: int, most: float) -> int:
+    """Return how many of `count` rows stand in a drawing: in as few as will do, as even as can be."""
+    drawings = ceil(count / max(most, 1.0))
+    return ceil(count / drawings)
 
 
 def place_panels(figure: Figure, left: float, edges: tuple[float, float]) -> None:

@@ -1,6 +1,7 @@
 """The plot from as found to as left: one row per roll, tolerance band, expanded uncertainty as whiskers."""
 
 from collections.abc import Sequence
+from math import inf
 from typing import Any
 
 from matplotlib.figure import Figure
@@ -9,26 +10,31 @@ from reportlab.graphics.shapes import Drawing
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, Measured
 from certgen.certificate.plot_marks import FIRST, LAST, SIZE, band, dress_rows, mark
 from certgen.certificate.plot_numbers import write_numbers
-from certgen.certificate.plot_rows import panel_title, place_panels, row_names
+from certgen.certificate.plot_rows import even_rows, panel_title, place_panels, row_names
 from certgen.certificate.rounding import UNIT_SETS, UnitSet, fixed, places_for
 from certgen.certificate.vector import drawing_of, drawn_alike
 from certgen.certificate.wording import Wording
 
 _ROW = 13.0
 _HEAD = 50.0
+_MOST_ROWS = 40
 _BAND = 0.42  # half the height of a tolerance as a share of a row
 # Values beyond this many of the largest limit are drawn at the edge, with the value written there.
 _MOST_LIMITS = 6.0
 
 
 @drawn_alike()
-def found_left_plot(assessment: Assessment, wording: Wording, width: float) -> list[Drawing]:
-    """Draw the plot; `width` in points. Sixty rolls break into several drawings of at most 40 rows."""
+def found_left_plot(
+    assessment: Assessment, wording: Wording, width: float, most: float = inf
+) -> list[Drawing]:
+    """Draw the plot; `width` in points, and `most`, which no drawing is higher than.
+
+    Sixty rolls break into several drawings of at most 40 rows.
+    """
     names = [name for name in ASPECTS if any(roll.aspect(name).recorded for roll in assessment.rolls)]
     if not names:
         return []
-    count = -(-len(assessment.rolls) // 40)
-    size = -(-len(assessment.rolls) // count)
+    size = even_rows(len(assessment.rolls), min(_MOST_ROWS, (most - _HEAD) // _ROW))
     starts = range(0, len(assessment.rolls), size)
     return [drawing_of(_figure(assessment, names, slice(s, s + size), wording, width)) for s in starts]
 

@@ -2,7 +2,7 @@
 
 from certgen.assessment.study import Study
 from certgen.assessment.study_results import study_results
-from certgen.certificate.assemble import type_area
+from certgen.certificate.assemble import drawing_area
 from certgen.certificate.content import Block, Content, Facts, Figure, Paragraphs, Section
 from certgen.certificate.diagram import Picture
 from certgen.certificate.look import load_fonts
@@ -23,8 +23,7 @@ def study_pdf(study: Study, wording: Wording, paper: Paper | None = None) -> byt
     """
     load_fonts()
     paper = paper or study.survey.certificate.paper
-    width, _ = type_area(paper)
-    plot = study_plot(study, wording, width)
+    plot = study_plot(study, wording, *drawing_area(paper))
     figures = {"study": [Picture(wording.word("study_plot_caption"), plot)]}
     basis = Basis("study", (study.survey,), study_results(study))
     return report_pdf(basis, compose_study(study, wording), figures, wording, paper)

@@ -1,6 +1,7 @@
 """The plot of a reference study: rolls outside tolerance and total move, over the reference's direction."""
 
 from dataclasses import dataclass
+from math import inf
 from typing import Any
 
 import numpy as np
@@ -34,14 +35,15 @@ Array = NDArray[np.float64]
 
 
 @drawn_alike()
-def study_plot(study: Study, wording: Wording, width: float) -> Drawing:
-    """Draw the plot; `width` in points."""
+def study_plot(study: Study, wording: Wording, width: float, most: float = inf) -> Drawing:
+    """Draw the plot; `width` in points, and `most`, which it is not higher than: its panels give way."""
     band, handles = _band_height(study, wording), study_handles(study, wording)
     columns, high = fit_of(handles, width, _LABEL)
     bottom = _SCALE + high
-    height = band + 2 * _PANEL + bottom
+    panel = min(_PANEL, (most - band - bottom) / 2.0)
+    height = band + 2 * panel + bottom
     figure = Figure(figsize=(width / 72.0, height / 72.0), dpi=72)
-    ratios = {"height_ratios": (band, _PANEL, _PANEL)}
+    ratios = {"height_ratios": (band, panel, panel)}
     labels, rolls, moves = figure.subplots(3, 1, sharex=True, gridspec_kw=ratios)
     figure.subplots_adjust(left=_LEFT, right=_RIGHT, top=1.0, bottom=bottom / height, hspace=0.08)
     scale = _Scale.of(study)

@@ -29,6 +29,8 @@ _POINT = ParagraphStyle("small point", parent=_SMALL, leftIndent=8, bulletFontNa
 _WARNING = ParagraphStyle("warning", fontName=STRONG, fontSize=9.2, leading=12, textColor=INK, spaceAfter=1.5)
 # of a page that is nearly full: what a rounding of heights may take
 _SLACK = 2.0
+# the share of a page that the head of a group may take; a longer one is said once, on pages of its own
+_MOST_HEAD = 0.4
 
 
 def work_sheet_pdf(assessment: Assessment, wording: Wording, paper: Paper) -> bytes:
@@ -83,24 +85,54 @@ def _sections(sheet: WorkSheet, wording: Wording, area: tuple[float, float]) -> 
         yield [*last, *tail]
     else:
         yield last
-        yield [*_opening(sheet, wording, area), *tail]
+        opening = _opening(sheet, wording, area)
+        yield from _over_pages(tail, opening, opening, area)
 
 
 def _pages(
     sheet: WorkSheet, group: SheetGroup, wording: Wording, area: tuple[float, float]
 ) -> Iterator[list[Any]]:
     """Fill one page after the other; a card is never torn."""
+    start = _first if group is sheet.groups[0] else _opening
+    head = _group_head(group, wording, continued=False)
+    long_head = _height(head, area) > _MOST_HEAD * area[1]
     page: list[Any] = []
+    if long_head:
+        tops = start(sheet, wording, area), _opening(sheet, wording, area)
+        *full, page = _over_pages(head, *tops, area)
+        yield from full
     for roll in group.rolls:
         made = card(roll, wording, area[0])
         if page and _height([*page, *made], area) > area[1]:
             yield page
             page = []
         if not page:
-            continued = roll is not group.rolls[0]
-            top = _opening if continued or group is not sheet.groups[0] else _first
-            page = [*top(sheet, wording, area), *_group_head(group, wording, continued)]
+            continued = long_head or roll is not group.rolls[0]
+            top = _opening if continued else start
+            head = _group_head(group, wording, continued=continued)
+            page = [*top(sheet, wording, area), *(head[:1] if long_head else head)]
         page += made
+    yield page
+
+
+def _over_pages(
+    items: list[Any], first: list[Any], opening: list[Any], area: tuple[float, float]
+) -> Iterator[list[Any]]:
+    """Pages that begin with `first`, then `opening`; what does not fit goes on on the next."""
+    page, empty, waiting = [*first], len(first), list(items)
+    while waiting:
+        item = waiting.pop(0)
+        fits = _height([*page, item], area) <= area[1]
+        room = area[1] - _height(page, area) - item.getSpaceBefore()
+        parts = [item] if fits else item.split(area[0], room)
+        if fits or len(parts) > 1 or len(page) == empty:
+            page.append(parts[0] if parts else item)  # what alone overfills a page is set smaller with it
+            waiting = [*parts[1:], *waiting]
+        else:
+            waiting = [item, *waiting]
+        if waiting and not fits:
+            yield page
+            page, empty = [*opening], len(opening)
     yield page
 
 
@@ -120,7 +152,7 @@ def _opening(sheet: WorkSheet, wording: Wording, area: tuple[float, float]) -> l
     return [Paragraph(markup(sheet.title), TITLE), Paragraph(markup(head), SUBTITLE), frame, Spacer(1, 4)]
 
 
-def _group_head(group: SheetGroup, wording: Wording, continued: bool) -> list[Any]:
+def _group_head(group: SheetGroup, wording: Wording, *, continued: bool) -> list[Any]:
     title = wording.word("sheet_continued", title=group.title) if continued else group.title
     arrows = wording.word("sheet_arrows") if any(roll.steps for roll in group.rolls) else ""
     note = " ".join(text for text in (group.note, arrows) if text)
