@@ -21,13 +21,19 @@ A roll outside its tolerance is a verdict, never an exception.
 from collections.abc import Hashable
 from pathlib import Path
 
-from certgen.findings import Finding
+from certgen.findings import Finding, escaped
 
 
 class CertgenError(Exception):
-    """Base of all errors; `exit_code` is what the command line ends with."""
+    """Base of all errors; `exit_code` is what the command line ends with.
+
+    Its message is made of `lines`. What a file or its name says breaks no line of it and steers no terminal.
+    """
 
     exit_code = 2
+
+    def __init__(self, *lines: str) -> None:
+        super().__init__("\n".join(map(escaped, lines)))
 
 
 class SurveyRefused(CertgenError):
@@ -38,7 +44,7 @@ class SurveyRefused(CertgenError):
     def __init__(self, file: str, findings: tuple[Finding, ...]) -> None:
         self.file = file
         self.findings = findings
-        super().__init__("\n".join(finding.line(file) for finding in findings))
+        super().__init__(*(finding.line(file) for finding in findings))
 
 
 class WrongUsage(CertgenError):

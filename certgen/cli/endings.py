@@ -11,6 +11,7 @@ import click
 
 from certgen.cli.made import left_untold
 from certgen.errors import CannotWrite, CertgenError, SurveyRefused
+from certgen.findings import escaped
 
 FORMAT = "certgen-error/1"
 # what a shell reports for a program that a closed pipe or the user ended
@@ -32,6 +33,7 @@ def endings(arguments: Sequence[str]) -> Iterator[None]:
         click.echo(str(error), err=True)
         raise click.exceptions.Exit(error.exit_code) from None
     except click.ClickException as error:
+        error.__dict__["message"] = escaped(error.message)  # which click holds final
         _tell({"exit_code": error.exit_code, "error": error.format_message()}, as_json)
         error.show()
         raise click.exceptions.Exit(error.exit_code) from None
@@ -40,7 +42,7 @@ def endings(arguments: Sequence[str]) -> Iterator[None]:
     except KeyboardInterrupt:
         raise click.exceptions.Exit(_INTERRUPTED) from None
     except OSError as error:
-        text = f"certgen: {error.strerror or error}: {error.filename or ''}".rstrip(": ")
+        text = escaped(f"certgen: {error.strerror or error}: {error.filename or ''}".rstrip(": "))
         _tell({"exit_code": CannotWrite.exit_code, "error": text}, as_json)
         click.echo("\n".join([text, *(f"Done all the same: {each}" for each in left_untold())]), err=True)
         raise click.exceptions.Exit(CannotWrite.exit_code) from None

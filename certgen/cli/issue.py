@@ -10,6 +10,7 @@ from certgen.cli.load import load_assessed
 from certgen.cli.made import tell
 from certgen.cli.register.keep import keep_options
 from certgen.errors import WrongUsage
+from certgen.findings import escaped
 
 _FILE = click.Path(readable=False, path_type=Path)
 
@@ -53,6 +54,6 @@ def command(file: Path, **asked: Any) -> None:
 
     wanted = Asked(file, **asked)
     wanted.require_free()
-    issue(assessment, wanted, findings, lambda line: click.echo(line, err=True))
+    issue(assessment, wanted, findings, lambda line: click.echo(escaped(line), err=True))
     overall = assessment.overall
     tell(f"{wanted.pdf}: as found {overall['as_found']}, as left {overall['as_left']}")

@@ -2,17 +2,21 @@
 
 import click
 
+from certgen.findings import escaped
+
 _META = "certgen.made"
 
 
 def made(sentence: str) -> None:
     """Remember what was made until it is told."""
+    sentence = escaped(sentence)
     if sentence not in _untold():
         _untold().append(sentence)
 
 
 def tell(sentence: str, as_json: bool = False) -> None:
     """Say what was made: on the standard output, or beside it where that is kept for JSON."""
+    sentence = escaped(sentence)
     made(sentence)
     click.echo(sentence, err=as_json)
     if sentence in _untold():

@@ -1,5 +1,6 @@
 """The one way to a terminal: what a file says can neither steer it nor turn its letters round."""
 
+import json
 import re
 import sys
 from collections.abc import Iterator
@@ -30,6 +31,12 @@ class Escaping:
 
     def __getattr__(self, name: str) -> Any:
         return getattr(self.plain, name)
+
+
+def as_json_text(told: Any) -> str:
+    """Return plain data as JSON whose letters are readable, save those that would steer a terminal."""
+    text = json.dumps(told, indent=2, ensure_ascii=False)
+    return _STEERS.sub(lambda one: f"\\u{ord(one[0]):04x}", text)
 
 
 @contextmanager

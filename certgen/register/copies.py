@@ -65,9 +65,9 @@ def _filled(source: Register, where: str) -> Head:
 def _require_sound(register: Register, head: Head | None = None) -> None:
     found = audit(register)
     if not found.holds:
-        more = f"\nand {len(found.faults) - _PORTION} more" if len(found.faults) > _PORTION else ""
-        listed = "\n".join(found.faults[:_PORTION])
-        raise RegisterBroken(f"{listed}{more}\n{_UNSOUND}")
+        count = len(found.faults) - _PORTION
+        more = [f"and {count} more"] if count > 0 else []
+        raise RegisterBroken(*found.faults[:_PORTION], *more, _UNSOUND)
     if head is not None and found.head != head:
         raise RegisterBroken(f"the copy ends at {found.head}, and what was copied at {head}")
 

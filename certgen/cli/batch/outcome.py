@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from certgen.findings import escaped
+
 State = Literal["issued", "verified", "accepted", "unchanged", "failed"]
 
 
@@ -18,4 +20,4 @@ class Outcome:
     def line(self) -> str:
         """Return it as one line, what was said in further ones."""
         told = "".join(f"\n  {line}" for line in self.text.splitlines())
-        return f"{self.state:9} {self.file}{told}"
+        return f"{self.state:9} {escaped(str(self.file))}{told}"

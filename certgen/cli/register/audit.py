@@ -69,7 +69,7 @@ def _verify(where: str, last: int, how: dict[str, Any]) -> None:
     asked = Anew(where, last, how["templates"], trusted(how["trust"]))
     found = verified_anew(asked, how["jobs"])
     if found.faults:
-        raise RegisterBroken(_listed(found.faults, "certificates do not hold"))
+        raise RegisterBroken(*_listed(found.faults, "certificates do not hold"))
     click.echo(found.summary())
 
 
@@ -82,10 +82,10 @@ def require_sound(opened: "Register") -> None:
 
 def _require(found: "Audit") -> None:
     if not found.holds:
-        raise RegisterBroken(_listed(found.faults, "The register does not hold what was added to it."))
+        raise RegisterBroken(*_listed(found.faults, "The register does not hold what was added to it."))
 
 
-def _listed(faults: list[str], last: str) -> str:
+def _listed(faults: list[str], last: str) -> list[str]:
     more = len(faults) - _MOST
     shown = [*faults[:_MOST], *([f"and {more} more"] if more > 0 else [])]
-    return "\n".join((*shown, last))
+    return [*shown, last]

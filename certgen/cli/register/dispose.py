@@ -8,6 +8,7 @@ import click
 from certgen.cli.register.marking import checked_reason, reason_option, told
 from certgen.cli.register.where import now, register, register_option
 from certgen.errors import WrongUsage
+from certgen.findings import escaped
 
 
 @click.command(
@@ -47,5 +48,5 @@ def command(number: str | None, reason: str, where: str | None, **which: Any) ->
         told(dispose(opened, found, why, now()), "disposed of")
         return
     for one in found:
-        click.echo(f"certificate {one['number']}, revision {one['revision']}: would be disposed of")
+        click.echo(escaped(f"certificate {one['number']}, revision {one['revision']}: would be disposed of"))
     click.echo("Nothing was removed." + (" Pass --yes to remove them." if found else ""))

@@ -1,6 +1,5 @@
 """`certgen register due`: lines to be surveyed again, and calibrations that ran out."""
 
-import json
 from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import UTC, date, datetime
@@ -11,6 +10,8 @@ import click
 from certgen.cli.cores import cores
 from certgen.cli.register.list import table
 from certgen.cli.register.where import named, register, register_option
+from certgen.cli.terminal import as_json_text
+from certgen.findings import escaped
 
 if TYPE_CHECKING:
     from certgen.register.due import RanOut
@@ -67,7 +68,7 @@ def _as_json(day: date, lines: "Sequence[LineDue]", ran_out: "Sequence[RanOut]")
         "lines": [asdict(one) for one in lines],
         "instruments": [_instrument(one) for one in ran_out],
     }
-    return json.dumps(told, indent=2, ensure_ascii=False)
+    return as_json_text(told)
 
 
 def _instrument(one: "RanOut") -> dict[str, object]:
@@ -77,7 +78,7 @@ def _instrument(one: "RanOut") -> dict[str, object]:
 
 def _in_words(day: date, lines: "Sequence[LineDue]", ran_out: "Sequence[RanOut]") -> str:
     surveys = [
-        [
+        _plain(
             one.due,
             one.because,
             one.surveyed,
@@ -85,11 +86,11 @@ def _in_words(day: date, lines: "Sequence[LineDue]", ran_out: "Sequence[RanOut]"
             one.asset,
             one.customer,
             f"{one.number}, rev. {one.revision}",
-        ]
+        )
         for one in lines
     ]
     calibrations = [
-        [one.due, one.calibrated, one.kind, one.serial, one.renewed or "not known", _relied(one)]
+        [*_plain(one.due, one.calibrated, one.kind, one.serial, one.renewed or "not known"), _relied(one)]
         for one in ran_out
     ]
     first = f"Lines due for a survey on {day}: {len(surveys) or 'none'}"
@@ -97,5 +98,9 @@ def _in_words(day: date, lines: "Sequence[LineDue]", ran_out: "Sequence[RanOut]"
     return f"{table(first, _LINES, surveys)}\n\n{table(second, _INSTRUMENTS, calibrations)}"
 
 
+def _plain(*cells: object) -> list[str]:
+    return [escaped(f"{cell}") for cell in cells]
+
+
 def _relied(one: "RanOut") -> str:
-    return "\n".join(f"{number}, rev. {revision}" for number, revision in one.certificates)
+    return "\n".join(escaped(f"{number}, rev. {revision}") for number, revision in one.certificates)

@@ -1,6 +1,5 @@
 """`certgen register list`: what is in a register, filtered."""
 
-import json
 from textwrap import wrap
 from typing import Any
 
@@ -9,7 +8,9 @@ import click
 from certgen.certificate.content import Column, Table
 from certgen.cli.register.filters import filter_options, wanted
 from certgen.cli.register.where import register, register_option
+from certgen.cli.terminal import as_json_text
 from certgen.cli.text_table import text_table
+from certgen.findings import escaped
 
 _COLUMNS = ("Entry", "Certificate", "Rev.", "Issued", "Line", "Customer", "As found", "As left")
 _SHOWN = ("sequence", "number", "revision", "issued", "line", "customer", "as_found", "as_left")
@@ -42,7 +43,7 @@ def command(as_json: bool, where: str | None, **chosen: Any) -> None:
         {name: getattr(one, name) for name in one.__slots__} for one in find(register(where), wanted(chosen))
     ]
     if as_json:
-        click.echo(json.dumps(found, indent=2, ensure_ascii=False))
+        click.echo(as_json_text(found))
         return
     if found:
         click.echo(_as_table(found))
@@ -50,7 +51,7 @@ def command(as_json: bool, where: str | None, **chosen: Any) -> None:
 
 
 def _as_table(found: list[dict[str, Any]]) -> str:
-    rows = [[*(f"{one[name]}" for name in _SHOWN), _standing(one)] for one in found]
+    rows = [[*(escaped(f"{one[name]}") for name in _SHOWN), escaped(_standing(one))] for one in found]
     return table("", (*_COLUMNS, "Standing"), rows)
 
 

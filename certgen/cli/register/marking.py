@@ -6,6 +6,7 @@ import click
 
 from certgen.cli.made import tell
 from certgen.errors import WrongUsage
+from certgen.findings import escaped
 
 if TYPE_CHECKING:
     from certgen.register.marks import Marked
@@ -32,5 +33,5 @@ def checked_reason(text: str) -> str:
 def told(found: "Marked", what: str) -> None:
     """Say what was recorded of which certificates, and where the register ends now."""
     for one in found.certificates:
-        click.echo(f"certificate {one['number']}, revision {one['revision']}: {what}")
+        click.echo(escaped(f"certificate {one['number']}, revision {one['revision']}: {what}"))
     tell(f"head {found.head}")

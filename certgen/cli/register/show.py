@@ -1,6 +1,5 @@
 """`certgen register show`: one certificate of a register."""
 
-import json
 from pathlib import Path
 from typing import Any
 
@@ -8,7 +7,9 @@ import click
 
 from certgen.cli.made import made, tell
 from certgen.cli.register.where import register, register_option
+from certgen.cli.terminal import as_json_text
 from certgen.cli.write import write_new
+from certgen.findings import escaped
 
 _FACTS = (
     "number", "revision", "supersedes", "reason", "issued", "started", "finished", "line", "asset",
@@ -59,7 +60,7 @@ def command(number: str, revision: int | None, where: str | None, **wanted: Any)
 
 def _as_json(body: Any, beside: dict[str, Any]) -> str:
     """The entry as the chain covers it, and what the register knows beside."""
-    return json.dumps({**body, **beside}, indent=2, ensure_ascii=False)
+    return as_json_text({**body, **beside})
 
 
 def _in_words(body: Any, beside: dict[str, Any]) -> str:
@@ -88,4 +89,4 @@ def _in_words(body: Any, beside: dict[str, Any]) -> str:
     ]
     facts |= {f"instrument {place}": text for place, text in enumerate(used, 1)}
     facts |= {f"SHA-256 of {name}": digest for name, digest in body["sha256"].items()}
-    return "\n".join(f"{name + ':':<28}{value}" for name, value in facts.items())
+    return "\n".join(escaped(f"{name + ':':<28}{value}") for name, value in facts.items())

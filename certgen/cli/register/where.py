@@ -14,6 +14,7 @@ import click
 from certgen.cli.house import BESIDE, TABLES
 from certgen.cli.toml_lines import line_of, line_of_error
 from certgen.errors import WrongUsage
+from certgen.findings import escaped
 from certgen.survey.source import unreadable
 
 if TYPE_CHECKING:
@@ -98,7 +99,7 @@ def _from_file() -> str | None:
         _told.add((file, found))
         from certgen.register.address import shown
 
-        click.echo(f"The register is {shown(found)}, as {file} says.", err=True)
+        click.echo(escaped(f"The register is {shown(found)}, as {file} says."), err=True)
     return found
 
 
