@@ -1,6 +1,8 @@
 """The moves of one roll as plain data; the names are a contract. Slopes in mm/m, lengths in mm.
 
-Readings a crew watches are in the survey's own sign (`positive`); a travel without a limit is null.
+Readings a crew watches are in the survey's own sign (`positive`); a travel without a limit is null. Of a step,
+`start_...` is what the far end shows once the near one was zeroed, before the bearing is loosened; `..._after_mm`
+what it shows zeroed again after the step.
 """
 
 from collections.abc import Mapping
@@ -45,7 +47,7 @@ def _aspect(name: AspectName, plan: AspectPlan | None, sign: float) -> Json | No
     move = plan.move
     amount: Json = {"side": move.side, f"{_WAYS[name][0]}_mm": move.amount_mm}
     if name == "parallel":
-        amount["stop_reading_mm"] = None if move.stop_reading_mm is None else sign * move.stop_reading_mm
+        amount["stop_reading_mm"] = _signed(move.stop_reading_mm, sign)
     else:
         packs = [step.shims for step, _ in plan.steps if step.side == move.side]
         amount["shims"] = _shims(packs[0]) if packs else None
@@ -74,9 +76,18 @@ def _plan(name: AspectName, plan: AspectPlan, sign: float) -> Json:
 def _step(name: AspectName, step: Step, stop: Stop, sign: float) -> Json:
     moved: Json = {"side": step.side, f"{_WAYS[name][0]}_mm": step.amount_mm}
     if name == "parallel":
-        return moved | {"stop_reading_mm": None if stop.target_mm is None else sign * stop.target_mm}
+        return moved | {
+            "start_reading_mm": _signed(stop.start_mm, sign),
+            "stop_reading_mm": _signed(stop.target_mm, sign),
+            "reading_after_mm": _signed(stop.again_mm, sign),
+        }
     laid = None if stop.laid is None else _watched(stop.laid)
-    return moved | _watched(stop) | {"shims": _shims(step.shims), "with_shims": laid}
+    starts = {"start_height_mm": stop.start_mm}
+    return moved | starts | _watched(stop) | {"shims": _shims(step.shims), "with_shims": laid}
+
+
+def _signed(value_mm: float | None, sign: float) -> float | None:
+    return None if value_mm is None else sign * value_mm
 
 
 def _watched(stop: Stop) -> Json:
@@ -87,6 +98,7 @@ def _watched(stop: Stop) -> Json:
     return {
         "stop_level": None if stop.level is None else asdict(stop.level),
         "stop_height_mm": stop.target_mm,
+        "height_after_mm": stop.again_mm,
     }
 
 

@@ -29,11 +29,15 @@ class Stop:
     """What the crew watches during a step, in the engine's signs; each None where it is not to be had.
 
     `target_mm` is the read-out on the side that is moved after the other was zeroed: of the laser's cross
-    plane (parallel, positive downstream) or of a level plane (level read by heights, positive up). `level` is
-    what the level shows. `laid` is the same with the shims of the step, which may miss its aim.
+    plane (parallel, positive downstream) or of a level plane (level read by heights, positive up). It holds
+    for a target that was zeroed before the bearing was loosened, and starts at `start_mm`; one that is zeroed
+    again after the step shows `again_mm`, for the near end has moved as well. `level` is what the level
+    shows. `laid` is the same with the shims of the step, which may miss its aim.
     """
 
     target_mm: float | None = None
+    start_mm: float | None = None
+    again_mm: float | None = None
     level: LevelStop | None = None
     laid: "Stop | None" = None
 
@@ -244,7 +248,7 @@ def _stop_reading(
 def _stop(solution: Solution, name: AspectName, roll: Roll, step: tuple[Round, Step]) -> Stop:
     which, moved = step
     if name == "parallel":
-        return Stop(target_stop_mm(solution, roll, which, moved))
+        return Stop(*(target_stop_mm(solution, roll, which, one) for one in _stages(moved)))
     aimed = _shown(solution, roll, which, moved)
     if moved.shims is None:
         return aimed
@@ -256,7 +260,13 @@ def _stop(solution: Solution, name: AspectName, roll: Roll, step: tuple[Round, S
 def _shown(solution: Solution, roll: Roll, which: Round, step: Step) -> Stop:
     """What level or heights show at the slope that a step aims at."""
     level = level_stop(solution, roll, which, step.aim_mm_per_m)
-    return Stop(height_stop_mm(solution, roll, which, step), level)
+    return Stop(*(height_stop_mm(solution, roll, which, one) for one in _stages(step)), level=level)
+
+
+def _stages(step: Step) -> tuple[Step, Step, Step]:
+    """The step, and the roll at rest before and after it: what a target shows that is zeroed there and then."""
+    before, aim = step.before_mm_per_m, step.aim_mm_per_m
+    return step, replace(step, aim_mm_per_m=before), replace(step, before_mm_per_m=aim)
 
 
 def _predicted(assessment: Assessment, roll: Roll, state: Measured, done: tuple[Step, ...]) -> Measured:

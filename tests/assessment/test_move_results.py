@@ -37,9 +37,12 @@ def test_moves_keep_the_names_of_the_contract() -> None:
 def test_steps_say_what_to_watch() -> None:
     """The laser's target for parallel, the level for level."""
     found = moves(replace(both_ways(Travel(), 0.1, 0.2), shims=STOCK))
-    assert found["parallel"]["steps"][0].keys() == {"side", "downstream_mm", "stop_reading_mm"}
+    readings = {"start_reading_mm", "stop_reading_mm", "reading_after_mm"}
+    assert found["parallel"]["steps"][0].keys() == {"side", "downstream_mm"} | readings
     (step,) = found["level"]["steps"]
-    assert step.keys() == {"side", "up_mm", "stop_level", "stop_height_mm", "shims", "with_shims"}
+    heights = {"start_height_mm", "stop_height_mm", "height_after_mm"}
+    assert step.keys() == {"side", "up_mm", "stop_level", "shims", "with_shims"} | heights
+    assert step["with_shims"].keys() == {"stop_level", "stop_height_mm", "height_after_mm"}
     assert step["stop_level"].keys() == {"at_mm", "slope_mm_per_m", "divisions"}
     assert step["stop_height_mm"] is None
 
@@ -124,5 +127,22 @@ def test_stop_readings_of_steps_are_in_the_sign_of_the_survey() -> None:
     plain = both_ways(Travel(), 0.1, 0.2)
     turned = replace(plain, positive=Positive(roll="upstream"))
     (a,), (b,) = (moves(taken)["parallel"]["steps"] for taken in (plain, turned))
-    assert a["stop_reading_mm"] == -b["stop_reading_mm"] != 0.0
+    for key in ("start_reading_mm", "stop_reading_mm"):
+        assert a[key] == -b[key] != 0.0
     assert a["downstream_mm"] == b["downstream_mm"]
+    assert (a["stop_reading_mm"] - a["start_reading_mm"]) * a["downstream_mm"] > 0.0
+    assert (b["stop_reading_mm"] - b["start_reading_mm"]) * b["downstream_mm"] < 0.0
+
+
+def test_reading_of_a_target_zeroed_again_is_that_of_the_slope_aimed_at() -> None:
+    """The laser turned by what the reference reads, 0.3 mm over 2100 mm: on target, R2 reads as much.
+
+    From the side that is zeroed; before, it read 0.42 mm beside that.
+    """
+    taken = both_ways(Travel(), 0.1, 0.2)
+    (seen,) = taken.setups
+    turned = tuple(replace(one, drive_mm=one.drive_mm + 0.3) for one in seen.readings)
+    (step,) = moves(replace(taken, setups=(replace(seen, readings=turned),)))["parallel"]["steps"]
+    sign = 1.0 if step["side"] == "drive" else -1.0
+    assert step["start_reading_mm"] == pytest.approx(sign * (0.3 + 0.42))
+    assert step["reading_after_mm"] == pytest.approx(sign * 0.3)

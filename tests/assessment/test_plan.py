@@ -78,7 +78,10 @@ def test_level_shows_its_stop_reading_after_every_step(seed: int, travel: Travel
 @pytest.mark.parametrize("travel", [Travel(), TIGHT], ids=["free", "tight"])
 @pytest.mark.parametrize("seed", range(3))
 def test_laser_shows_its_stop_reading_after_every_step(seed: int, travel: Travel) -> None:
-    """Near end zeroed before each step, target carried to the far end, bearing moved."""
+    """Near end zeroed before each step, target carried to the far end, bearing moved, near end zeroed again.
+
+    The reading goes the way of the move, and one that is zeroed again is another.
+    """
     line, found = planned(seed, travel=travel)
     for one, plan in pairs(line, found):
         laser = next(each for each in line.lasers if each.name == plan.setup)
@@ -87,9 +90,14 @@ def test_laser_shows_its_stop_reading_after_every_step(seed: int, travel: Travel
         ends = start(one, "as_left")
         for step, stop in plan.parallel.steps:
             near, far = one.record.targets_mm if step.side == "drive" else one.record.targets_mm[::-1]
-            zero, _ = (at(one, ends, y) @ across for y in (near, far))
+            zero, before = (at(one, ends, y) @ across for y in (near, far))
+            assert stop.start_mm == pytest.approx(before - zero, abs=WITHIN_MM)
             ends = after(ends, step, DOWNSTREAM)
-            assert stop.target_mm == pytest.approx(at(one, ends, far) @ across - zero, abs=WITHIN_MM)
+            zero_again, there = (at(one, ends, y) @ across for y in (near, far))
+            assert stop.target_mm == pytest.approx(there - zero, abs=WITHIN_MM)
+            assert stop.again_mm == pytest.approx(there - zero_again, abs=WITHIN_MM)
+            assert (stop.target_mm - stop.start_mm) * step.amount_mm > 0.0
+            assert abs(stop.again_mm - stop.target_mm) > 0.01 * abs(step.amount_mm)
 
 
 def at(one: TrueRoll, ends: tuple[Vector, Vector], along_mm: float) -> Vector:
@@ -137,6 +145,11 @@ def test_heights_show_their_stop_reading() -> None:
     moved = replace(one, level={"as_found": 0.0})
     rise = moved.top("as_found", 2100.0) - one.top("as_found", 200.0)
     assert stop.target_mm == pytest.approx(rise, abs=1e-6)
+    before, afterwards = (
+        each.top("as_found", 2100.0) - each.top("as_found", 200.0) for each in (one, moved)
+    )
+    assert stop.start_mm == pytest.approx(before, abs=1e-6)
+    assert stop.again_mm == pytest.approx(afterwards, abs=1e-6)
 
 
 def surface(one: TrueRoll, y_mm: float) -> float:
