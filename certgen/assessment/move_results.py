@@ -1,8 +1,8 @@
 """The moves of one roll as plain data; the names are a contract. Slopes in mm/m, lengths in mm.
 
-Readings a crew watches are in the survey's own sign (`positive`); a travel without a limit is null. Of a step,
-`start_...` is what the far end shows once the near one was zeroed, before the bearing is loosened; `..._after_mm`
-what it shows zeroed again after the step.
+Readings a crew watches are in the survey's own sign (`positive`); a travel without a limit is null. Of a
+step, `start_...` is what the far end shows once the near one was zeroed, before the bearing is loosened;
+`..._after_mm` what it shows zeroed again after the step.
 """
 
 from collections.abc import Mapping

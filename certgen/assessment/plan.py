@@ -248,7 +248,8 @@ def _stop_reading(
 def _stop(solution: Solution, name: AspectName, roll: Roll, step: tuple[Round, Step]) -> Stop:
     which, moved = step
     if name == "parallel":
-        return Stop(*(target_stop_mm(solution, roll, which, one) for one in _stages(moved)))
+        stop, start, again = (target_stop_mm(solution, roll, which, one) for one in _stages(moved))
+        return Stop(stop, start, again)
     aimed = _shown(solution, roll, which, moved)
     if moved.shims is None:
         return aimed
@@ -260,11 +261,12 @@ def _stop(solution: Solution, name: AspectName, roll: Roll, step: tuple[Round, S
 def _shown(solution: Solution, roll: Roll, which: Round, step: Step) -> Stop:
     """What level or heights show at the slope that a step aims at."""
     level = level_stop(solution, roll, which, step.aim_mm_per_m)
-    return Stop(*(height_stop_mm(solution, roll, which, one) for one in _stages(step)), level=level)
+    stop, start, again = (height_stop_mm(solution, roll, which, one) for one in _stages(step))
+    return Stop(stop, start, again, level)
 
 
 def _stages(step: Step) -> tuple[Step, Step, Step]:
-    """The step, and the roll at rest before and after it: what a target shows that is zeroed there and then."""
+    """The step, and the roll at rest before and after it, where a target is zeroed there and then."""
     before, aim = step.before_mm_per_m, step.aim_mm_per_m
     return step, replace(step, aim_mm_per_m=before), replace(step, before_mm_per_m=aim)
 

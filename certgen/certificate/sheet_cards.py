@@ -10,7 +10,7 @@ from reportlab.platypus import Table as Grid
 
 from certgen.certificate.cell_styles import BARE, padded
 from certgen.certificate.cells import Type, broken
-from certgen.certificate.look import BAND, BLUE, GREY, INK, RULE, SLANTED, STRONG
+from certgen.certificate.look import BAND, BLUE, BODY, GREY, INK, RULE, SLANTED, STRONG
 from certgen.certificate.pages import LABEL, TEXT, markup
 from certgen.certificate.pen import Point, Stroke, area, line
 from certgen.certificate.sheet_rolls import Pointing, Remark, SheetRoll, SheetStep
@@ -22,6 +22,7 @@ _ROLL = ParagraphStyle("card roll", parent=_BOLD, fontSize=9.6, leading=12)
 _REMARK = ParagraphStyle(
     "card remark", parent=_PLAIN, fontName=SLANTED, fontSize=7.4, leading=9.4, textColor=GREY
 )
+_OTHER = ParagraphStyle("card alternative", parent=_REMARK, fontName=BODY, textColor=INK)
 _STRONG = ParagraphStyle("card warning", parent=_REMARK, fontName=STRONG, textColor=INK)
 _NO_BREAK = "\N{NO-BREAK SPACE}"
 _GAP = 7.0
@@ -29,7 +30,7 @@ _LABEL_PADS = 4.0
 _BOX = 9.0
 _ARROW = 17.0
 # shares of the width behind box and arrow: action, amount, shims and stop
-_SHARES = (0.25, 0.2, 0.55)
+_SHARES = (0.22, 0.16, 0.62)
 _FIELDS = (
     ("sheet_done_up", 0.18),
     ("sheet_done_downstream", 0.22),
@@ -76,6 +77,8 @@ def _texts(step: SheetStep) -> list[Any]:
     if step.watch:
         stop = _NO_BREAK.join(step.stop.split(" "))
         watch.append(Paragraph(f"{markup(step.watch)} <b>{markup(stop)}</b>", _PLAIN))
+    if step.check:
+        watch.append(Paragraph(markup(step.check), _PLAIN))
     return [action, Paragraph(markup(step.amount), _BOLD), watch]
 
 
@@ -126,7 +129,8 @@ def _label(text: str, width: float) -> Any:
 
 
 def _remark(remark: Remark) -> Any:
-    return Paragraph(markup(remark.text), _STRONG if remark.strong else _REMARK)
+    style = _STRONG if remark.strong else _OTHER if remark.plain else _REMARK
+    return Paragraph(markup(remark.text), style)
 
 
 def _remark_pads(row: int) -> list[tuple[Any, ...]]:

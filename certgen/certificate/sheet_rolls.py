@@ -23,7 +23,8 @@ _NOTHING_LEFT = 1e-9
 class SheetStep:
     """One move: what to do at which bearing, which way the arrow points (downstream: right), how far.
 
-    `shims` is empty where shims have no part in it; `watch` says what to look at and `stop` where to stop.
+    `shims` is empty where shims have no part in it; `watch` says what to look at and `stop` where to stop;
+    `check` what a target shows that is zeroed again afterwards, empty where none is watched.
     """
 
     action: str
@@ -33,14 +34,19 @@ class SheetStep:
     shims: str
     watch: str
     stop: str
+    check: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Remark:
-    """What to know of a roll's move; `strong` where it will not do what it was meant to."""
+    """What to know of a roll's move.
+
+    `strong` where it will not do what it was meant to, `plain` where it is another way to do it.
+    """
 
     text: str
     strong: bool = False
+    plain: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,6 +122,7 @@ def _step(name: AspectName, pair: tuple[Step, Stop], means: Means) -> SheetStep:
     step, stop = pair
     forth = step.amount_mm > 0.0
     watch, at = _level_stop(step, stop, means) if name == "level" else _target_stop(step, stop, means)
+    sign = 1.0 if name == "level" else means.sign
     up: Pointing = "up" if forth else "down"
     along: Pointing = "right" if forth else "left"
     keys = ("raise", "lower") if name == "level" else ("move_downstream", "move_upstream")
@@ -127,6 +134,7 @@ def _step(name: AspectName, pair: tuple[Step, Stop], means: Means) -> SheetStep:
         shims=_shims(name, step, means),
         watch=watch,
         stop=at,
+        check=_check(stop.laid or stop, sign, means) if at else "",
     )
 
 
@@ -147,8 +155,20 @@ def _shims(name: AspectName, step: Step, means: Means) -> str:
 def _target_stop(step: Step, stop: Stop, means: Means) -> tuple[str, str]:
     if stop.target_mm is None:
         return "", ""
-    watch = means.wording.word("stop_target", **_ends(step, means))
+    start = _started(stop, means.sign, means)
+    watch = means.wording.word("stop_target", **_ends(step, means), start=start)
     return watch, reading(means.numbers, means.sign * stop.target_mm)
+
+
+def _started(stop: Stop, sign: float, means: Means) -> str:
+    return "" if stop.start_mm is None else reading(means.numbers, sign * stop.start_mm)
+
+
+def _check(stop: Stop, sign: float, means: Means) -> str:
+    """What a target must show once it was zeroed again after the move; nothing where a level is watched."""
+    if stop.level is not None or stop.again_mm is None:
+        return ""
+    return means.wording.word("stop_check", value=reading(means.numbers, sign * stop.again_mm))
 
 
 def _level_stop(step: Step, stop: Stop, means: Means) -> tuple[str, str]:
@@ -162,7 +182,8 @@ def _level_stop(step: Step, stop: Stop, means: Means) -> tuple[str, str]:
         return watch, level_reading(numbers, shown.level)
     if shown.target_mm is None:
         return "", ""
-    return word("stop_height", **_ends(step, means), laid=laid), reading(numbers, shown.target_mm)
+    watch = word("stop_height", **_ends(step, means), start=_started(stop, 1.0, means), laid=laid)
+    return watch, reading(numbers, shown.target_mm)
 
 
 def _ends(step: Step, means: Means) -> dict[str, str]:
@@ -187,10 +208,11 @@ def _remarks(name: AspectName, plan: AspectPlan, means: Means) -> Iterator[Remar
     if plan.unchecked:
         lone = readings_text(plan.unchecked, means.wording)
         yield Remark(word("sheet_once_more", aspect=aspect, list=lone), strong=True)
+    stops = any(stop.target_mm is not None or stop.laid is not None for _, stop in plan.steps)
     for way in plan.alternatives:
-        remark = _alternative(name, way, means)
+        remark = _alternative(name, way, stops, means)
         if remark:
-            yield Remark(word("titled", title=aspect, text=remark))
+            yield Remark(word("titled", title=aspect, text=remark), plain=way.way == "split")
     yield Remark(_expected(aspect, plan, means), strong=plan.predicted.verdict != "pass")
 
 
@@ -241,13 +263,13 @@ def _travel_remark(plan: AspectPlan, means: Means) -> str:
     )
 
 
-def _alternative(name: AspectName, way: Alternative, means: Means) -> str:
+def _alternative(name: AspectName, way: Alternative, stops: bool, means: Means) -> str:
+    """What else would do; where `stops`, the step at one bearing ends at readings that hold for it alone."""
     word, numbers = means.wording.word, means.numbers
     if way.way == "raise_only" and way.moves_mm is None:
         return word("raise_only_not")
     if way.way != "split" or way.moves_mm is None or not way.fits:
         return ""
     operator, drive = (reading(numbers, moved) for moved in way.moves_mm)
-    return word(
-        "split_instead", operator=operator, drive=drive, way=word("up" if name == "level" else "downstream")
-    )
+    up = word("up" if name == "level" else "downstream")
+    return word("split_instead", operator=operator, drive=drive, way=up, stop=stops)

@@ -10,7 +10,7 @@ from certgen.assessment.assessment import AspectName, Assessment, Missing
 from certgen.assessment.pairs_after import Apart, still_apart
 from certgen.assessment.plan import RollPlan
 from certgen.assessment.set_anew import Witness, witness
-from certgen.certificate.crew_numbers import reading
+from certgen.certificate.crew_numbers import place, reading
 from certgen.certificate.numbers import joined, numbers_for
 from certgen.certificate.opening import dates_of_work
 from certgen.certificate.rounding import Digits
@@ -18,7 +18,7 @@ from certgen.certificate.sheet_rolls import Blank, Means, SheetRoll, sheet_roll
 from certgen.certificate.wording import Wording
 from certgen.engine.steps import Step, other
 from certgen.engine.travel import SIDES
-from certgen.survey.survey import ROUNDS, Side, Survey
+from certgen.survey.survey import ROUNDS, Roll, Survey
 
 # of the survey's SHA-256: enough to tell the sheets of one certificate apart, few enough to read out
 _SHEET_DIGITS = 8
@@ -26,7 +26,10 @@ _SHEET_DIGITS = 8
 
 @dataclass(frozen=True, slots=True)
 class SheetGroup:
-    """The rolls to move that one setting of the laser saw last; `title` names it and says what to mind."""
+    """The rolls to move that one setting of the laser saw last; `title` names it.
+
+    `note` says what to mind, a subject a line.
+    """
 
     title: str
     note: str
@@ -137,25 +140,35 @@ def _groups(assessment: Assessment, means: Means) -> Iterator[SheetGroup]:
     for setup, members in groupby(moving, key=lambda plan: plan.setup):
         rolls = list(members)
         if setup is None:
-            title, note = word("sheet_no_setup"), ""
+            title, staying = word("sheet_no_setup"), None
         else:
-            title = word("sheet_setup", setup=setup)
-            note = _setup_note(assessment, rolls, witness(assessment, setup), means)
+            title, staying = word("sheet_setup", setup=setup), witness(assessment, setup)
+        note = "\n".join(_group_note(assessment, rolls, staying, means))
         yield SheetGroup(title, note, tuple(sheet_roll(plan, means) for plan in rolls))
 
 
-def _setup_note(assessment: Assessment, rolls: list[RollPlan], staying: Witness | None, means: Means) -> str:
-    """For which laser stop readings hold, what their sign means, and how to go on where it was set up anew.
+def _group_note(
+    assessment: Assessment, rolls: list[RollPlan], staying: Witness | None, means: Means
+) -> Iterator[str]:
+    """When to zero the target, where it stands, what its signs mean, what to do if the laser was set up anew.
 
-    Empty where no roll of the setup has a stop reading of the laser.
+    Nothing where no target is watched: laser and level plane have signs of their own.
     """
-    zeroed = {other(step.side) for plan in rolls for step in _laser_steps(plan)}
-    if not zeroed:
-        return ""
-    word, sides = means.wording.word, [side for side in SIDES if side in zeroed]
-    lies = word(f"lies {assessment.survey.positive.roll}")
-    holds = word("sheet_setup_note", setup=rolls[0].setup, positive=lies)
-    return f"{holds} {_set_anew(rolls, sides, staying, means)}"
+    word = means.wording.word
+    across = [plan for plan in rolls if _laser_steps(plan)]
+    heights = [plan for plan in rolls if _height_steps(plan)]
+    if not across and not heights:
+        return
+    yield word("sheet_zero_note")
+    watched = [plan.roll for plan in rolls if plan in across or plan in heights]
+    yield _places([*watched, *([staying.roll] if across and staying is not None else [])], means)
+    if across:
+        lies = word(f"lies {assessment.survey.positive.roll}")
+        yield word("sheet_setup_note", setup=rolls[0].setup, positive=lies)
+    if heights:
+        yield word("sheet_height_note")
+    if across:
+        yield _set_anew(across, staying, means)
 
 
 def _laser_steps(plan: RollPlan) -> list[Step]:
@@ -163,17 +176,54 @@ def _laser_steps(plan: RollPlan) -> list[Step]:
     return [] if aspect is None or not aspect.to_move else [step for step, _ in aspect.steps]
 
 
-def _set_anew(rolls: list[RollPlan], zeroed: list[Side], staying: Witness | None, means: Means) -> str:
-    """What to add to the stop readings, by the side that is zeroed and the distance between the targets."""
+def _height_steps(plan: RollPlan) -> list[Step]:
+    """The steps for which a target is watched over a level plane."""
+    aspect = plan.level
+    if aspect is None or not aspect.to_move:
+        return []
+    return [step for step, stop in aspect.steps if stop.target_mm is not None and stop.level is None]
+
+
+def _places(rolls: list[Roll], means: Means) -> str:
+    """Where the targets stand along the rolls: once where it is the same on all of them, else by roll."""
+    by_place: dict[str, list[str]] = {}
+    for roll in rolls:
+        if roll.targets_mm is not None:
+            ends = (place(means.numbers, along) for along in roll.targets_mm)
+            text = means.wording.word("sheet_place", **dict(zip(SIDES, ends, strict=True)))
+            by_place.setdefault(text, []).append(roll.id)
+    word = means.wording.word
+    listed = (
+        text if len(by_place) == 1 else word("titled", title=joined(dict.fromkeys(ids)), text=text)
+        for text, ids in by_place.items()
+    )
+    return word("sheet_places", list=word("sheet_apart").join(listed))
+
+
+def _set_anew(rolls: list[RollPlan], staying: Witness | None, means: Means) -> str:
+    """What to add to the stop readings, by the side that is zeroed and the distance between the targets.
+
+    Heights take nothing: the plane is taken as level wherever the laser stands.
+    """
     word, numbers = means.wording.word, means.numbers
     if staying is None:
         return word("sheet_reset_none")
-    shown = {side: reading(numbers, means.sign * staying.shown_mm[side]) for side in zeroed}
-    values = [word("sheet_reset_value", side=word(side), value=value) for side, value in shown.items()]
+    zeroed = {other(step.side) for plan in rolls for step in _laser_steps(plan)}
+    values = [
+        word(
+            "sheet_reset_value",
+            roll=staying.roll.id,
+            side=word(side),
+            far=word(other(side)),
+            value=reading(numbers, means.sign * staying.shown_mm[side]),
+        )
+        for side in SIDES
+        if side in zeroed
+    ]
     return word(
         "sheet_reset",
         roll=staying.roll.id,
-        values=word("sheet_apart").join(values),
+        values=" ".join(values),
         factors="".join(
             word("sheet_reset_factor", rolls=joined(ids), factor=factor)
             for factor, ids in _factors(rolls, staying, means.wording.digits).items()
@@ -185,8 +235,7 @@ def _factors(rolls: list[RollPlan], staying: Witness, digits: Digits) -> dict[st
     """The rolls whose targets stand at another distance than those of the roll that stays, by the ratio."""
     found: dict[str, list[str]] = {}
     for plan in rolls:
-        if _laser_steps(plan):
-            found.setdefault(digits.fixed(staying.factor(plan.roll), 3), []).append(plan.roll.id)
+        found.setdefault(digits.fixed(staying.factor(plan.roll), 3), []).append(plan.roll.id)
     found.pop(digits.fixed(1.0, 3), None)
     return found
 

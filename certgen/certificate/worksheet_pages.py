@@ -143,7 +143,10 @@ def _first(sheet: WorkSheet, wording: Wording, area: tuple[float, float]) -> lis
 
 def _opening(sheet: WorkSheet, wording: Wording, area: tuple[float, float]) -> list[Any]:
     """Title, certificate number and the framed safety notes."""
-    points = [Paragraph(markup(type(text)(text[2:])), _POINT, bulletText="–") for text in sheet.safety]
+    points = [
+        Paragraph(markup(type(text)(text.removeprefix("- "))), _POINT, bulletText=f"{number}")
+        for number, text in enumerate(sheet.safety, 1)
+    ]
     frame = Grid(
         [[[Paragraph(markup(wording.word("sheet_safety")), _WARNING), *points]]], colWidths=[area[0]]
     )
@@ -155,9 +158,9 @@ def _opening(sheet: WorkSheet, wording: Wording, area: tuple[float, float]) -> l
 def _group_head(group: SheetGroup, wording: Wording, *, continued: bool) -> list[Any]:
     title = wording.word("sheet_continued", title=group.title) if continued else group.title
     arrows = wording.word("sheet_arrows") if any(roll.steps for roll in group.rolls) else ""
-    note = " ".join(text for text in (group.note, arrows) if text)
+    notes = [text for text in (*group.note.split("\n"), arrows) if text]
     head = Paragraph(markup(title), HEAD) if continued else Head(title)
-    return [head, Paragraph(markup(note), _SMALL), Spacer(1, 3)]
+    return [head, *(Paragraph(markup(text), _SMALL) for text in notes), Spacer(1, 3)]
 
 
 def _rest(sheet: WorkSheet, wording: Wording) -> list[Any]:

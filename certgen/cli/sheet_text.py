@@ -19,13 +19,16 @@ def sheet_text(sheet: WorkSheet, wording: Wording) -> str:
     parts = [_wrapped(f"{sheet.title}. {sheet.identification}. {sheet.subtitle}.")]
     for group in sheet.groups:
         parts += ["", group.title]
-        parts += [_wrapped(group.note, "  ")] if group.note else []
+        parts += [_wrapped(text, "  ") for text in group.note.split("\n") if text]
         for roll in group.rolls:
             parts += ["", *_roll(roll, wording)]
     if sheet.nothing:
         parts += ["", sheet.nothing]
     rest = [_wrapped(text) for text in sheet.rest]
-    safety = [_wrapped(_unmarked(text), "", "  ") for text in sheet.safety]
+    safety = [
+        _wrapped(f"{number} {_unmarked(text).removeprefix('- ')}", "", "  ")
+        for number, text in enumerate(sheet.safety, 1)
+    ]
     head = wording.word("titled", title=wording.word("sheet_safety"), text="").rstrip()
     return unhyphenated("\n".join([*parts, "", *rest, "", head, *safety]))
 
@@ -51,7 +54,7 @@ def _step(step: SheetStep, wording: Wording) -> Iterator[str]:
     what = wording.word("titled", title=f"{step.action}, {step.bearing}", text=step.amount)
     yield f"  [ ] {what}"
     together = step.stop.replace(" ", _NO_BREAK)
-    for text in (step.shims, f"{step.watch} {together}".strip()):
+    for text in (step.shims, f"{step.watch} {together}".strip(), step.check):
         if text:
             yield _wrapped(text, "      ").replace(_NO_BREAK, " ")
 

@@ -145,9 +145,7 @@ def test_heights_show_their_stop_reading() -> None:
     moved = replace(one, level={"as_found": 0.0})
     rise = moved.top("as_found", 2100.0) - one.top("as_found", 200.0)
     assert stop.target_mm == pytest.approx(rise, abs=1e-6)
-    before, afterwards = (
-        each.top("as_found", 2100.0) - each.top("as_found", 200.0) for each in (one, moved)
-    )
+    before, afterwards = (each.top("as_found", 2100.0) - each.top("as_found", 200.0) for each in (one, moved))
     assert stop.start_mm == pytest.approx(before, abs=1e-6)
     assert stop.again_mm == pytest.approx(afterwards, abs=1e-6)
 

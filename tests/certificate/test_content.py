@@ -112,7 +112,7 @@ def test_method_says_how_level_was_read_and_how_a_setup_turned() -> None:
         for name in ("unwind_wide", "winder_inch", "coater_mm")
     )
     assert "precision level" not in unwind
-    assert "the tilt of the plane, the same for all rolls of a round, was taken as nil" in unwind
+    assert "the tilt of the plane, the same for all rolls of a round, was taken as zero" in unwind
     assert "precision level" in winder
     assert "counts as having turned" in winder
     assert "counts as having turned" not in coater

@@ -128,7 +128,12 @@ LOCKOUT = {
 # guards back, people and tools out of the way, and only then energy and a slow run
 RESTART = {
     "en": ("every guard", "people and tools are clear", "energy is restored", "jog at crawl speed"),
-    "de": ("Schutzeinrichtungen wieder", "Personen und Werkzeug", "Energie zuschalten", "Kriechgang"),
+    "de": (
+        "Schutzeinrichtungen wieder",
+        "Personen und Werkzeug",
+        "Energie zuschalten",
+        "Kriechgeschwindigkeit",
+    ),
     "fr": ("emettre", "personnes et outils sont dégagés", "rétablir l'énergie", "vitesse lente"),
     "es": ("resguardos", "no quedan personas ni herramientas", "restablecer la energía", "velocidad lenta"),
 }

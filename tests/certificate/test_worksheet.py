@@ -151,7 +151,7 @@ def test_shims_are_named_for_raising_only() -> None:
     found = {one.id: one for one in rolls(work_sheet(found_only("winder_inch"), WORDING))}
     assert found["R4"].steps[0].shims == "Add 5 + 1 thou of shims (0.3 thou short)"
     assert found["R2"].steps[0].shims == "Take out shims or lower"
-    assert Remark("Level: cannot be had by raising only.") in found["R2"].remarks
+    assert Remark("Level: cannot be achieved by raising only.") in found["R2"].remarks
 
 
 def test_equal_shims_are_counted() -> None:
@@ -198,8 +198,9 @@ def test_setup_note_says_what_to_add_where_the_laser_was_set_up_again() -> None:
     notes = [group.note for group in work_sheet(found_only("winder_inch"), WORDING).groups if group.note]
     assert "first measure roll R1, which must not have been moved, at the target places" in notes[0]
     for note in notes:
-        assert "Add to the stop-at reading: today's reading minus the survey's (zeroed on the" in note
+        assert "Add to the starting, stop-at and check readings: today's reading minus the survey's." in note
         assert "A positive reading means that this end lies" in note
+        assert "the laser-target steps of parallel moves only, not heights or the level" in note
 
 
 @pytest.mark.parametrize(("sign", "shown"), [("downstream", "+0.210"), ("upstream", "−0.210")])
@@ -212,9 +213,52 @@ def test_reading_of_the_reference_is_that_of_the_side_which_is_zeroed(
     seen = setup("A", {}, read("R1", 0.0, 0.21), read("R2", 0.0, 0.6, y_mm=(300.0, 1350.0)))
     (group,) = sheet_of(survey(lined, (seen,), positive=Positive(roll=sign))).groups
     value = shown if zeroed == "operator" else shown.translate(str.maketrans("+−", "−+"))
-    assert f"(zeroed on the {zeroed} side: {value} mm)" in group.note
-    assert f"zeroed on the {moved} side:" not in group.note
+    assert f"In the survey roll R1, zeroed on the {zeroed} side, read {value} mm on the {moved}" in group.note
+    assert f"zeroed on the {moved} side," not in group.note
+    assert "bearing centre: R2: 300 mm and 1350 mm; R1: 300 mm and 2400 mm." in group.note
     assert "For R2, with the targets at another distance, add 0.500 times as much." in group.note
+
+
+def test_target_is_zeroed_once_and_the_sheet_says_where_it_starts_and_what_it_must_show() -> None:
+    """Before loosening, in every step of laser and heights: with T2, 0.65 mm, from −0.485 to +0.102 mm."""
+    (group,) = work_sheet(found_only("unwind_wide"), WORDING).groups
+    assert "Zero the target once for each step, before the bearing is loosened." in group.note
+    assert "measure the roll again and print a new sheet" in group.note
+    assert group.note.count("500 mm and 4700 mm") == 1
+    steps = {one.id: one.steps for one in group.rolls}
+    (step,) = steps["T2"]
+    assert step.watch == (
+        "Before loosening, zero the laser target once on the drive side, then set it on the operator side:"
+        " it starts at about −0.485 mm; stop at"
+    )
+    assert (step.stop, step.check) == (
+        "+0.102 mm",
+        "Check: zeroed again after the move, it must read +0.040 mm.",
+    )
+    raised = steps["T1"][0]
+    assert "zero the height once on the drive side" in raised.watch
+    assert raised.check == "Check: zeroed again after the move, it must read −0.006 mm."
+    assert all(one.check for each in steps.values() for one in each)
+    text = " ".join(pages("unwind_wide"))
+    assert all(f"{one.stop} {one.check}" in text for each in steps.values() for one in each)
+
+
+def test_sign_of_heights_is_not_that_of_the_laser() -> None:
+    """Higher, whatever way positive read-outs of the laser lie; a level that is read needs no such word."""
+    (group,) = work_sheet(found_only("unwind_wide"), WORDING).groups
+    assert "Level by heights: a positive reading means that this end is higher." in group.note
+    (levelled_only,) = sheet_of(both_ways(Travel(), 0.1, 0.0)).groups
+    assert "higher" not in levelled_only.note
+    assert "Zero the target" not in levelled_only.note
+
+
+def test_move_about_the_centre_has_no_reading_on_the_sheet() -> None:
+    """Said where a target is watched; what a level shows is the same for either way."""
+    ((one,),) = (group.rolls for group in sheet_of(both_ways(Travel(), 0.1, 0.2)).groups)
+    level, parallel = (each for each in one.remarks if "about the centre" in each.text)
+    assert parallel.text.endswith("The readings on this sheet do not hold for that.")
+    assert level.text.endswith("mm.")
+    assert (level.plain, parallel.plain) == (True, True)
 
 
 def test_two_sheets_of_one_shift_are_told_apart() -> None:

@@ -153,7 +153,7 @@ def test_mark_up_of_own_paragraphs_stays_off_the_terminal(
     notes = "- <b>Stop</b> first.<br>Then ask.\n\n- Tags &amp; locks."
     (house / "en" / "moving_safety.j2").write_text(notes, "utf-8")
     text = printed(capsys, "moves", DRYER, "--templates", house)
-    assert text.endswith("- Stop first. Then ask. - Tags & locks.")
+    assert text.endswith("1 Stop first. Then ask. 2 Tags & locks.")
 
 
 LETTERHEAD = 'letterhead = ["Our house", "Our street 1"]\nlogo = "logo.png"\n'
