@@ -4,7 +4,8 @@ A bar starts at the operator end and its drive end leans: downstream to the righ
 level view.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Literal
 
 from reportlab.graphics.shapes import Drawing
 
@@ -22,9 +23,12 @@ _UNREAD = Stroke(GREY, 0.8, (0.5, 2.5))
 _WHISKER = Stroke(BLUE, 0.6)
 _MOVE = Stroke(GREY, 0.7)
 _LEAST_SIZE = 4.8
-# the letter of an end stands so far out from its end, and takes so much room beside the bar
+# the letters of an end stand so far out from its end, and take so much room beside the bar
 _MARK_OUT = 4.8
 MARK_ROOM = 8.5
+
+# what a drawing may show, as the legend names it
+Mark = Literal["found", "left", "band", "whisker", "move", "clipped", "web"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +36,7 @@ class Column:
     """One roll's column: operator end of the bar at `origin`, drive end `length` points on.
 
     `lean` is points at the drive end per mm/m, `reach` the most a bar may lean, `width` that of the column,
-    `ends` the letters of the operator and the drive end.
+    `ends` the letters of the operator and the drive end. `marks` takes down what was drawn.
     """
 
     drawing: Drawing
@@ -44,6 +48,7 @@ class Column:
     reach: float
     width: float
     ends: tuple[str, str]
+    marks: set[Mark] = field(default_factory=set)
 
     def at(self, along: float, slope_mm_per_m: float = 0.0) -> Point:
         """Return the point `along` (0 operator end, 1 drive end) a bar of that slope, cut at the reach."""
@@ -69,8 +74,8 @@ def draw_column(column: Column, verdict: str, move: tuple[Move, str] | None) -> 
 
 
 def _ends(column: Column) -> None:
-    """A letter beyond each end of the bar, at the height of the operator end."""
-    (x, y), letter = column.origin, Letter(5.5, STRONG)
+    """Letters beyond each end of the bar, at the height of the operator end."""
+    (x, y), letter = column.origin, Letter(5.0, STRONG)
     for at, text in zip((x - _MARK_OUT, x + column.length + _MARK_OUT), column.ends, strict=True):
         label(column.drawing, (at, y - 2.0), text, letter)
 
@@ -80,6 +85,7 @@ def _band(column: Column) -> None:
     state = column.result.aspect(column.name).recorded
     if state is None or state.verdict == "reference":
         return
+    column.marks.add("band")
     target, limit = state.target_mm_per_m, state.limit_mm_per_m
     corners = [column.at(0.0), column.at(1.0, target - limit), column.at(1.0, target + limit)]
     area(column.drawing, corners, BAND, Stroke(RULE, 0.4))
@@ -106,8 +112,10 @@ def _states(column: Column) -> None:
 
 def _bar(column: Column, state: Measured, stroke: Stroke) -> None:
     end = column.at(1.0, state.slope_mm_per_m)
+    column.marks.add("found" if stroke is FOUND else "left")
     line(column.drawing, column.at(0.0), end, stroke)
     if abs(state.slope_mm_per_m * column.lean) > column.reach * 1.0001:
+        column.marks.add("clipped")
         cut(column.drawing, end, stroke)
 
 
@@ -123,6 +131,7 @@ def _whisker(column: Column, state: Measured) -> None:
     """The expanded uncertainty at the drive end, across the bar."""
     if state.verdict == "reference":
         return
+    column.marks.add("whisker")
     low, high = (column.at(1.0, state.slope_mm_per_m + side * state.U_mm_per_m) for side in (-1.0, 1.0))
     whisker(column.drawing, low, high)
 
@@ -137,6 +146,7 @@ def whisker(drawing: Drawing, low: Point, high: Point) -> None:
 
 def _moved(column: Column, move: Move, text: str) -> None:
     """An arrow beside the bearing that is moved, with the amount."""
+    column.marks.add("move")
     sign = 1.0 if move.amount_mm >= -ROUNDING_MM else -1.0
     x, y = column.origin
     if column.name == "parallel":

@@ -11,14 +11,14 @@ from dataclasses import dataclass
 from reportlab.graphics.shapes import Drawing
 
 from certgen.assessment.assessment import AspectName, Assessment, RollResult
-from certgen.certificate.bar_marks import MARK_ROOM, Column, draw_column
+from certgen.certificate.bar_marks import MARK_ROOM, Column, Mark, draw_column
 from certgen.certificate.doubt_words import Marks, marked
 from certgen.certificate.look import GREY, MM
 from certgen.certificate.numbers import small_text
 from certgen.certificate.pen import (
     Letter,
     Stroke,
-    arrow,
+    block_arrow,
     label,
     nice_denominator,
     nice_magnification,
@@ -46,7 +46,7 @@ _MOST_LIMITS = 5.0
 
 @dataclass(frozen=True, slots=True)
 class BarView:
-    """One row of columns: the drawing, the rolls it shows, and its scale and magnification."""
+    """One row of columns: the drawing, the rolls it shows, its scale and magnification, and its marks."""
 
     name: AspectName
     drawing: Drawing
@@ -54,6 +54,7 @@ class BarView:
     last: str
     scale: int
     magnification: float
+    marks: frozenset[Mark]
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,13 +123,15 @@ def _row(layout: _Layout, results: Sequence[RollResult]) -> BarView:
     drawing = Drawing(layout.width, below + across + above)
     _name_ends(layout, drawing, below)
     rolls = {roll.id: roll for roll in layout.assessment.survey.rolls}
+    marks: set[Mark] = set()
     for index, result in enumerate(results):
         column = _column(
             layout, drawing, (rolls[result.id], result), (_LEFT + index * layout.column_width, below)
         )
         draw_column(column, _verdict(layout, result), _labelled(layout, _move(layout, result)))
+        marks |= column.marks
     ends = (results[0].id, results[-1].id)
-    return BarView(layout.name, drawing, *ends, layout.denominator, layout.magnification)
+    return BarView(layout.name, drawing, *ends, layout.denominator, layout.magnification, frozenset(marks))
 
 
 def _margins(layout: _Layout, results: Sequence[RollResult]) -> tuple[float, float]:
@@ -147,7 +150,7 @@ def _name_ends(layout: _Layout, drawing: Drawing, below: float) -> None:
         ends = (word("titled", title=word(f"{side}_mark"), text=word(f"{side}_end")) for side in SIDES)
         label(drawing, (_LEFT, y), "    ".join(ends), Letter(_KEY_SIZE, anchor="start"))
         return
-    arrow(drawing, (_LEFT, y + 2.0), (_LEFT + 14.0, y + 2.0), Stroke(GREY, 1.0))
+    block_arrow(drawing, (_LEFT, y + 2.0), 14.0, Stroke(GREY, 0.6))
     label(drawing, (_LEFT + 18.0, y), word("downstream"), Letter(_KEY_SIZE, anchor="start"))
     turned_label(drawing, (8.0, below - _BEYOND), word("operator_end"), Letter(_KEY_SIZE, anchor="start"))
     top = below + layout.longest + _BEYOND

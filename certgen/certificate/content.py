@@ -90,9 +90,10 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class Signatures:
-    """Places to sign: role, name."""
+    """Places to sign: role, name; `date` is the word for the day, for which there is a line at each."""
 
     places: tuple[tuple[str, str], ...]
+    date: str
 
 
 Block = Paragraphs | Facts | Table | Verdicts | Notice | Figure | Signatures

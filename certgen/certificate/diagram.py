@@ -5,7 +5,8 @@ from itertools import zip_longest
 
 from reportlab.graphics.shapes import Drawing
 
-from certgen.assessment.assessment import AspectName, Assessment
+from certgen.assessment.assessment import Assessment
+from certgen.certificate.bar_marks import Mark
 from certgen.certificate.bar_views import BarView, bar_views
 from certgen.certificate.legend import legend
 from certgen.certificate.look import load_fonts
@@ -26,13 +27,16 @@ def line_diagram(assessment: Assessment, wording: Wording, width: float) -> list
     """Draw the whole line; `width` in points. The views of the same rolls follow each other."""
     load_fonts()
     units = UNIT_SETS[assessment.survey.certificate.units][0]
-    views = (
+    plan, level = (bar_views(assessment, name, wording, width) for name in ("parallel", "level"))
+    pictures = (
         _side(assessment, wording, width),
-        _bars(assessment, "parallel", wording, width),
-        _bars(assessment, "level", wording, width),
+        _bars("plan_view", plan, wording),
+        _bars("cross_view", level, wording),
     )
-    rows = [picture for row in zip_longest(*views) for picture in row if picture is not None]
-    return [*rows, Picture("", legend(wording, width, unit=units.small.sign))]
+    rows = [picture for row in zip_longest(*pictures) for picture in row if picture is not None]
+    web: tuple[Mark, ...] = ("web",) if len(assessment.survey.rolls) > 1 else ()
+    marks = frozenset(web).union(*(view.marks for view in (*plan, *level)))
+    return [*rows, Picture("", legend(wording, width, unit=units.small.sign, marks=marks))]
 
 
 def _side(assessment: Assessment, wording: Wording, width: float) -> list[Picture]:
@@ -45,9 +49,7 @@ def _side(assessment: Assessment, wording: Wording, width: float) -> list[Pictur
     ]
 
 
-def _bars(assessment: Assessment, name: AspectName, wording: Wording, width: float) -> list[Picture]:
-    key = "plan_view" if name == "parallel" else "cross_view"
-    views = bar_views(assessment, name, wording, width)
+def _bars(key: str, views: list[BarView], wording: Wording) -> list[Picture]:
     found = []
     for view in views:
         magnification = wording.digits.plain(view.magnification, 6)

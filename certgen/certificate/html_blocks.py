@@ -86,7 +86,7 @@ def _notice(notice: Notice, title: str) -> Markup:
 
 
 def _signatures(signatures: Signatures, _title: str) -> Markup:
-    places = (Markup("<p>{}<br>{}</p>").format(*place) for place in signatures.places)
+    places = (Markup("<p>{}<br>{}<br>{}</p>").format(*place, signatures.date) for place in signatures.places)
     return Markup('<div class="sign">{}</div>').format(Markup("").join(places))
 
 

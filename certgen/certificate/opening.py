@@ -23,7 +23,10 @@ def verdict_section(assessment: Assessment, wording: Wording) -> Section:
     """
     boxes = tuple(_box(assessment, which, wording) for which in assessment.surveyed)
     notes, doubt = tuple(_notes(assessment, wording)), doubt_notice(assessment, wording)
+    names = joined(_not_passed(assessment, wording))
+    last = wording.inline(assessment.last_round)
     blocks: list[Block] = [Verdicts(boxes)]
+    blocks += [Paragraphs((wording.word("not_passed_note", round=last, list=names),))] if names else []
     blocks += [doubt] if doubt is not None else []
     blocks += [Paragraphs(notes)] if notes else []
     return Section(wording.word("section_verdict"), tuple(blocks))
@@ -108,6 +111,19 @@ def missing_names(missing: Iterable[tuple[str, AspectName]], wording: Wording) -
         roll if len(names) == len(ASPECTS) else f"{roll} {wording.inline(names[0])}"
         for roll, names in found.items()
     ]
+
+
+def _not_passed(assessment: Assessment, wording: Wording) -> Iterator[str]:
+    """The rolls, and the pairs of neighbours, that the verdict on the last round counts as not passed."""
+    for roll in assessment.rolls:
+        names = [name for name in ASPECTS if roll.aspect(name).verdict(assessment.last_round) in FAILING]
+        if names:
+            yield f"{roll.id} ({joined(wording.inline(name) for name in names)})"
+    for pair in assessment.adjacent:
+        states = ((name, pair.aspect(name).get(assessment.last_round)) for name in ASPECTS)
+        names = [name for name, state in states if state is not None and state.verdict in FAILING]
+        if names:
+            yield f"{pair.from_} \N{EN DASH} {pair.to} ({joined(wording.inline(name) for name in names)})"
 
 
 def _notes(assessment: Assessment, wording: Wording) -> Iterator[str]:

@@ -249,10 +249,13 @@ def _signatures(signatures: Signatures, width: float) -> Iterator[Any]:
         [Paragraph(markup(role), LABEL) for role, _ in signatures.places],
         [_PlaceToSign(1, 30) for _ in signatures.places],
         [Paragraph(markup(name), VALUE) for _, name in signatures.places],
+        [Paragraph(markup(signatures.date), LABEL) for _ in signatures.places],
     ]
     table = Grid(rows, colWidths=[each] * len(signatures.places))
-    lines = [("LINEBELOW", (i, 1), (i, 1), 0.6, INK) for i in range(len(signatures.places))]
-    table.setStyle(TableStyle([*_PLAIN, ("RIGHTPADDING", (0, 0), (-1, -1), 18), *lines]))
+    across = range(len(signatures.places))
+    lines = [("LINEBELOW", (i, row), (i, row), 0.6, INK) for row in (1, 3) for i in across]
+    room = [("TOPPADDING", (0, 3), (-1, 3), 10)]
+    table.setStyle(TableStyle([*_PLAIN, ("RIGHTPADDING", (0, 0), (-1, -1), 18), *room, *lines]))
     yield table
     yield Spacer(1, 8)
 

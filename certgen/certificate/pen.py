@@ -33,8 +33,8 @@ def line(drawing: Drawing, start: Point, end: Point, stroke: Stroke) -> None:
     )
 
 
-def area(drawing: Drawing, points: list[Point], fill: Color, stroke: Stroke | None = None) -> None:
-    """Add a filled polygon."""
+def area(drawing: Drawing, points: list[Point], fill: Color | None, stroke: Stroke | None = None) -> None:
+    """Add a polygon, filled or hollow."""
     flat = [coordinate for point in points for coordinate in point]
     colour, width = (None, 0) if stroke is None else (stroke.colour, stroke.width)
     drawing.add(Polygon(flat, fillColor=fill, strokeColor=colour, strokeWidth=width))
@@ -91,6 +91,15 @@ def arrow(drawing: Drawing, start: Point, end: Point, stroke: Stroke) -> None:
         [(x + back, y + 1.4), (x + back, y - 1.4)] if along_x else [(x + 1.4, y + back), (x - 1.4, y + back)]
     )
     area(drawing, [(x, y), *wings], stroke.colour)
+
+
+def block_arrow(drawing: Drawing, start: Point, length: float, stroke: Stroke) -> None:
+    """Add a hollow arrow to the right, which no arrow of a move looks like."""
+    (x, y), neck = start, start[0] + length - 5.0
+    half, wing = 1.2, 3.0
+    outline = [(x, y - half), (neck, y - half), (neck, y - wing), (x + length, y)]
+    outline += [(neck, y + wing), (neck, y + half), (x, y + half)]
+    area(drawing, outline, None, stroke)
 
 
 def nice_denominator(least: float) -> int:

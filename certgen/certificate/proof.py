@@ -85,17 +85,20 @@ def _remark(name: AspectName, text: str, wording: Wording) -> Paragraphs:
 
 
 def _setup_table(assessment: Assessment, numbers: Numbers, wording: Wording) -> Table:
+    setups = assessment.survey.setups
+    dated = any(setup.day is not None for setup in setups)
     columns = (
         Column(wording.word("setup"), "left", share=0.8),
         Column(wording.word("instrument"), "left"),
-        Column(wording.word("date"), "left"),
+        *((Column(wording.word("date"), "left"),) if dated else ()),
         Column(wording.word("azimuth"), group=numbers.slope_signs()),
         Column(wording.word("expanded"), group=numbers.slope_signs()),
         Column(wording.word("monuments_read"), "left", share=1.4),
         Column(wording.word("rolls_read"), "left", share=3.0),
     )
-    rows = tuple(_setup_row(assessment, setup, numbers, wording) for setup in assessment.survey.setups)
-    return Table(wording.word("setups"), columns, rows)
+    rows = (_setup_row(assessment, setup, numbers, wording) for setup in setups)
+    shown = tuple(row if dated else (*row[:2], *row[3:]) for row in rows)
+    return Table(wording.word("setups"), columns, shown)
 
 
 def _setup_row(assessment: Assessment, setup: Setup, numbers: Numbers, wording: Wording) -> tuple[str, ...]:
@@ -208,7 +211,8 @@ def _closure(closure: Closure, k: float, numbers: Numbers, wording: Wording) -> 
 
 
 def _reading(label: Label, wording: Wording) -> str:
-    setup = "" if label.setup is None else f"{wording.inline('setup')} {label.setup}"
+    """The setup and the round; level is read without a setup."""
+    setup = wording.inline("level") if label.setup is None else f"{wording.inline('setup')} {label.setup}"
     which = "" if label.round is None else wording.inline(label.round)
     return joined(part for part in (setup, which) if part)
 

@@ -93,4 +93,6 @@ def signatures_section(survey: Survey, wording: Wording) -> Section:
     )
     digest = Facts(((wording.word("survey_digest"), survey.sha256),))
     closing = Paragraphs(wording.paragraphs("closing"))
-    return Section(wording.word("section_signatures"), (Signatures(places), closing, digest))
+    return Section(
+        wording.word("section_signatures"), (Signatures(places, wording.word("date")), closing, digest)
+    )

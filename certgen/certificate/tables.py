@@ -214,7 +214,8 @@ def _figure_cells(states: Mapping[Round, Measured | None], numbers: Numbers) -> 
     for which in ROUNDS:
         state = states.get(which)
         text = numbers.state(state)
-        share = None if state is None else numbers.digits.percent(state.conformance_probability)
+        judged = state is not None and state.verdict != "reference"
+        share = numbers.digits.percent(state.conformance_probability) if state and judged else None
         cells += [text.target, text.error, text.standard, NOTHING if share is None else f"{share} %"]
     return tuple(cells)
 

@@ -57,7 +57,8 @@ def test_roll_that_was_not_adjusted_says_so() -> None:
     row = next(row for row in results.rows if row[0] == "D1")
     assert row[8] == "pass\nnot adjusted"
     notes = [b for b in section(content, "section_verdict").blocks if isinstance(b, Paragraphs)]
-    assert "D1 (level, parallel)" in notes[0].texts[0]
+    assert notes[0].texts == ("Not passed as left: D4 (parallel).",)
+    assert "D1 (level, parallel)" in notes[1].texts[0]
 
 
 def test_roll_that_was_not_measured_is_named(tmp_path: Path) -> None:

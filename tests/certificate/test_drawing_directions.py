@@ -152,10 +152,16 @@ def test_plan_names_the_end_at_each_end_and_the_way_downstream(language: str) ->
     low, high = bars(view)["R2"]
     middle = (low[1] + high[1]) / 2.0
     assert ends[wording.word("operator_end")][1] < middle < ends[wording.word("drive_end")][0]
-    (shaft,) = lines(view.drawing, Stroke(GREY, 1.0))
+    (key,) = (s for s in view.drawing.contents if isinstance(s, Polygon) and s.fillColor is None)
     (text,) = (one for one in strings(view.drawing) if one.text == wording.word("downstream"))
-    assert shaft.x1 < shaft.x2 < text.x
-    assert abs(shaft.y1 - text.y) < 4.0
+    corners = list(zip(key.points[::2], key.points[1::2], strict=True))
+    tip = max(corners)
+    assert [x for x, _ in corners].count(tip[0]) == 1  # hollow, a point to the right: no move looks like it
+    assert tip[0] < text.x
+    assert abs(tip[1] - text.y) < 4.0
+    assert sum(s.fillColor == GREY for s in view.drawing.contents if isinstance(s, Polygon)) == len(
+        lines(view.drawing, Stroke(GREY, 0.7))
+    )
 
 
 @pytest.mark.parametrize(("name", "slopes"), [("level", LEVEL), ("parallel", PARALLEL)])

@@ -83,8 +83,9 @@ def test_page_one_of_a_survey_of_one_round() -> None:
     assert found.title == "The line as found"
     assert found.detail == "1 of 3 rolls pass, 1 not measured (R3); 1 of 3 tolerance checks not passed"
     assert notes == [
+        "Not passed as found: R2 (parallel).",
         "Not measured as found: R3 (not read yet).",
-        "Nothing was read as left: this certificate states the line as it was found.",
+        "Nothing was measured after the work (as left): this certificate states the line as it was found.",
     ]
 
 

@@ -97,6 +97,8 @@ def figure_row(units: str, state: dict[str, Any]) -> str:
     expanded = state["U_mm_per_m"]
     numbers = (state["target_mm_per_m"], state["error_mm_per_m"])
     signed = " ".join(cells(units, number, expanded) for number in numbers)
+    if state["verdict"] == "reference":
+        return f"{signed} {cells(units, state['u_mm_per_m'], expanded, signed=False)} –"
     share = 100.0 * state["conformance_probability"]
     percent = (
         "< 0.01"
