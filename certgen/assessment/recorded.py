@@ -36,7 +36,7 @@ def _aspect(said: Mapping[str, Any]) -> RollAspect:
     return RollAspect(
         as_found=_state(said["as_found"]),
         as_left=_state(said["as_left"]),
-        adjusted=said["as_left"]["adjusted"],
+        adjusted=bool(said["as_left"]["adjusted"]),  # None where nothing was measured as left
         change=None if change is None else Change(**change),
         reasons={which: said[which]["reason"] for which in ROUNDS if said[which].get("reason") is not None},
     )

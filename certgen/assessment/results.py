@@ -14,6 +14,7 @@ from certgen.assessment.assessment import (
     AspectName,
     Assessment,
     Measured,
+    RollAspect,
     RollResult,
 )
 from certgen.assessment.network_results import doubtful, network
@@ -115,12 +116,21 @@ def _aspect(assessment: Assessment, result: RollResult, name: AspectName) -> Jso
         "as_found": {**_state(aspect.as_found, aspect.reasons.get("as_found")), "in_doubt": cast["as_found"]},
         "as_left": {
             **_state(aspect.as_left, aspect.reasons.get("as_left")),
-            "adjusted": aspect.adjusted,
+            "adjusted": _adjusted(assessment, aspect),
             "in_doubt": cast["as_left"],
         },
         "change": None if aspect.change is None else asdict(aspect.change),
         "doubt": doubtful(found),
     }
+
+
+def _adjusted(assessment: Assessment, aspect: RollAspect) -> bool | None:
+    """Whether the state as left is a reading of its own; None where there is none, for whatever reason.
+
+    The first edition said false there, which reads as if the roll had not been adjusted.
+    """
+    unknown = aspect.as_left is None and assessment.survey.edition != FIRST
+    return None if unknown else aspect.adjusted
 
 
 def _state(state: Measured | None, reason: Reason | None) -> Json:

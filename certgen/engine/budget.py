@@ -57,13 +57,13 @@ def effective_dof(shares: tuple[Share, ...]) -> float:
 
 def statements(
     network: Network, stated: Uncertainties, source: str
-) -> Mapping[StandardUncertainty | None, Sequence[int]]:
-    """Return what the survey states of a source, each with the observations that it holds for.
+) -> Sequence[tuple[StandardUncertainty | None, Sequence[int]]]:
+    """Return the statements of a source, each with the observations that it holds for.
 
     One that is stated for all readings alike, or told by the level checks (None), holds for all observations.
     """
     own = network.said.get(source)
-    return own or {statement(stated, source): range(len(network.observations))}
+    return own or [(statement(stated, source), range(len(network.observations)))]
 
 
 def statement(stated: Uncertainties, source: str) -> StandardUncertainty | None:
@@ -84,11 +84,12 @@ def _share(network: Network, gains: Array, source: str, stated: Uncertainties) -
     variances, said = network.sources[source], statements(network, stated, source)
     each = gains**2 * variances
     u = sqrt(float(np.sum(each)))
-    one = next(iter(said)) if len(said) == 1 else None
+    alike = dict.fromkeys(known for known, _ in said)
+    one = next(iter(alike)) if len(alike) == 1 else None
     input_u = one.value if one is not None else _root_mean_square(variances)
     dof = inf if one is None else one.dof
     if len(said) > 1:
-        dof = _dof({known: float(np.sum(each[rows])) for known, rows in said.items()})
+        dof = _dof([(known, float(np.sum(each[rows]))) for known, rows in said])
     return Share(source, input_u, u / input_u if input_u else 0.0, u, 0.0, dof, one)
 
 
@@ -97,7 +98,7 @@ def _root_mean_square(variances: Array) -> float:
     return sqrt(float(np.mean(variances[entered]))) if entered.any() else 0.0
 
 
-def _dof(variances: Mapping[StandardUncertainty | None, float]) -> float:
+def _dof(variances: Sequence[tuple[StandardUncertainty | None, float]]) -> float:
     """Return the degrees of freedom of a source of several statements, each known by itself (G.4.1)."""
-    spread = sum(variance**2 / one.dof for one, variance in variances.items() if one is not None)
-    return sum(variances.values()) ** 2 / spread if spread > 0.0 else inf
+    spread = sum(variance**2 / one.dof for one, variance in variances if one is not None)
+    return sum(variance for _, variance in variances) ** 2 / spread if spread > 0.0 else inf

@@ -1,8 +1,18 @@
 """Closures: what was read again in the same condition, against the first time.
 
+It is the difference of the two readings themselves. What their directions and offsets amount to is taken
+off as the adjustment finds it; in one setup that is nothing. Errors that readings share beyond that (how the
+setup turned, run-out, scale, what else is stated) stay in: they are part of why two readings differ, and part
+of the uncertainty as far as they do not cancel. With X the directions, offsets, monuments and slopes, g the
+weights on the readings y, and V the covariance of the readings with all that they share,
+
+    closure = g' y - g' X b        b: the adjusted X
+    u² = g' V g - u²(g' X b)       for Cov(y, b) = X Cov(b) with weights V⁻¹ (Gauss-Markov)
+
 Between setups a closure is what is left after the adjustment, for the re-reading has already pulled at the
 tie; its uncertainty is that of what is left, so that the two compare as a raw misclosure does with its own.
 Where hardly anything can be left, as of two monuments that alone hold a setup, it closes whatever was read.
+Source: JCGM 102:2011, 6.2; the first edition of the rules took off what the shared errors were found to be.
 """
 
 from collections.abc import Mapping, Sequence
@@ -10,9 +20,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from certgen.engine.estimate import Estimate
 from certgen.engine.network import Network
 from certgen.engine.observation import Label, Observation, Unknown
 from certgen.engine.residuals import CHECKED, UNCHECKED
+from certgen.survey.edition import EDITION, FIRST
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,18 +51,44 @@ class Closure:
 _Series = tuple[tuple[int, float], ...]
 
 
-def closures(network: Network) -> tuple[Closure, ...]:
+# Priors of directions: they bring two readings to one direction, as the azimuths of their setups do.
+_DIRECTIONS = frozenset({"squareness", "zero"})
+
+
+def closures(network: Network, edition: int = EDITION) -> tuple[Closure, ...]:
     """Compare every later reading of a roll or monument in one condition with its first."""
+    errors = {} if edition == FIRST else _errors(network)
     pairs = [
         (first, again)
         for series in _by_condition(network.observations).values()
         for first, *later in [series]
         for again in later
     ]
-    functions = [_terms(network, _gains(*pair)) for pair in pairs]
-    variances = [fit.covariance(fit) for fit in network.estimates(functions)]
-    found = (_closure(network, *pair, variance) for pair, variance in zip(pairs, variances, strict=True))
+    terms = [_terms(network, _gains(*pair)) for pair in pairs]
+    fits = network.estimates([{u: c for u, c in one.items() if u not in errors} for one in terms])
+    shares = [{u: c for u, c in one.items() if u in errors} for one in terms]
+    amounts = [_Shared.of(network, one, errors) for one in shares]
+    found = (_closure(network, *one) for one in zip(pairs, fits, amounts, strict=True))
     return tuple(closure for closure in found if closure is not None)
+
+
+@dataclass(frozen=True, slots=True)
+class _Shared:
+    """What shared errors make of a difference: as the adjustment finds it, and its variance as stated."""
+
+    value: float
+    variance: float
+
+    @classmethod
+    def of(cls, network: Network, terms: Mapping[Unknown, float], u: Mapping[Unknown, float]) -> "_Shared":
+        value = sum(coefficient * network.values[unknown] for unknown, coefficient in terms.items())
+        return cls(value, sum((coefficient * u[unknown]) ** 2 for unknown, coefficient in terms.items()))
+
+
+def _errors(network: Network) -> Mapping[Unknown, float]:
+    """The errors that readings share, each with the standard uncertainty that is stated of it."""
+    priors = (row for row in network.observations if row.label.source == "prior")
+    return {unknown: row.sigma for row in priors for unknown in row.terms if unknown.kind not in _DIRECTIONS}
 
 
 def _by_condition(observations: Sequence[Observation]) -> Mapping[object, list[_Series]]:
@@ -88,8 +126,8 @@ def _series(observations: Sequence[Observation], indices: Sequence[int]) -> _Ser
 
 
 def _gains(first: _Series, again: _Series) -> dict[int, float]:
-    """Weights on the residuals (fitted less read): the fit is the same for both, so it drops out."""
-    return {**dict(first), **{index: -weight for index, weight in again}}
+    """Weights on the readings, so that the first is taken from the one that was read again."""
+    return {**{index: -weight for index, weight in first}, **dict(again)}
 
 
 def _terms(network: Network, gains: Mapping[int, float]) -> dict[Unknown, float]:
@@ -100,13 +138,16 @@ def _terms(network: Network, gains: Mapping[int, float]) -> dict[Unknown, float]
     return terms
 
 
-def _closure(network: Network, first: _Series, again: _Series, of_fit: float) -> Closure | None:
-    """None where the two readings cannot disagree, for lack of redundancy."""
-    gains = _gains(first, again)
-    read = sum((gain * network.sigmas[index]) ** 2 for index, gain in gains.items())
+def _closure(
+    network: Network, pair: tuple[_Series, _Series], fit: Estimate, shared: _Shared
+) -> Closure | None:
+    """None where the two readings cannot disagree, for lack of redundancy; `fit` is what is taken off."""
+    first, again = pair
+    gains, of_fit = _gains(first, again), fit.covariance(fit)
+    read = shared.variance + sum((gain * network.sigmas[index]) ** 2 for index, gain in gains.items())
     if read - of_fit <= UNCHECKED * read:
         return None
-    difference = sum(gain * network.residuals[index] for index, gain in gains.items())
+    difference = shared.value - sum(gain * network.residuals[index] for index, gain in gains.items())
     label, before = network.observations[again[0][0]].label, network.observations[first[0][0]].label
     return Closure(
         label, before, float(difference), float(np.sqrt(read - of_fit)), float(1.0 - of_fit / read)

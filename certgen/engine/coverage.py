@@ -48,7 +48,7 @@ def expand(network: Network, estimate: Estimate, stated: Uncertainties) -> Expan
 
 def has_finite_dof(network: Network, stated: Uncertainties) -> bool:
     """Return whether any source is known by its degrees of freedom only, so that k differs by estimate."""
-    said = (one for source in network.sources for one in statements(network, stated, source))
+    said = (one for source in network.sources for one, _ in statements(network, stated, source))
     return any(one is not None and not isinf(one.dof) for one in said)
 
 

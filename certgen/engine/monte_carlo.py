@@ -60,7 +60,7 @@ def _errors(network: Network, stated: Uncertainties, chance: Generator, size: in
     """Errors of all observations in their unit, shape (size, n): the sum of all sources of each."""
     total = np.zeros((size, len(network.observations)))
     for source, variances in network.sources.items():
-        for said, rows in statements(network, stated, source).items():
+        for said, rows in statements(network, stated, source):
             shape = "rectangular" if source == "drift" else "normal" if said is None else said.distribution
             draws = _standard_draws(chance, shape, (size, len(rows))) * np.sqrt(variances[rows])
             total[:, rows] += draws if said is None else draws * _sizes(chance, said.dof, size)

@@ -87,14 +87,17 @@ class Network:
         return {name: np.array([o.parts.get(name, 0.0) for o in self.observations]) for name in names}
 
     @cached_property
-    def said(self) -> Mapping[str, Mapping[StandardUncertainty | None, list[int]]]:
-        """By source, what is stated of single observations, each with those that it holds for."""
-        found: dict[str, dict[StandardUncertainty | None, list[int]]] = {}
+    def said(self) -> Mapping[str, Sequence[tuple[StandardUncertainty | None, Sequence[int]]]]:
+        """By source, what is stated of single observations, each with those that it holds for.
+
+        Two statements that read alike, of one roll each, stay two: each is an estimate by itself.
+        """
+        found: dict[str, dict[tuple[StandardUncertainty, str], list[int]]] = {}
         for index, row in enumerate(self.observations):
             if row.said is not None:
                 for source in row.parts:
-                    found.setdefault(source, {}).setdefault(row.said, []).append(index)
-        return found
+                    found.setdefault(source, {}).setdefault((row.said, row.whose), []).append(index)
+        return {source: [(said, rows) for (said, _), rows in each.items()] for source, each in found.items()}
 
     def covariances(self, estimate: Estimate) -> Array:
         """Return the covariance of an estimate with the fit of every observation, shape (n,)."""

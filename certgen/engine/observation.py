@@ -38,7 +38,8 @@ class Observation(NamedTuple):
     `parts` are the variances that make up sigma squared, by source; they sum to it. `at_m` is the place of a
     roll reading across the machine, in metres. `known` is what was taken off beforehand: `value` plus `known`
     is the reading itself. `said` is what the survey states of the one source of a prior, where the same
-    source may be stated differently elsewhere; None where its name tells.
+    source may be stated differently elsewhere; None where its name tells. `whose` tells statements that are
+    made one by one (of a roll, an instrument) apart even where they read alike.
     """
 
     terms: Mapping[Unknown, float]
@@ -49,6 +50,7 @@ class Observation(NamedTuple):
     at_m: float = 0.0
     known: float = 0.0
     said: StandardUncertainty | None = None
+    whose: str = ""
 
 
 def roll_block(roll_id: str) -> str:

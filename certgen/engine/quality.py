@@ -100,7 +100,7 @@ def quality(network: Network, edition: int = EDITION) -> Quality:
         named=named,
         readings=len(read),
         unchecked=tuple(network.observations[i].label for i in read if found.redundancy[i] < CHECKED),
-        closures=closures(network),
+        closures=closures(network, edition),
     )
 
 

@@ -27,12 +27,16 @@ _ENDS = frozenset({"roll", "height"})
 
 
 class _Error(NamedTuple):
-    """One error as it enters a reading: its unknown, by how much of one unit, and what is stated of it."""
+    """One error as it enters a reading: its unknown, by how much of one unit, and what is stated of it.
+
+    `whose` is the roll or instrument that it is stated for by itself; empty where it is stated once.
+    """
 
     unknown: Unknown
     coefficient: float
     source: str
     said: StandardUncertainty
+    whose: str = ""
 
 
 def with_shared(survey: Survey, aspect: Aspect, rows: Sequence[Observation]) -> list[Observation]:
@@ -117,7 +121,7 @@ def _errors(model: _Model, index: int, row: Observation) -> Iterator[_Error]:
     if run_out is not None and index in model.angles:
         angle = f"{label.round}, angle {model.angles[index]}, {label.side}"
         unknown = Unknown("run_out", label.roll, angle, roll_block(label.roll))
-        yield _Error(unknown, 1.0, "run_out", run_out.u)
+        yield _Error(unknown, 1.0, "run_out", run_out.u, label.roll)
     enters = row.at_m if label.source in _ENDS else 1.0
     for other in model.others:
         yield _Error(_other(other, label, index), enters, f"{OTHER}{other.name}", other.u)
@@ -141,7 +145,8 @@ def _of_scale(model: _Model, row: Observation) -> Iterator[_Error]:
     else:
         instrument = level.instrument if level is not None else ""
     if instrument in model.scales:
-        yield _Error(scale(instrument), row.value + row.known, "scale", model.scales[instrument])
+        enters, said = row.value + row.known, model.scales[instrument]
+        yield _Error(scale(instrument), enters, "scale", said, instrument)
 
 
 def _other(other: OtherSource, label: Label, index: int) -> Unknown:
@@ -162,7 +167,7 @@ def _prior(error: _Error, label: Label) -> Observation:
     local = error.unknown.block is not None
     side = "other" if error.source.startswith(OTHER) else error.source
     of = Label("prior", None, label.roll if local else None, None, side, label.round if local else None)
-    return _zero(error.unknown, error.source, error.said, of)
+    return _zero(error.unknown, error.source, error.said, of)._replace(whose=error.whose)
 
 
 def _zero(unknown: Unknown, source: str, said: StandardUncertainty, label: Label) -> Observation:
@@ -172,7 +177,8 @@ def _zero(unknown: Unknown, source: str, said: StandardUncertainty, label: Label
 def _growth(model: _Model, read: Iterable[str | None]) -> Iterator[Observation]:
     for name in read:
         if name is not None and (said := _growth_u(model.rolls[name], model.aspect)) is not None:
-            yield _zero(growth(model.rolls[name]), "growth", said, Label("prior", None, name, None, "growth"))
+            label = Label("prior", None, name, None, "growth")
+            yield _zero(growth(model.rolls[name]), "growth", said, label)._replace(whose=name)
 
 
 def _growth_u(roll: Roll, aspect: Aspect) -> StandardUncertainty | None:

@@ -57,6 +57,30 @@ def test_level_that_was_moved_and_not_read_again_is_not_measured() -> None:
     assert result.rolls[2].level.verdict("as_left") == "pass"  # R3 was not moved: as found it still stands
 
 
+def test_results_never_say_not_adjusted_of_what_was_not_read_again() -> None:
+    """Null beside the verdict not measured; true and false elsewhere; the first edition said false."""
+    taken = line(AGAIN, adjustments=(RAISED, ALONG))
+    found = results(assessed(taken))["rolls"]
+    said = [
+        (one["id"], name, one[name]["as_left"]["adjusted"]) for one in found for name in ("level", "parallel")
+    ]
+    assert said == [
+        ("R1", "level", False),
+        ("R1", "parallel", False),
+        ("R2", "level", None),
+        ("R2", "parallel", True),
+        ("R3", "level", False),
+        ("R3", "parallel", False),
+    ]
+    assert found[1]["level"]["as_left"]["verdict"] == "not measured"
+    assert recorded_rolls({"rolls": found}) == assessed(taken).rolls
+    before = results(assessed(replace(taken, edition=FIRST)))["rolls"]
+    assert {one[name]["as_left"]["adjusted"] for one in before for name in ("level", "parallel")} <= {
+        True,
+        False,
+    }
+
+
 @pytest.mark.parametrize(
     ("made", "unread"),
     [

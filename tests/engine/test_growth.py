@@ -5,11 +5,11 @@ from dataclasses import replace
 import pytest
 
 from certgen.engine.budget import budget
-from certgen.engine.coverage import coverage_factor
+from certgen.engine.coverage import coverage_factor, expand
 from certgen.engine.growth import level_target, parallel_target
 from certgen.engine.solution import solve_survey
 from certgen.survey.survey import BearingGrowth, Coverage, Growth, Reference, StandardUncertainty
-from tests.simulate.records import UNCERTAINTY, levelled, roll, survey, tilt
+from tests.simulate.records import UNCERTAINTY, levelled, read, roll, setup, survey, tilt
 
 DRIVE_RISES = Growth(drive=BearingGrowth(up_mm=0.27))
 DRIVE_RUNS_DOWNSTREAM = Growth(drive=BearingGrowth(downstream_mm=0.27))
@@ -95,3 +95,20 @@ def test_growth_known_by_few_observations_keeps_their_degrees_of_freedom() -> No
     (share,) = (one for one in found if one.source == "growth")
     assert share.u == pytest.approx(0.05 / 2.7, rel=1e-9)
     assert share.dof == pytest.approx(0.05**4 / (0.03**4 / 4.0 + 0.04**4 / 9.0), rel=1e-9)
+
+
+def test_growth_of_two_rolls_are_two_estimates_though_stated_alike() -> None:
+    """Error of R2 against a reference that grows as well: c₁²/ν + c₂²/ν, so twice the degrees (G.4.1)."""
+    grows = Growth(drive=BearingGrowth(downstream_u=StandardUncertainty(0.3, "normal", "", 5.0)))
+    rolls = (roll("R1", growth=grows), roll("R2", growth=grows))
+    taken = survey(rolls, (setup("A", {}, read("R1", 0.0, 0.0), read("R2", 0.0, 0.1)),))
+    solved = solve_survey(taken).parallel
+    (share,) = (
+        one
+        for one in budget(solved.network, solved.judged["R2", "as_found"], UNCERTAINTY)
+        if one.source == "growth"
+    )
+    assert share.dof == pytest.approx(10.0, rel=1e-9)
+    assert share.said == StandardUncertainty(0.3 / 2.7, "normal", "", 5.0)  # one line of the budget as before
+    found = expand(solved.network, solved.judged["R2", "as_found"], UNCERTAINTY)
+    assert found.dof == pytest.approx(10.0 * (found.u / share.u) ** 4, rel=1e-9)

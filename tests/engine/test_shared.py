@@ -292,6 +292,37 @@ def test_source_of_few_degrees_of_freedom_widens_k() -> None:
     assert expand(found.network, found.slopes["R2", "as_found"], stated).k == pytest.approx(2.57, abs=0.01)
 
 
+def test_run_outs_of_two_rolls_are_two_estimates_though_stated_alike() -> None:
+    """Half the variance each: twice the degrees of freedom of one (JCGM 100:2008, G.4.1); so do the draws."""
+    rough = RunOut(StandardUncertainty(0.5, "normal", "standard 0.5 mm", 8.0))
+    rolls = (roll("R1", run_out=rough), roll("R2", run_out=rough))
+    taken = survey(rolls, (setup("A", {}, read("R1", 0.0, 0.0), read("R2", 0.0, 0.1)),))
+    found = solve_survey(taken).parallel
+    (share,) = (
+        one
+        for one in budget(found.network, found.slopes["R2", "as_found"], taken.uncertainty)
+        if one.source == "run_out"
+    )
+    assert share.dof == pytest.approx(16.0, rel=1e-9)
+    assert [(said.dof, len(rows)) for said, rows in found.network.said["run_out"]] == [(8.0, 2), (8.0, 2)]
+
+
+def test_scales_of_two_lasers_are_two_estimates_though_stated_alike() -> None:
+    """Each instrument has its own calibration; one source for the line is one, however often it enters."""
+    said = StandardUncertainty(0.05, "normal", "standard 5 %", 6.0)
+    lasers = tuple(replace(BLANK.instruments[0], id=name, scale=said) for name in ("laser", "second"))
+    setups = (
+        setup("A", {}, read("R1", 0.0, 9.0), read("R2", 0.0, 0.1)),
+        setup("B", {}, read("R2", 0.0, 9.1), read("R3", 0.0, 9.1), instrument="second"),
+    )
+    taken = survey((roll("R1"), roll("R2"), roll("R3")), setups)
+    found = solve_survey(replace(taken, instruments=lasers)).parallel
+    assert [said.dof for said, _ in found.network.said["scale"]] == [6.0, 6.0]
+    other = OtherSource("frame", "parallel", "roll", said)
+    one = replace(taken, uncertainty=replace(UNCERTAINTY, other=(other,)))
+    assert len(solve_survey(one).parallel.network.said["other frame"]) == 1
+
+
 def test_sources_stated_alike_for_all_rolls_are_one_statement_of_the_budget() -> None:
     """One and the same statement is printed as such; of two that differ, the mean square enters."""
 
