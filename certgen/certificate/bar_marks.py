@@ -24,8 +24,8 @@ _WHISKER = Stroke(BLUE, 0.6)
 _MOVE = Stroke(GREY, 0.7)
 _LEAST_SIZE = 4.8
 # the letters of an end stand so far out from its end, and take so much room beside the bar
-_MARK_OUT = 4.8
-MARK_ROOM = 8.5
+_MARK_OUT = 6.0
+MARK_ROOM = 9.5
 
 # what a drawing may show, as the legend names it
 Mark = Literal["found", "left", "band", "whisker", "move", "clipped", "web"]

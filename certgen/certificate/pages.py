@@ -244,22 +244,25 @@ def _notice(notice: Notice, width: float) -> Iterator[Any]:
 
 
 def _signatures(signatures: Signatures, width: float) -> Iterator[Any]:
-    each = width / len(signatures.places)
-    rows = [
-        [Paragraph(markup(role), LABEL) for role, _ in signatures.places],
-        [_PlaceToSign(1, 30) for _ in signatures.places],
-        [Paragraph(markup(name), VALUE) for _, name in signatures.places],
-        [Paragraph(markup(signatures.date), LABEL) for _ in signatures.places],
+    """Two lines each, for the signature and for the day, with a gap between one place and the next."""
+    places = signatures.places
+    cells = (
+        [Paragraph(markup(role), LABEL) for role, _ in places],
+        [_PlaceToSign(1, 30) for _ in places],
+        [Paragraph(markup(name), VALUE) for _, name in places],
+        [Paragraph(markup(signatures.date), LABEL) for _ in places],
+    )
+    rows = [[part for cell in row for part in (cell, "")] for row in cells]
+    table = Grid(rows, colWidths=[width / len(places) - _BETWEEN, _BETWEEN] * len(places))
+    lines = [
+        ("LINEBELOW", (2 * i, row), (2 * i, row), 0.6, INK) for row in (1, 3) for i in range(len(places))
     ]
-    table = Grid(rows, colWidths=[each] * len(signatures.places))
-    across = range(len(signatures.places))
-    lines = [("LINEBELOW", (i, row), (i, row), 0.6, INK) for row in (1, 3) for i in across]
-    room = [("TOPPADDING", (0, 3), (-1, 3), 10)]
-    table.setStyle(TableStyle([*_PLAIN, ("RIGHTPADDING", (0, 0), (-1, -1), 18), *room, *lines]))
+    table.setStyle(TableStyle([*_PLAIN, ("TOPPADDING", (0, 3), (-1, 3), 10), *lines]))
     yield table
     yield Spacer(1, 8)
 
 
+_BETWEEN = 18.0
 _PLAIN = [*padded(0, 6, 2.5, 2.5), ("VALIGN", (0, 0), (-1, -1), "TOP")]
 _BLOCKS: Mapping[type, Callable[[Any, float], Iterator[Any]]] = {
     Table: _table,

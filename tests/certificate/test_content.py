@@ -1,14 +1,18 @@
 """The content records: what the certificate says, before anything is drawn."""
 
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pytest
 
 from certgen import resources
+from certgen.assessment.assess import assess
 from certgen.certificate.compose import compose
 from certgen.certificate.content import Content, Facts, Paragraphs, Section, Table, Verdicts
 from certgen.certificate.numbers import small_text
 from certgen.certificate.rounding import METRIC
+from certgen.engine.solution import solve_survey
 from tests.certificate.samples import WORDING, changed, sample
 
 NAMES = ("tutorial", "winder_inch", "coater_mm", "dryer_mixed", "unwind_wide")
@@ -158,6 +162,41 @@ def test_closure_that_nothing_checks_is_named_without_a_number() -> None:
     assert {row[2] for row in found.rows} == {"setup A", "setup B"}
     assert found.note.startswith("Not checked, for hardly anything else holds what these readings determine")
     assert found.note.endswith("M1 (setup A – setup C), M2 (setup A – setup C).")
+
+
+def test_setups_without_a_date_have_no_column_for_it() -> None:
+    """A column of dashes says nothing; where one setup has a day, all have a cell."""
+    taken = sample("unwind_wide").survey
+    for days, dated in (
+        ((None,) * len(taken.setups), False),
+        ((date(2026, 6, 3),) * len(taken.setups), True),
+    ):
+        setups = tuple(replace(one, day=day) for one, day in zip(taken.setups, days, strict=True))
+        found = compose(assess(solve_survey(replace(taken, setups=setups))), WORDING)
+        setup_table = table(found, "section_network", "Setups")
+        titles = [column.title for column in setup_table.columns]
+        assert ("Date" in titles) == dated
+        assert {len(row) for row in setup_table.rows} == {len(titles)}
+        assert setup_table.rows[0][titles.index("Rolls read")].startswith("T1")
+
+
+def test_reference_has_no_probability_of_conformance() -> None:
+    """It is straight by definition; level is judged like that of any roll."""
+    content = compose(sample("unwind_wide"), WORDING)
+    parallel, level = (
+        next(row for row in table(content, "section_figures", name).rows if row[0] == "T4")
+        for name in ("Parallel", "Level")
+    )
+    assert parallel[4] == "–"
+    assert level[4].endswith("%")
+
+
+def test_closure_of_level_says_that_it_is_one() -> None:
+    """It names no setup, for none read it."""
+    found = table(compose(sample("unwind_wide"), WORDING), "section_network", "Closures")
+    firsts = {row[1] for row in found.rows}
+    assert "level, as found" in firsts
+    assert "setup A, as found" in firsts
 
 
 def test_stop_readings_are_in_the_sign_the_crew_reads() -> None:

@@ -32,6 +32,7 @@ from certgen.certificate.worksheet import work_sheet
 from certgen.engine.solution import solve_survey
 from certgen.survey.survey import BearingGrowth, Growth
 from tests.certificate.samples import WORDING, sample
+from tests.certificate.test_worksheet import found_only
 from tests.simulate.records import TARGETS, levelled, read, roll, setup, survey, tilt
 
 WIDTH = 493.0
@@ -286,6 +287,20 @@ def test_inferred_web_path_is_drawn_and_named_as_one() -> None:
     assert len(lines(key.drawing, WEB)) == 1
     texts = [text.text for text in strings(legend(WORDING, WIDTH, unit="mm"))]
     assert "web path, inferred from stations and heights, not surveyed" in texts
+
+
+def test_legend_names_what_is_drawn_and_nothing_else() -> None:
+    """No as-left line and no cut bar where there is none, no move where every roll passes."""
+    shown = {
+        name: {text.text for text in strings(line_diagram(found, WORDING, WIDTH)[-1].drawing)}
+        for name, found in (("found", found_only("unwind_wide")), ("tutorial", sample("tutorial")))
+    }
+    assert WORDING.word("legend_left") not in shown["found"]
+    assert WORDING.word("legend_clipped") not in shown["found"]
+    for key in ("legend_found", "legend_band", "legend_whisker", "legend_web"):
+        assert WORDING.word(key) in shown["found"]
+    assert WORDING.word("legend_move", unit="mm") in shown["found"]
+    assert WORDING.word("legend_left") in shown["tutorial"]
 
 
 def test_arrows_of_the_work_sheet_point_as_they_say() -> None:
