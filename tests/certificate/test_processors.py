@@ -3,13 +3,16 @@
 import os
 import subprocess
 import sys
+from collections.abc import Iterator
 from io import BytesIO
 from pathlib import Path
 
+import numpy as np
 import pytest
 from pypdf import PdfReader, PdfWriter
 from pypdf.generic import NameObject, StreamObject
 
+from certgen import resources
 from certgen.certificate.carried import carried
 from certgen.certificate.verify_drawings import draws_the_same
 from certgen.certificate.verify_objects import differences
@@ -86,3 +89,64 @@ def test_drawings_may_differ_by_what_nobody_sees(drawn: bytes, same: bool) -> No
     files = [page_with(content) for content in (b"q 1 2 m 3 4 l S (0.050) Tj Q", drawn)]
     found = differences(*files, alike=draws_the_same)
     assert (found == ()) == same
+
+
+def _survey_of(count: int) -> str:
+    """A survey of so many rolls, read in setups of twenty with three rolls in common."""
+    text = (resources.sample_surveys() / "tutorial.yaml").read_text("utf-8")
+    chance = np.random.default_rng(3)
+    lines = [text[: text.index("\nrolls:")], "rolls:"]
+    kinds = ["none", *["drive"] * (count - 1)]
+    lines += [
+        f"  - {{id: R{n}, name: Roll {n}, station: {1000 * n}, height: 900, diameter: 150, face: 1600, "
+        f"bearings: 1800, adjustable: {kind}}}"
+        for n, kind in enumerate(kinds, 1)
+    ]
+    lines += ["level:", "  instrument: level", "  as_found:"]
+    for n in range(1, count + 1):
+        one, other = 0.03 * chance.normal() + 0.004 * chance.normal(size=2)
+        lines += [f"    R{n}: {{reading: {one:.3f} mm/m, reversed: {other:.3f} mm/m}}"]
+    skews = 0.03 * chance.normal(size=count)
+    lines += ["setups:"]
+    for start in range(0, count, 20):
+        lines += [f"  - id: S{start}", "    as_found:"]
+        for place in range(max(0, start - 3), min(count, start + 20)):
+            drive = 1.4 * skews[place] + 0.005 * chance.normal()
+            lines += [f"      R{place + 1}: {{operator: 0, drive: {drive:.2f}}}"]
+    return "\n".join([*lines, ""])
+
+
+ISSUE = """
+import sys, numpy, certgen
+solved = certgen.solve(sys.argv[1])
+open(sys.argv[2], "wb").write(solved.pdf())
+"""
+
+
+@pytest.mark.slow
+def test_thousand_rolls_verify_however_many_threads_share_the_algebra(tmp_path: Path) -> None:
+    """Issued through the door for programs in one thread and in two: results alike, and each verifies."""
+    file = tmp_path / "long.yaml"
+    file.write_text(_survey_of(1000), "utf-8")
+    found = {}
+    for threads in ("1", "2"):
+        target = tmp_path / f"{threads}.pdf"
+        there = {**os.environ, "OPENBLAS_NUM_THREADS": threads, "OMP_NUM_THREADS": threads}
+        subprocess.run([sys.executable, "-c", ISSUE, file, target], cwd=ROOT, env=there, check=True)
+        found[threads] = carried(target.read_bytes()).found()
+    one, two = (dict(_numbers(found[threads], "")) for threads in ("1", "2"))
+    assert one.keys() == two.keys()
+    assert max(abs(one[key] - two[key]) / max(1.0, abs(one[key])) for key in one) < 1e-9
+    verified = subprocess.run(
+        [sys.executable, "-m", "certgen", "verify", tmp_path / "2.pdf"], cwd=ROOT, check=False
+    )
+    assert verified.returncode == 0
+
+
+def _numbers(found: object, at: str) -> Iterator[tuple[str, float]]:
+    if isinstance(found, dict | list):
+        pairs = found.items() if isinstance(found, dict) else enumerate(found)
+        for key, value in pairs:
+            yield from _numbers(value, f"{at}/{key}")
+    elif isinstance(found, float):
+        yield at, found
