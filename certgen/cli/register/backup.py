@@ -28,4 +28,5 @@ def command(to: Path, where: str | None) -> None:
     if is_address(f"{to}") or "://" in f"{to}" or ":/" in f"{to}":
         raise WrongUsage(f"{to}: a backup is a folder. To fill a database, run: certgen register copy")
     head = copied(register(where), f"{to}", note_head=True)
-    tell(f"Wrote {head.count} entr{'y' if head.count == 1 else 'ies'} into {to}.\nhead {head}")
+    tell(f"Wrote {head.count} entr{'y' if head.count == 1 else 'ies'} into {to}.")
+    tell(f"head {head}")

@@ -24,4 +24,5 @@ def command(source: str, target: str) -> None:
     from certgen.register.copies import copied
 
     head = copied(register(source), target)
-    tell(f"Wrote {head.count} entr{'y' if head.count == 1 else 'ies'} into {shown(target)}.\nhead {head}")
+    tell(f"Wrote {head.count} entr{'y' if head.count == 1 else 'ies'} into {shown(target)}.")
+    tell(f"head {head}")

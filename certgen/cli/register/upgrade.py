@@ -28,4 +28,5 @@ def command(where: str | None) -> None:
     done = (
         f"Brought to today's form in {len(steps)} step{'' if len(steps) == 1 else 's'}: {', '.join(steps)}."
     )
-    tell(f"{done if steps else 'It is in the form of today already.'}\nhead {head}")
+    tell(f"{done if steps else 'It is in the form of today already.'}")
+    tell(f"head {head}")
