@@ -24,8 +24,8 @@ _WHISKER = Stroke(BLUE, 0.6)
 _MOVE = Stroke(GREY, 0.7)
 _LEAST_SIZE = 4.8
 # the letters of an end stand so far out from its end, and take so much room beside the bar
-_MARK_OUT = 6.0
-MARK_ROOM = 9.5
+_MARK_OUT = 5.4
+MARK_ROOM = 9.8
 
 # what a drawing may show, as the legend names it
 Mark = Literal["found", "left", "band", "whisker", "move", "clipped", "web"]
@@ -75,7 +75,7 @@ def draw_column(column: Column, verdict: str, move: tuple[Move, str] | None) -> 
 
 def _ends(column: Column) -> None:
     """Letters beyond each end of the bar, at the height of the operator end."""
-    (x, y), letter = column.origin, Letter(5.0, STRONG)
+    (x, y), letter = column.origin, Letter(_LEAST_SIZE, STRONG)
     for at, text in zip((x - _MARK_OUT, x + column.length + _MARK_OUT), column.ends, strict=True):
         label(column.drawing, (at, y - 2.0), text, letter)
 

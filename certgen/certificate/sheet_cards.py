@@ -1,5 +1,6 @@
 """The cards of the work sheet: one roll each, its steps with boxes to tick and lines to fill in."""
 
+import re
 from collections.abc import Sequence
 from typing import Any
 
@@ -25,6 +26,7 @@ _REMARK = ParagraphStyle(
 _OTHER = ParagraphStyle("card alternative", parent=_REMARK, fontName=BODY, textColor=INK)
 _STRONG = ParagraphStyle("card warning", parent=_REMARK, fontName=STRONG, textColor=INK)
 _NO_BREAK = "\N{NO-BREAK SPACE}"
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=[a-z])")
 _GAP = 7.0
 _LABEL_PADS = 4.0
 _BOX = 9.0
@@ -76,10 +78,15 @@ def _texts(step: SheetStep) -> list[Any]:
     watch = [Paragraph(markup(step.shims), _BOLD)] if step.shims else []
     if step.watch:
         stop = _NO_BREAK.join(step.stop.split(" "))
-        watch.append(Paragraph(f"{markup(step.watch)} <b>{markup(stop)}</b>", _PLAIN))
+        watch.append(Paragraph(f"{markup(_together(step.watch))} <b>{markup(stop)}</b>", _PLAIN))
     if step.check:
-        watch.append(Paragraph(markup(step.check), _PLAIN))
+        watch.append(Paragraph(markup(_together(step.check)), _PLAIN))
     return [action, Paragraph(markup(step.amount), _BOLD), watch]
+
+
+def _together(text: str) -> str:
+    """A text whose numbers keep their units on their line."""
+    return _BEFORE_UNIT.sub(_NO_BREAK, text)
 
 
 def _box() -> Drawing:
