@@ -13,7 +13,7 @@ from typing import Any
 
 from certgen.certificate.raw_file import Revision, Stream
 
-MOST_CONTENT = 8_000_000  # bytes of all pages together that are read in this way
+MOST_CONTENT = 40_000_000  # bytes of all pages that are read in this way; a thousand rolls take 15 million
 _LEAST_SIZE = 3.5  # points; the smallest letters of a certificate are larger
 _LEAST_CONTRAST = 1.6
 _WIDE_LINE = 1.6  # points: a narrower line hides no letter
