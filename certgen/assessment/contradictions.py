@@ -14,8 +14,8 @@ from certgen.engine.suspects import Candidate
 from certgen.findings import Finding, Place
 
 _CAUSES: Mapping[Cause, str] = {
-    "ends or sign": "ends swapped, or a sign lost",
-    "sign": "a sign lost",
+    "ends or sign": "swapped ends or a lost sign",
+    "sign": "a lost sign",
     "unit": "a slipped unit (inch and millimetre)",
     "decimal": "a slipped decimal",
 }
@@ -25,7 +25,7 @@ _UNITS = {"mm": "mm", "mm_per_m": "mm/m"}
 
 
 def contradictions(solution: Solution) -> Iterator[Finding]:
-    """Yield a warning for every suspect, at the place of the most likely reading."""
+    """Yield a warning for every suspect, at the place of the reading that has a cause, or the most likely."""
     for name in ASPECTS:
         aspect = solution.aspect(name)
         for named in () if aspect is None else aspect.quality.named:
@@ -35,18 +35,23 @@ def contradictions(solution: Solution) -> Iterator[Finding]:
 
 def _finding(solution: Solution, named: Named) -> Finding:
     first, *rest = named.suspect.candidates
-    where = first.readings[0].where or "uncertainty"
+    caused = [pair for pair in _explained(named) if pair[1] is not None]
+    where = (caused[0][0] if caused else first).readings[0].where or "uncertainty"
     size = f"{abs(first.blunder):.3g} {_UNITS[unit_of_size(first)]}"
     message = f"{event_text(first)} contradicts the other readings by {size} (w = {first.w:.1f})"
     if rest:
         message += f"; it may as well be {' or '.join(map(event_text, rest))}"
-    cause = _CAUSES.get(named.cause) if named.cause is not None else None
-    looks = "" if cause is None else f"It looks like {cause}. "
-    hint = (
-        f"{looks}Correct what was written down wrongly, or read it again; what is wrong for good, `exclude`."
-    )
+    looks = "; ".join(f"{event_text(one)}: {cause} would explain it" for one, cause in caused)
+    hint = "Correct what was written down wrongly, or read it again; what is wrong for good, `exclude`."
+    hint = f"{looks}. {hint}" if looks else hint
     place = solution.survey.places.get(where, Place(1, 1))
     return Finding("warning", place, where, message, hint)
+
+
+def _explained(named: Named) -> Iterator[tuple[Candidate, str | None]]:
+    """Every candidate with its cause in words, those that moved without: what happened is what they are."""
+    for one, cause in zip(named.suspect.candidates, named.causes, strict=True):
+        yield one, None if cause is None else _CAUSES.get(cause)
 
 
 def event_text(one: Candidate) -> str:

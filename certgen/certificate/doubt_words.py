@@ -55,15 +55,24 @@ def _texts(assessment: Assessment, wording: Wording) -> Iterator[str]:
 
 def _what(name: AspectName, named: Named, numbers: Numbers, wording: Wording) -> str:
     candidates = named.suspect.candidates
-    cause = None if named.cause is None or named.cause in {"monument", "setup"} else named.cause
     return wording.word(
         "doubt_what",
         aspect=wording.word(name),
         many=len(candidates) > 1,
         list=_first([candidate_text(one, wording) for one in candidates], _apart(wording), wording),
         size=_size(candidates[0], numbers),
-        cause="" if cause is None else wording.word(f"cause {cause}"),
+        cause=f" {wording.word('or')} ".join(_causes(named, wording)),
     )
+
+
+def _causes(named: Named, wording: Wording) -> Iterator[str]:
+    """What would explain it, each with the reading that it explains where there are several."""
+    candidates = named.suspect.candidates
+    for one, cause in zip(candidates, named.causes, strict=True):
+        if cause is not None and cause not in {"monument", "setup"}:
+            text = wording.word(f"cause {cause}")
+            titled = wording.word("titled", title=candidate_text(one, wording), text=text)
+            yield titled if len(candidates) > 1 else text
 
 
 def _size(one: Candidate, numbers: Numbers) -> str:

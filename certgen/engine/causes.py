@@ -13,20 +13,27 @@ Three bounds keep a cause from being made up:
   where its density, shared among all corrections tried, is larger: the ratio of the likelihoods of two
   hypotheses, each correction with the same share of the prior (Bayes' rule; JCGM 106:2012, 6.3, for the
   use of such knowledge beside a measurement).
+
+Where a cause is named, so is that of every other candidate that keeps the first two bounds and is not less
+likely by more than 1 to 20: the likelihood of an event of known size is that of the event times exp(-w²/2), w
+of the corrected reading. Candidates that the numbers cannot tell apart stand in the order of that, those with
+a cause first.
 """
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from math import exp, pi, sqrt
 from typing import Literal
 
 from certgen.engine.network import Network
+from certgen.engine.residuals import DETECTABLE
 from certgen.engine.suspects import Candidate, Suspect
 
 Cause = Literal["ends or sign", "sign", "unit", "decimal", "monument", "setup"]
 
 _FITS = 2.0
 _LARGE = 3.0
+_LESS_LIKELY = 20.0  # a cause less likely than another by more than this is not named beside it
 _FACTORS: tuple[tuple[Cause, float], ...] = (
     ("unit", 25.4),
     ("unit", 1.0 / 25.4),
@@ -48,11 +55,58 @@ class _Correction:
     size: float
 
 
-def causes(network: Network, suspect: Suspect) -> tuple[Cause | None, ...]:
-    """Return the likely cause of each candidate, None where the numbers do not show one."""
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """The best cause of a candidate: its likelihood against the best event, 0 without, and if it is named."""
+
+    cause: Cause | None = None
+    likelihood: float = 0.0
+    named: bool = False
+
+
+def with_causes(network: Network, suspect: Suspect) -> tuple[Suspect, tuple[Cause | None, ...]]:
+    """Return the likely cause of each candidate, None where the numbers do not show one.
+
+    The suspect comes with them: of candidates that are tied with its first one, those with a cause are put
+    before those without, and it stands for what is then the first.
+    """
     tried = [list(_corrections(network, one)) for one in suspect.candidates]
     share = max(sum(map(len, tried)), 1)
-    return tuple(_cause(*pair, share) for pair in zip(suspect.candidates, tried, strict=True))
+    found = [_best(*pair, share) for pair in zip(suspect.candidates, tried, strict=True)]
+    most = max((one.likelihood for one in found if one.named), default=0.0)
+    named = [one if one.named or _as_good(one, most) else _Found() for one in found]
+    pairs = list(zip(suspect.candidates, named, strict=True))
+    places = [place for place, (one, _) in enumerate(pairs) if place == 0 or _is_tied(suspect, one)]
+    order = iter(sorted(places, key=lambda place: -pairs[place][1].likelihood))
+    pairs = [pairs[next(order)] if place in places else pair for place, pair in enumerate(pairs)]
+    each = tuple(_EVENTS.get(one.kind, found.cause) for one, found in pairs)
+    return _headed(suspect, tuple(one for one, _ in pairs)), each
+
+
+def _as_good(one: _Found, most: float) -> bool:
+    return most > 0.0 and one.likelihood * _LESS_LIKELY >= most
+
+
+def _is_tied(suspect: Suspect, one: Candidate) -> bool:
+    return one.kind not in _EVENTS and one.readings[0] in suspect.others
+
+
+def _headed(suspect: Suspect, candidates: Sequence[Candidate]) -> Suspect:
+    """The suspect for the first of these candidates; of a seating, for its operator end."""
+    first, before = candidates[0], suspect.candidates[0]
+    if first is before:
+        return replace(suspect, candidates=tuple(candidates))
+    way = -1.0 if first.kind == "seating" else 1.0  # the size of a seating is drive less operator side
+    label = first.readings[0]
+    return Suspect(
+        index=first.indices[0],
+        label=label,
+        w=way * first.w,
+        blunder=way * first.blunder,
+        detectable=DETECTABLE * first.u,
+        others=tuple(one for one in (suspect.label, *suspect.others) if one != label),
+        candidates=tuple(candidates),
+    )
 
 
 def common(found: tuple[Cause | None, ...]) -> Cause | None:
@@ -61,16 +115,17 @@ def common(found: tuple[Cause | None, ...]) -> Cause | None:
     return next(iter(named)) if len(named) == 1 else None
 
 
-def _cause(one: Candidate, tried: list[_Correction], share: int) -> Cause | None:
-    if one.kind in _EVENTS:
-        return _EVENTS[one.kind]
-    named = [
-        (_density(one, correction), correction.cause)
+def _best(one: Candidate, tried: list[_Correction], share: int) -> _Found:
+    fitting = [
+        (_density(one, correction), correction)
         for correction in tried
         if _fits(one, correction) and correction.size > _LARGE * one.u
     ]
-    density, cause = max(named, default=(0.0, None), key=lambda pair: pair[0])
-    return cause if density / share > 1.0 / (2.0 * abs(one.blunder)) else None
+    if not fitting:
+        return _Found()
+    density, correction = max(fitting, key=lambda pair: pair[0])
+    likelihood = one.likelihood * exp(-(_w(one, correction) ** 2) / 2.0)
+    return _Found(correction.cause, likelihood, density / share > 1.0 / (2.0 * abs(one.blunder)))
 
 
 def _w(one: Candidate, correction: _Correction) -> float:

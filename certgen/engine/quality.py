@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from scipy.special import chdtrc
 
-from certgen.engine.causes import Cause, causes, common
+from certgen.engine.causes import Cause, common, with_causes
 from certgen.engine.causes_first import cause_by_first_edition
 from certgen.engine.closures import Closure, closures
 from certgen.engine.estimate import Array
@@ -110,5 +110,5 @@ def _named(network: Network, found: Residuals, edition: int) -> Iterator[Named]:
             yield Named(suspect, cause_by_first_edition(network, found, suspect))
         return
     for suspect in suspects(network, found):
-        each = causes(network, suspect)
-        yield Named(suspect, common(each), each)
+        headed, each = with_causes(network, suspect)
+        yield Named(headed, common(each), each)

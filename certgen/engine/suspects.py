@@ -72,7 +72,8 @@ class Suspect:
     moved. `blunder` is by how much the reading seems to be off (read less true) and `detectable` the smallest
     blunder that would be found there, in the reading's unit. `others` are readings that explain the
     contradiction equally well: the numbers cannot tell them apart. `candidates` are all events within 1 to 20
-    of the best one, that first; none by the first edition of the rules.
+    of the best one, that first (of those tied with it, one with a likely cause: causes.py); none by the first
+    edition of the rules.
     """
 
     index: int

@@ -46,7 +46,7 @@ def test_readings_that_do_not_fit_are_pointed_out():
 def test_cause_of_a_contradiction_is_said_where_the_numbers_show_it() -> None:
     """3 mm twice, and 30 mm once."""
     *_, found = said(*(read("R2", 0.0, value) for value in (3.0, 3.0, 30.0)))
-    assert "It looks like a slipped decimal" in found.hint
+    assert "R2 as found in setup A: a slipped decimal would explain it." in found.hint
 
 
 def test_limit_beyond_what_the_web_bears_is_pointed_out():
