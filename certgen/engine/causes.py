@@ -44,6 +44,8 @@ _FACTORS: tuple[tuple[Cause, float], ...] = (
 )
 _EVENTS: Mapping[str, Cause] = {"monument moved": "monument", "setup moved": "setup"}
 
+_EQUAL_PLACES = 6  # likelihoods that agree to so many are equal, and stay in the order of the survey
+
 
 @dataclass(frozen=True, slots=True)
 class _Correction:
@@ -77,7 +79,7 @@ def with_causes(network: Network, suspect: Suspect) -> tuple[Suspect, tuple[Caus
     named = [one if one.named or _as_good(one, most) else _Found() for one in found]
     pairs = list(zip(suspect.candidates, named, strict=True))
     places = [place for place, (one, _) in enumerate(pairs) if place == 0 or _is_tied(suspect, one)]
-    order = iter(sorted(places, key=lambda place: -pairs[place][1].likelihood))
+    order = iter(sorted(places, key=lambda place: -round(pairs[place][1].likelihood, _EQUAL_PLACES)))
     pairs = [pairs[next(order)] if place in places else pair for place, pair in enumerate(pairs)]
     each = tuple(_EVENTS.get(one.kind, found.cause) for one, found in pairs)
     return _headed(suspect, tuple(one for one, _ in pairs)), each

@@ -2,9 +2,11 @@
 
 from certgen.assessment.assess import assess
 from certgen.assessment.cautions import cautions
+from certgen.assessment.contradictions import contradictions
 from certgen.engine.solution import solve_survey
 from certgen.findings import Finding
 from certgen.survey.survey import Limit, Web
+from tests.simulate.blunders import from_two_setups
 from tests.simulate.records import read, roll, setup, survey
 
 
@@ -47,6 +49,28 @@ def test_cause_of_a_contradiction_is_said_where_the_numbers_show_it() -> None:
     """3 mm twice, and 30 mm once."""
     *_, found = said(*(read("R2", 0.0, value) for value in (3.0, 3.0, 30.0)))
     assert "R2 as found in setup A: a slipped decimal would explain it." in found.hint
+
+
+def test_warning_says_whose_the_cause_is_and_points_at_that_reading() -> None:
+    """Of two readings that contradict each other, the one with ten times too much, in either setup."""
+    for first, second, right in ((21.0, -0.945, "A"), (0.21, -9.45, "B")):
+        (found,) = contradictions(solve_survey(from_two_setups(first, second)))
+        other = {"A": "B", "B": "A"}[right]
+        assert found.where == f"{right}.as_found.R2"
+        assert found.message.startswith(f"R2 as found in setup {right} contradicts")
+        assert found.message.endswith(f"it may as well be R2 as found in setup {other}")
+        assert found.hint.startswith(
+            f"R2 as found in setup {right}: a slipped decimal would explain it. Correct"
+        )
+
+
+def test_warning_says_both_causes_where_they_fit_about_as_well() -> None:
+    """Neither is what it looks like."""
+    (found,) = contradictions(solve_survey(from_two_setups(2.055, -0.945)))
+    assert found.hint.startswith(
+        "R2 as found in setup A: a slipped decimal would explain it; "
+        "R2 as found in setup B: swapped ends or a lost sign would explain it. Correct"
+    )
 
 
 def test_limit_beyond_what_the_web_bears_is_pointed_out():

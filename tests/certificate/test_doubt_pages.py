@@ -19,6 +19,7 @@ from certgen.certificate.worksheet import work_sheet
 from certgen.cli.sheet_text import sheet_text
 from tests.assessment.test_doubt import assessed, eighteen, scattered
 from tests.certificate.samples import WORDING, sample
+from tests.simulate.blunders import from_two_setups
 from tests.simulate.records import read, roll, setup, survey
 
 
@@ -51,6 +52,19 @@ def test_box_names_reading_rolls_and_what_settles_it() -> None:
     assert rolls.startswith("In doubt until that is settled: parallel: R9.")
     assert "read again" in settled
     assert marked_rows(content, "in doubt") == {"R9"}
+
+
+def test_box_says_whose_each_cause_is_where_readings_are_tied() -> None:
+    """One of two readings explains it by a slipped decimal; or both might, at odds that do not tell."""
+    one = notice(compose(assessed(from_two_setups(0.21, -9.45)), WORDING)).texts[0]
+    before, after = one.split(" It seems to be off")
+    assert before.index("setup B, R2") < before.index("setup A, R2")
+    assert "setup A" not in after
+    assert one.endswith("It looks like this: setup B, R2, as found: a slipped decimal.")
+    both = notice(compose(assessed(from_two_setups(2.055, -0.945)), WORDING)).texts[0]
+    assert both.endswith(
+        "setup A, R2, as found: a slipped decimal or setup B, R2, as found: ends swapped, or the sign turned."
+    )
 
 
 def test_probability_that_all_conform_is_not_to_be_relied_on_in_doubt() -> None:

@@ -11,6 +11,7 @@ from statistics import mean
 
 import numpy as np
 
+from certgen.engine.causes import with_causes
 from certgen.engine.events import movements
 from certgen.engine.network import Network, solve
 from certgen.engine.parallel import observations
@@ -127,6 +128,24 @@ def test_planted_blunder_is_always_among_the_candidates() -> None:
     """In 150 surveys of 150, of every kind."""
     missed = [kind for kind, among, _, _ in outcomes() if not among]
     assert missed == []
+
+
+def test_slip_with_a_cause_comes_before_what_it_is_tied_with() -> None:
+    """48 slips in rolls that were read twice: with a cause named, the first reading is the slip."""
+    first = []
+    for seed in range(1, 97, 2):
+        rng, survey = sound(seed)
+        kind = ("sign", "decimal", "swapped", "unit")[seed // 2 % 4]
+        slip = plant_slip(rng, survey, kind, smallest(seed % 2))
+        network = solve(observations(slip.survey))
+        best, *_ = suspects(network, residuals(network))
+        headed, causes = with_causes(network, best)
+        assert {one.indices for one in headed.candidates} == {one.indices for one in best.candidates}
+        if len(causes) > 1 and any(causes):
+            one = headed.candidates[0]
+            first.append((names(one, slip), headed.label == one.readings[0], headed.index == one.indices[0]))
+    assert len(first) >= 24
+    assert first == [(True, True, True)] * len(first)
 
 
 def test_candidates_are_few() -> None:

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from certgen.engine.quality import Named
 from certgen.engine.solution import solve_survey
 from certgen.survey.survey import Setup, Survey
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt
@@ -90,6 +91,46 @@ def test_every_tied_reading_is_tried() -> None:
     }
     assert tried == {("A", "R2"): "decimal", ("B", "R2"): "ends or sign"}
     assert named.cause is None
+
+
+def tied(first: float, second: float) -> Named:
+    """Return the suspect of R2 read from A with `first` on the drive side and from B with `second`."""
+    taken = turned_setup(1.0)
+    a, b = (
+        replace(one, readings=(one.readings[0], replace(one.readings[1], drive_mm=drive)))
+        for one, drive in zip(taken.setups, (first, second), strict=True)
+    )
+    (named,) = solve_survey(replace(taken, setups=(a, b))).parallel.quality.named
+    return named
+
+
+@pytest.mark.parametrize(("drives", "setup_of_slip"), [((21.0, -0.945), "A"), ((0.21, -9.45), "B")])
+def test_of_tied_readings_the_one_with_a_cause_comes_first(
+    drives: tuple[float, float], setup_of_slip: str
+) -> None:
+    """Ten times too much in one of two readings: it heads the suspect, the other stands beside it."""
+    named = tied(*drives)
+    first, other = named.suspect.candidates
+    assert round(abs(first.w), 4) == round(abs(other.w), 4)
+    assert (first.setup, named.causes, named.cause) == (setup_of_slip, ("decimal", None), "decimal")
+    assert (named.suspect.label.setup, named.suspect.label.side) == (setup_of_slip, "operator")
+    assert named.suspect.blunder == pytest.approx(-first.blunder)
+    assert named.suspect.w * named.suspect.blunder < 0.0
+    assert {(one.setup, one.side) for one in named.suspect.others} == {
+        (first.setup, "drive"),
+        (other.setup, "operator"),
+        (other.setup, "drive"),
+    }
+
+
+def test_no_cause_is_named_alone_beside_one_that_fits_as_well() -> None:
+    """2.055 mm in A is 0.21 mm by a decimal, or B lost its sign, at odds of four to one: both are said."""
+    named = tied(2.055, -0.945)
+    assert dict(zip((one.setup for one in named.suspect.candidates), named.causes, strict=True)) == {
+        "A": "decimal",
+        "B": "ends or sign",
+    }
+    assert (named.suspect.candidates[0].setup, named.cause) == ("A", None)
 
 
 def test_first_edition_named_the_first_that_it_tried() -> None:

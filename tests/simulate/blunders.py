@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from certgen.survey.survey import MonumentReading, RollReading, Setup, Survey
+from tests.simulate.records import read, roll, setup, survey
 
 KINDS = ("sign", "decimal", "swapped", "unit", "monument moved", "setup moved", "gross")
 AT_LEAST = 1.5
@@ -118,3 +119,17 @@ def plant_turn(survey: Survey, name: str, by_mm_per_m: float) -> Planted:
         for setup in survey.setups
     )
     return Planted("setup moved", replace(survey, setups=setups), name)
+
+
+def from_two_setups(first: float, second: float) -> Survey:
+    """Return R2 read once from each of two setups with these drive sides, 0.21 and -0.945 mm if right."""
+    marks = {"M1": (-1000.0, 0.55), "M2": (5000.0, -2.75), "M3": (9000.0, -4.95)}
+    setups = (
+        setup("A", dict.fromkeys(marks, 0.0), read("R1", 0.0, 0.0), read("R2", 0.0, first)),
+        setup("B", {m: -y for m, (_, y) in marks.items()}, read("R1", 0.0, -1.155), read("R2", 0.0, second)),
+    )
+    named = tuple(
+        replace(one, readings=tuple(replace(r, where=f"{one.id}.{r.where}") for r in one.readings))
+        for one in setups
+    )
+    return survey((roll("R1"), roll("R2")), named, {m: x for m, (x, _) in marks.items()})
