@@ -13,6 +13,7 @@ import pytest
 from certgen.engine import level, parallel
 from certgen.engine.budget import Share, budget
 from certgen.engine.coverage import expand
+from certgen.engine.monte_carlo import draw
 from certgen.engine.network import Network, solve
 from certgen.engine.observation import Observation
 from certgen.engine.solution import solve_survey
@@ -293,7 +294,7 @@ def test_source_of_few_degrees_of_freedom_widens_k() -> None:
 
 
 def test_run_outs_of_two_rolls_are_two_estimates_though_stated_alike() -> None:
-    """Half the variance each: twice the degrees of freedom of one (JCGM 100:2008, G.4.1); so do the draws."""
+    """Half the variance each: twice the degrees of freedom of one (JCGM 100:2008, G.4.1)."""
     rough = RunOut(StandardUncertainty(0.5, "normal", "standard 0.5 mm", 8.0))
     rolls = (roll("R1", run_out=rough), roll("R2", run_out=rough))
     taken = survey(rolls, (setup("A", {}, read("R1", 0.0, 0.0), read("R2", 0.0, 0.1)),))
@@ -305,6 +306,22 @@ def test_run_outs_of_two_rolls_are_two_estimates_though_stated_alike() -> None:
     )
     assert share.dof == pytest.approx(16.0, rel=1e-9)
     assert [(said.dof, len(rows)) for said, rows in found.network.said["run_out"]] == [(8.0, 2), (8.0, 2)]
+
+
+def test_statements_that_read_alike_are_drawn_apart() -> None:
+    """The sum of two of t at 3 degrees is not t at 3 itself, as it would be with a size common to both."""
+    rough = RunOut(StandardUncertainty(0.5, "normal", "standard 0.5 mm", 3.0))
+    rolls = (roll("R1", run_out=rough), roll("R2", run_out=rough))
+    taken = survey(rolls, (setup("A", {}, read("R1", 0.0, 0.0), read("R2", 0.0, 0.1)),))
+    aspect = solve_survey(taken).parallel
+    drawn = draw(aspect, taken.uncertainty, 40000, 0.5, seed=3)["R2", "as_found"]
+    u = aspect.slopes["R2", "as_found"].u
+    half = (drawn.high - drawn.low) / 2.0 / u
+    chance = np.random.default_rng(11)
+    sizes = np.sqrt(3.0 / chance.chisquare(3.0, (400000, 2)) / 2.0)
+    expected = np.quantile(np.abs(np.sum(sizes * chance.standard_normal(sizes.shape), axis=1)), 0.5)
+    assert half == pytest.approx(expected, rel=0.02)
+    assert half > 1.05 * 0.7649  # the quartile of t at 3 degrees
 
 
 def test_scales_of_two_lasers_are_two_estimates_though_stated_alike() -> None:
