@@ -62,7 +62,7 @@ def test_disturbed_monument_is_told_from_a_wrong_reading(shifts: tuple[float, ..
     """A shift that lasts is a disturbed monument; one reading that is off is not."""
     setups = tuple(seen(name, shift) for name, shift in zip("ABCD", shifts, strict=True))
     solved = solve_survey(survey((roll("R1"), roll("R2")), setups, MONUMENTS)).parallel.quality
-    assert solved.suspects[0].label.monument == "M2"
+    assert (solved.suspects[0].label.monument, solved.suspects[0].label.setup) == ("M2", "C")
     assert (solved.causes[0] == "monument") is moved
 
 

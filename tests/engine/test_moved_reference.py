@@ -173,6 +173,20 @@ def test_moved_reference_without_a_tie_is_refused_with_what_would_tie() -> None:
         solve_survey(taken)
 
 
+def test_one_monument_is_no_way_to_tie_what_was_before_to_what_is_after() -> None:
+    """A direction takes two; with one of them only the roll that stayed will do."""
+    rolls = true_rolls()
+    before = seen(A, rolls, {"as_found": "R1 R2 R3"}, monuments=True)
+    before = replace(before, monuments=before.monuments[:1])
+    (fault,) = untied(moved_line(before, seen(B, rolls, {"as_left": "R1 R2"})))
+    assert fault.hint == (
+        "From setup B also read, as left, one of the rolls that were not moved (R3), or name a reference "
+        "that was not moved."
+    )
+    (fault,) = untied(moved_line(seen(A, rolls, {"as_found": "R1 R2"}), seen(B, rolls, {"as_left": "R1 R2"})))
+    assert fault.hint == "Name a reference that was not moved."
+
+
 def test_moved_reference_that_was_not_read_again_is_refused() -> None:
     """Zero would be where it stands now, and nobody read that."""
     (fault,) = untied(moved_line(seen(A, true_rolls(), {"as_found": ALL, "as_left": "R2"})))
@@ -211,7 +225,9 @@ def test_comparison_of_both_rounds_takes_another_reference() -> None:
     """Nothing is held against a roll that was moved in between; R4, which stayed, will do."""
     solved = solve_survey(moved_line(seen(A, true_rolls(), {"as_found": ALL, "as_left": ALL})))
     for wanted in (None, "R1"):
-        with pytest.raises(CannotCompute, match=r"roll R1, was moved between the rounds.*R2, R3, R4"):
+        with pytest.raises(
+            CannotCompute, match=r"roll R1, was moved between the rounds.*reference: R2, R3, R4\."
+        ):
             within(solved, wanted)
     changed = {one.name: one.parallel.shift for one in within(solved, "R4").rolls}
     assert changed["R2"].value_mm_per_m == pytest.approx(0.22, abs=1e-6)

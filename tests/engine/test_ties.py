@@ -1,5 +1,7 @@
 """Ties to the reference: the gauge of the monuments, and what is said where a tie is missing."""
 
+from dataclasses import replace
+
 from certgen.engine.gauge import fixed_monuments
 from certgen.engine.ties import untied
 from certgen.findings import Place
@@ -119,6 +121,30 @@ def test_setup_off_the_offset_line_is_told_its_monuments():
     against = Reference(None, ("M1", "M3"))
     (finding,) = untied(line(setup("A", monuments("M1", "M2"), read("R2", 0.0, 0.0)), reference=against))
     assert "the monuments of the reference line (M3)" in finding.hint
+
+
+def test_setup_that_saw_one_other_monument_gives_no_way() -> None:
+    """One monument carries no direction into a setup that has not seen it; nor has it to be read again."""
+    first = setup("A", monuments("M1"), read("R1", 0.0, 0.0))
+    (finding,) = untied(line(first, setup("B", {}, read("R3", 0.0, 0.0))))
+    assert finding.hint == "In setup B also read both ends of the reference roll R1."
+
+
+def test_roll_of_a_tied_setup_is_named_as_a_way() -> None:
+    """The last one that the tied setup read, never the reference; a setup that is loose itself lends none."""
+    loose = (setup("B", {}, read("R3", 0.0, 0.0)), setup("C", {}, read("R4", 0.0, 0.0)))
+    first = setup("A", {}, read("R2", 0.0, 0.0), read("R1", 0.0, 0.0))
+    taken = line(first, *loose)
+    faults = untied(replace(taken, rolls=(*taken.rolls, roll("R4", 3000.0))))
+    way = "both ends of the reference roll R1, or roll R2 as it stood in setup A."
+    assert [fault.hint for fault in faults] == [f"In setup {name} also read {way}" for name in "BC"]
+
+
+def test_setup_without_rolls_has_nothing_that_could_be_told() -> None:
+    """It is named all the same, and its finding stands at the beginning where the file gives no place."""
+    (finding,) = untied(line(FIRST, setup("B", monuments("M3", "M4"))))
+    assert finding.message == "setup B has no tie to the reference, so the slope of nothing cannot be told"
+    assert finding.place == Place(1, 1)
 
 
 def test_finding_stands_at_the_place_of_its_setup():
