@@ -31,7 +31,7 @@ _TOKEN = re.compile(
     rb"|<(?P<hex>[0-9A-Fa-f]*+)>"
     rb"|(?P<reference>[0-9]{1,7})"
     + _SPACE
-    + rb"+[0-9]{1,5}"
+    + rb"+0"
     + _SPACE
     + rb"+R"
     + _THEN
@@ -42,16 +42,19 @@ _TOKEN = re.compile(
     + rb")",
     re.DOTALL,
 )
-_BEGINS = re.compile(rb"(?P<number>[0-9]{1,7}) (?P<generation>[0-9]{1,5}) obj" + _SPACE)
+_BEGINS = re.compile(rb"(?P<number>[0-9]{1,7}) 0 obj" + _SPACE)
 _STREAM = re.compile(_SPACE + rb"*stream\r?\n")
 _STREAM_ENDS = re.compile(rb"\r?\n?endstream" + _SPACE + rb"+endobj\r?\n")
 _ENDS = re.compile(_SPACE + rb"*endobj\r?\n")
 _XREF = re.compile(rb"xref\r?\n")
-_ENTRY = re.compile(rb"([0-9]{10}) ([0-9]{5}) ([nf])(?: \r| \n|\r\n)")
+_ENTRY = re.compile(rb"([0-9]{10}) (?:[0-9]{5} (f)|00000 (n))(?: \r| \n|\r\n)")
 _SECTION = re.compile(rb"(?P<first>[0-9]{1,7}) (?P<count>[0-9]{1,7}) ?\r?\n")
 _TRAILER = re.compile(rb"trailer" + _SPACE)
 _LAST = re.compile(_SPACE + rb"*startxref\r?\n(?P<table>[0-9]{1,9})\r?\n%%EOF\r?\n?")
 _TRAILER_KEYS = {"ID", "Info", "Root", "Size", "Prev"}
+# by these a viewer that gives up on a table finds objects, wherever they stand (ISO 32000-1:2008, 7.5)
+_FOUND_BY = re.compile(rb"[0-9](?:" + _SPACE + rb"|%[^\r\n]{0,99}[\r\n]){1,9}+obj|trailer|xref|%%EOF")
+_IN_EVERY_UPDATE = 4  # beside its objects: the table, the trailer, the way to the table, the end
 _FLATE = ("FlateDecode", ["FlateDecode"])
 
 
@@ -162,7 +165,7 @@ class _Reader:
 
     def revision(self, before: Revision | None) -> Revision:
         """Read objects up to a table and a trailer, and those; `before` is what this one updates."""
-        found = Revision()
+        found, begins = Revision(), self.at
         if before is None:
             if not self._data.startswith(HEADER):
                 raise self.wrong("there is another header")
@@ -182,7 +185,25 @@ class _Reader:
         if found.trailer.get("Prev") != (None if before is None else before.table):
             raise self.wrong("the trailer does not lead to what is updated")
         found.end = self.at
+        if before is not None:
+            self._require_no_other_way(found, before, self._data[begins : self.at])
         return found
+
+    def _require_no_other_way(self, update: Revision, before: Revision, data: bytes) -> None:
+        """Refuse an update in which a viewer that is less strict could find other objects than stand here.
+
+        Without the catalog in the trailer some viewers look for objects in all bytes, those of streams too.
+        """
+        if any(update.trailer.get(key) != before.trailer.get(key) for key in ("Root", "Info")):
+            raise self.wrong(
+                "the trailer of an update names another catalog or document information, or none"
+            )
+        size, last = update.trailer.get("Size"), before.trailer.get("Size")
+        most = max(update.objects, default=0)
+        if not isinstance(size, int) or not isinstance(last, int) or not max(last, most + 1) <= size:
+            raise self.wrong("the trailer of an update names fewer objects than there are")
+        if len(_FOUND_BY.findall(data)) != len(update.objects) + _IN_EVERY_UPDATE:
+            raise self.wrong("an update holds within a text or a stream what reads as a part of the file")
 
     def _take(self, pattern: re.Pattern[bytes], what: str) -> re.Match[bytes]:
         found = pattern.match(self._data, self.at)
@@ -256,8 +277,8 @@ class _Reader:
         while _SECTION.match(self._data, self.at):
             section = self._take(_SECTION, "")
             for number in range(int(section["first"]), int(section["first"]) + int(section["count"])):
-                place, _, kind = self._take(_ENTRY, "the table is none").groups()
-                if (kind == b"f") != (number == 0) or number in named:
+                place, free, _ = self._take(_ENTRY, "the table is none").groups()
+                if (free is not None) != (number == 0) or number in named:
                     raise self.wrong(f"the table names object {number} as free, or twice")
                 named[number] = int(place)
         named.pop(0, None)
