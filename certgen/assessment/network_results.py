@@ -62,8 +62,12 @@ def _candidate(one: Candidate, cause: Cause | None) -> Json:
 
 
 def unit_of_size(one: Candidate) -> str:
-    """Return the unit of the size of an event: a setup turns by a slope, a reading is off in its own unit."""
-    return "mm_per_m" if one.kind == "setup moved" else unit_of(one.readings[0])
+    """Return the unit of the size of an event: a setup turns by a slope, a reading is off in its own unit.
+
+    So are statements: those that are tested (events.py) are all of slopes.
+    """
+    label = one.readings[0]
+    return "mm_per_m" if one.kind == "setup moved" or label.source == "prior" else unit_of(label)
 
 
 def unit_of(label: Label) -> str:

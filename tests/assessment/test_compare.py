@@ -12,7 +12,7 @@ from certgen.assessment.comparison import Comparison, Shift, significance
 from certgen.engine.solution import solve_survey
 from certgen.errors import CannotCompute, WrongUsage
 from certgen.survey import accept, read_survey
-from certgen.survey.survey import Adjustment, Coverage, Reference, Survey
+from certgen.survey.survey import Adjustment, Coverage, Reference, Round, Survey
 from tests.simulate import records
 from tests.simulate.noise import noisy
 from tests.simulate.scene import TrueRoll
@@ -254,6 +254,18 @@ def test_one_visit_compares_as_found_with_as_left() -> None:
     assert [roll.parallel.outcome for roll in comparison.rolls] == ["reference", "moved", "held fixed"]
     assert parallel(comparison, "R2").value_mm_per_m == pytest.approx(-0.5)
     assert {roll.level.outcome for roll in comparison.rolls} == {"not measured"}
+
+
+@pytest.mark.parametrize("read", ["as_found", "as_left"])
+def test_roll_that_cannot_move_and_was_read_once_was_not_measured_twice(read: Round) -> None:
+    """It is not said to be held fixed between two readings, of which one was never taken."""
+    rolls = (records.roll("R1"), records.roll("R2", 1000.0), records.roll("R3", 2000.0, adjustable="none"))
+    taken = [records.read("R2", 0.0, 0.0, which) for which in ("as_found", "as_left")]
+    seen = records.setup("A", {}, records.read("R1", 0.0, 0.0), records.read("R3", 0.0, 0.1, read), *taken)
+    found = within(solve_survey(records.survey(rolls, (seen,)))).rolls[2].parallel
+    # one slope for both rounds: the network has it as found where it was read as left, and the reverse
+    assert (found.before is None, found.after is None).count(True) == 1
+    assert (found.outcome, found.shift) == ("not measured", None)
 
 
 def test_reference_within_one_visit_was_read_in_both_rounds() -> None:

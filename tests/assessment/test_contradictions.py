@@ -6,14 +6,15 @@ import numpy as np
 import pytest
 
 from certgen.assessment.contradictions import contradictions, event_text
+from certgen.assessment.network_results import network
 from certgen.engine.estimate import known
 from certgen.engine.events import Kind
 from certgen.engine.observation import Label
 from certgen.engine.solution import solve_survey
 from certgen.engine.suspects import Candidate
 from certgen.findings import Finding, Place
-from certgen.survey.survey import Survey
-from tests.simulate.records import levelled, read, roll, setup, survey, tilt
+from certgen.survey.survey import Reference, Survey
+from tests.simulate.records import UNCERTAINTY, levelled, read, roll, setup, standard, survey, tilt
 
 MONUMENTS = {"M1": -1000.0, "M2": 5000.0, "M3": 9000.0}
 OPERATOR = Label("roll", "A", "R2", None, "operator", "as_found", 0, "setups[0].readings[1]")
@@ -87,8 +88,8 @@ def test_contradiction_is_said_in_one_sentence() -> None:
     assert found.message == f"{what} (w = {-w:.1f})"
     assert (found.severity, found.where, found.place) == ("warning", "setups[0].R2[3]", Place(41, 7))
     assert found.hint == (
-        "It looks like a slipped decimal. Correct what was written down wrongly, or read it again; what is "
-        "wrong for good, `exclude`."
+        "R2 as found (reading 4) in setup A: a slipped decimal would explain it. Correct what was written "
+        "down wrongly, or read it again; what is wrong for good, `exclude`."
     )
 
 
@@ -109,13 +110,54 @@ def test_contradiction_without_a_cause_begins_with_what_to_do() -> None:
     assert "contradicts the other readings by 3.8 mm" in found.message
 
 
+def test_first_edition_warns_of_no_contradiction() -> None:
+    """It named suspects without saying what they may be."""
+    assert said(two_setups(edition=1)) == []
+
+
+def test_stated_uncertainty_that_is_contradicted_is_where_it_was_stated() -> None:
+    """Three rolls read 0.5 mm/m by a laser and -0.5 mm/m by it turned over: its squareness error is 0.5 mm/m.
+
+    Stated was 0.001 mm/m. No reading is wrong; the key to look at is where uncertainties are stated.
+    """
+    names = ("R1", "R2", "R3")
+    setups = tuple(
+        setup(
+            name, dict.fromkeys(MONUMENTS, 0.0), *(read(r, 0.0, drive) for r in names), reversed=drive < 0.0
+        )
+        for name, drive in (("A", 1.05), ("B", -1.05))
+    )
+    taken = survey(
+        tuple(roll(name) for name in names),
+        setups,
+        MONUMENTS,
+        reference=Reference(None, tuple(MONUMENTS)),
+        uncertainty=replace(UNCERTAINTY, squareness_mm_per_m=standard(0.001)),
+        places={"uncertainty": Place(12, 1)},
+    )
+    (found,) = said(taken)
+    assert found.message.startswith("the stated squareness contradicts the other readings by 0.5 mm/m (")
+    assert (found.where, found.place) == ("uncertainty", Place(12, 1))
+    parallel = solve_survey(taken).parallel
+    assert parallel is not None
+    (suspect,) = network(parallel.quality)["suspects"]  # type: ignore[misc]
+    assert abs(suspect["blunder_mm_per_m"]) == pytest.approx(0.5, abs=1e-3)
+    assert "blunder_mm" not in suspect
+    # half the difference of both setups: three seatings of both ends 2.1 m apart, and two directions over
+    # three monuments, 50.67 m² about their middle; the statement itself
+    seatings = 2.0 * (0.003**2 + 0.008**2 + 0.010**2) / 2.1**2 / 3.0
+    directions = (0.003**2 + 0.008**2) / 50.67
+    u = np.sqrt((seatings + directions) / 2.0 + 0.001**2)
+    assert suspect["candidates"][0]["u_mm_per_m"] == pytest.approx(u, rel=1e-3)
+
+
 def test_level_reading_contradicts_by_a_slope() -> None:
     """Three readings of 0.3 mm/m and one of -0.3 mm/m: off by 0.6 mm/m, its sign lost."""
     taken = [tilt("R1", 0.3) for _ in range(4)]
     taken[1] = replace(taken[1], slope_mm_per_m=-0.3, where="level.readings[1]")
     (found,) = said(survey((roll("R1"),), level=levelled(*taken)))
     assert "R1 direct as found (reading 2) contradicts the other readings by 0.6 mm/m" in found.message
-    assert found.hint.startswith("It looks like a sign lost. ")
+    assert found.hint.startswith("R1 direct as found (reading 2): a lost sign would explain it. ")
 
 
 def test_names_of_one_contradiction_are_all_said() -> None:

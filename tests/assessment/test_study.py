@@ -12,6 +12,7 @@ from certgen.assessment.study import Candidate, Study, study
 from certgen.assessment.study_results import study_results
 from certgen.engine.solution import solve_survey
 from certgen.errors import CannotCompute
+from certgen.survey.edition import EDITION, FIRST
 from certgen.survey.survey import (
     BearingGrowth,
     BearingTravel,
@@ -213,6 +214,28 @@ def test_roll_that_passes_with_a_condition_is_to_be_moved() -> None:
     assert assess(solve_survey(taken)).rolls[1].parallel.verdict("as_found") == "conditional pass"
     assert of(taken).present.cost.moved == ("R2",)
     assert of(replace(taken, decision="simple")).present.cost.moved == ()
+
+
+def test_roll_without_a_tolerance_is_not_judged() -> None:
+    """R4 stands 0.3 mm/m off and nobody asks for less: outside are R2 and R3, and R4 may be the reference."""
+    taken = line()
+    free = replace(taken, rolls=(*taken.rolls[:3], replace(taken.rolls[3], parallel_limit=None)))
+    found = of(free)
+    assert [stand.roll for stand in found.stands] == ["R1", "R2", "R3"]
+    assert (found.present.judged, found.present.cost.outside) == (2, ("R2", "R3"))
+    assert named(found, "R4").judged == 3
+    assert named(found, "R4").direction_mm_per_m == pytest.approx(-0.3)
+    assert found.not_measured == ()
+
+
+@pytest.mark.parametrize("edition", [FIRST, EDITION])
+def test_reference_read_only_as_left_is_the_reference_as_found_too(edition: int) -> None:
+    """It is zero by definition, so the study as found has its present reference in either edition."""
+    taken = line()
+    readings = (replace(taken.setups[0].readings[0], round="as_left"), *taken.setups[0].readings[1:])
+    found = of(replace(taken, setups=(replace(taken.setups[0], readings=readings),), edition=edition))
+    assert (found.present.id, found.present.direction_mm_per_m) == ("R1", 0.0)
+    assert found.present.cost.outside == ("R2", "R3", "R4")
 
 
 def test_roll_without_readings_is_listed() -> None:

@@ -12,7 +12,7 @@ from certgen.assessment.trend_records import AspectTrend, Trend
 from certgen.engine.solution import Solution
 from certgen.errors import CannotCompute, WrongUsage
 from certgen.survey.intervals import Every
-from certgen.survey.survey import Adjustment, Limit, Reference, Survey, Visit
+from certgen.survey.survey import Adjustment, BearingGrowth, Growth, Limit, Reference, Survey, Visit
 from tests.simulate import records
 from tests.simulate.visits import YEARS, dated, line, pair_of_rolls, solved, turned, visit
 
@@ -346,6 +346,56 @@ def test_last_adjustment_that_was_not_read_leaves_no_outlook() -> None:
     found = aspect(trend(solved(*surveys)), "R2")
     assert found.drift is not None
     assert found.outlook is None
+
+
+def test_reference_of_the_latest_of_two_visits_is_the_common_one() -> None:
+    """R1 was the first visit's, R2 the second's: all is held against R2, which R1 stood 0.1 mm/m short of."""
+    first, second = pair_of_rolls({"R1": 0.0, "R2": 0.21}, {"R1": 0.0, "R2": 0.21})
+    found = trend(solved(first, replace(second, reference=Reference("R2"))))
+    assert found.reference is not None
+    assert (found.reference.roll, found.reference.brought) == ("R2", True)
+    assert [point.slope_mm_per_m for point in aspect(found, "R1").points] == pytest.approx([-0.1, -0.1])
+    assert aspect(found, "R2").points == ()
+
+
+def test_roll_of_the_latest_survey_that_was_not_read_there_is_not_said_to_be_kept() -> None:
+    """R2 was read at the first two visits only: how it stands now nobody knows, however steady it was."""
+    surveys = three_visits({"R1": 0.0, "R2": 0.0, "R3": 0.0})
+    seen = surveys[2].setups[0]
+    unread = replace(seen, readings=tuple(one for one in seen.readings if one.roll != "R2"))
+    found = trend(solved(*surveys[:2], replace(surveys[2], setups=(unread,))))
+    gone, read = aspect(found, "R2"), aspect(found, "R3")
+    assert [point.day for point in gone.points] == [YEARS[0], YEARS[1]]
+    assert (gone.kept_now, gone.outlook) == (None, None)
+    assert (read.kept_now, len(read.points)) == (True, 3)
+    assert ("R2", "parallel") not in found.next_survey.not_kept
+
+
+def test_round_in_which_the_common_reference_was_not_read_has_no_points() -> None:
+    """R2 was read only as left at the first visit: R3 as found cannot be held against it, as left it can."""
+    first, second = pair_of_rolls(dict.fromkeys(("R1", "R2", "R3"), 0.0), {"R1": 0.0, "R2": 0.0, "R3": 0.21})
+    taken = [records.read("R1", 0.0, 0.0), records.read("R3", 0.0, 0.63)]
+    taken += [records.read("R2", 0.0, 0.21, "as_left"), records.read("R3", 0.0, 0.42, "as_left")]
+    partly = replace(first, setups=(records.setup("A", {}, *taken),))
+    points = aspect(trend(solved(partly, second), reference="R2"), "R3").points
+    assert [(point.day, point.round) for point in points] == [(YEARS[0], "as_left"), (YEARS[1], "as_found")]
+    assert [point.slope_mm_per_m for point in points] == pytest.approx([0.1, 0.1])
+
+
+def test_target_is_that_against_the_common_reference() -> None:
+    """R2 turns by 0.27 mm over its 2.7 m while it warms up, so it is to stand 0.1 mm/m short of zero.
+
+    R3 against R2, the reference, is therefore to stand 0.1 mm/m beyond it; against R1, in line with it.
+    """
+    turns = Growth(drive=BearingGrowth(downstream_mm=0.27))
+    surveys = [
+        replace(one, rolls=tuple(replace(r, growth=turns) if r.id == "R2" else r for r in one.rolls))
+        for one in pair_of_rolls(dict.fromkeys(("R1", "R2", "R3"), 0.0), {"R1": 0.0, "R2": 0.0, "R3": 0.0})
+    ]
+    against = {name: aspect(trend(solved(*surveys), reference=name), "R3") for name in ("R1", "R2")}
+    assert against["R1"].target_mm_per_m == 0.0
+    assert against["R2"].target_mm_per_m == pytest.approx(0.1)
+    assert aspect(trend(solved(*surveys), reference="R1"), "R2").target_mm_per_m == pytest.approx(-0.1)
 
 
 def _two_rolls(drive_mm: float) -> Survey:

@@ -35,6 +35,30 @@ def test_cause_is_named_where_the_numbers_show_it(factor: float, cause: str) -> 
     assert first_cause(line(3.0, 3.0, 3.0 * factor)) == cause
 
 
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+@pytest.mark.parametrize("end", ["operator", "drive"])
+@pytest.mark.parametrize("factor", [10.0, 0.1, 25.4])
+def test_cause_at_one_end_is_named_whatever_its_sign(factor: float, end: str, sign: float) -> None:
+    """2.0 mm at one end and -1.2 mm at the other, three times over; once the one end is written slipped."""
+    true = {"operator": -1.2 * sign, "drive": 2.0 * sign}
+    wrong = {**true, end: factor * true[end]}
+    taken = [read("R2", one["operator"], one["drive"]) for one in (true, true, true, wrong)]
+    seen = setup("A", {}, read("R1", 0.0, 0.0), *taken)
+    found = first_cause(survey((roll("R1"), roll("R2")), (seen,)))
+    assert found == ("unit" if factor == 25.4 else "decimal")
+
+
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+@pytest.mark.parametrize("end", ["operator", "drive"])
+def test_sign_lost_at_one_end_is_named(end: str, sign: float) -> None:
+    """The other end is right, so that swapping both would not agree."""
+    true = {"operator": -1.2 * sign, "drive": 2.0 * sign}
+    wrong = {**true, end: -true[end]}
+    taken = [read("R2", one["operator"], one["drive"]) for one in (true, true, true, wrong)]
+    seen = setup("A", {}, read("R1", 0.0, 0.0), *taken)
+    assert first_cause(survey((roll("R1"), roll("R2")), (seen,))) == "sign"
+
+
 def test_reading_that_is_lost_in_its_scatter_has_no_cause() -> None:
     """0.047 mm is 1.2 mm over 25.4, but with u 0.023 mm it might as well be nothing at all."""
     assert first_cause(line(third=1.2 / 25.4)) is None

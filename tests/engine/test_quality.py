@@ -157,6 +157,20 @@ def test_suspect_is_off_by_the_planted_blunder():
     assert first.w > 0.0  # fitted minus read
 
 
+def test_smallest_blunder_that_would_be_found_is_4_13_times_its_uncertainty():
+    """Baarda's 4.13 (0.1 % risk, 80 % power): z(0.9995) + z(0.8) = 3.2905 + 0.8416.
+
+    One end of four readings of a difference, each with variance 2 s²: u² = 2 s² (1 + 1/3).
+    """
+    seen = setup("A", {}, read("R1", 0.0, 0.0), *(read("R2", 0.0, drive) for drive in (0.1, 0.1, 0.1, 0.9)))
+    (suspect,) = solve_survey(survey((roll("R1"), roll("R2")), (seen,))).parallel.quality.suspects
+    u = np.sqrt((0.003**2 + 0.008**2 + 0.010**2) * 8.0 / 3.0)
+    assert suspect.detectable == pytest.approx(4.1321 * u, rel=1e-4)
+    assert (abs(suspect.blunder), abs(suspect.w)) == pytest.approx((0.8, 0.8 / u), rel=1e-6)
+    one = suspect.candidates[0]
+    assert (one.u, one.likelihood) == pytest.approx((u, 1.0), rel=1e-6)
+
+
 def test_suspects_are_rare_in_sound_readings():
     """At a risk of 0.001 per reading, forty sound surveys name fewer than one in a hundred readings."""
     proofs = [solve_survey(surveyed(seed)).parallel.quality for seed in range(40)]
