@@ -32,7 +32,8 @@ class Closure:
     """A re-reading less its first reading, and the standard uncertainty of that if nothing moved.
 
     In mm/m for a roll, in mm for a monument. `label` is that of the re-reading, `first` that of the first.
-    `left` is the share of a misclosure that the adjustment leaves to be seen, its redundancy number.
+    `left` is the share of a misclosure that the adjustment leaves to be seen in the residuals, its redundancy
+    number; 1 where nothing is taken off the readings, as in one setup.
     """
 
     label: Label
@@ -67,22 +68,30 @@ def closures(network: Network, edition: int = EDITION) -> tuple[Closure, ...]:
     terms = [_terms(network, _gains(*pair)) for pair in pairs]
     fits = network.estimates([{u: c for u, c in one.items() if u not in errors} for one in terms])
     shares = [{u: c for u, c in one.items() if u in errors} for one in terms]
-    amounts = [_Shared.of(network, one, errors) for one in shares]
+    whole = network.estimates(terms) if errors else fits
+    amounts = [_Shared.of(network, one, errors, fit) for one, fit in zip(shares, whole, strict=True)]
     found = (_closure(network, *one) for one in zip(pairs, fits, amounts, strict=True))
     return tuple(closure for closure in found if closure is not None)
 
 
 @dataclass(frozen=True, slots=True)
 class _Shared:
-    """What shared errors make of a difference: as the adjustment finds it, and its variance as stated."""
+    """What shared errors make of a difference: as the adjustment finds it, and its variance as stated.
+
+    `fitted` is the variance of the whole difference as adjusted, these errors included.
+    """
 
     value: float
     variance: float
+    fitted: float
 
     @classmethod
-    def of(cls, network: Network, terms: Mapping[Unknown, float], u: Mapping[Unknown, float]) -> "_Shared":
+    def of(
+        cls, network: Network, terms: Mapping[Unknown, float], u: Mapping[Unknown, float], whole: Estimate
+    ) -> "_Shared":
         value = sum(coefficient * network.values[unknown] for unknown, coefficient in terms.items())
-        return cls(value, sum((coefficient * u[unknown]) ** 2 for unknown, coefficient in terms.items()))
+        variance = sum((coefficient * u[unknown]) ** 2 for unknown, coefficient in terms.items())
+        return cls(value, variance, whole.covariance(whole))
 
 
 def _errors(network: Network) -> Mapping[Unknown, float]:
@@ -144,11 +153,11 @@ def _closure(
     """None where the two readings cannot disagree, for lack of redundancy; `fit` is what is taken off."""
     first, again = pair
     gains, of_fit = _gains(first, again), fit.covariance(fit)
-    read = shared.variance + sum((gain * network.sigmas[index]) ** 2 for index, gain in gains.items())
+    own = float(sum((gain * network.sigmas[index]) ** 2 for index, gain in gains.items()))
+    read = shared.variance + own
     if read - of_fit <= UNCHECKED * read:
         return None
+    left = 1.0 if of_fit <= UNCHECKED * read else 1.0 - shared.fitted / own
     difference = shared.value - sum(gain * network.residuals[index] for index, gain in gains.items())
     label, before = network.observations[again[0][0]].label, network.observations[first[0][0]].label
-    return Closure(
-        label, before, float(difference), float(np.sqrt(read - of_fit)), float(1.0 - of_fit / read)
-    )
+    return Closure(label, before, float(difference), float(np.sqrt(read - of_fit)), left)

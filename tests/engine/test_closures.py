@@ -116,3 +116,16 @@ def test_closure_between_setups_by_plain_generalised_least_squares() -> None:
         assert closure.difference == pytest.approx(g @ left @ y, abs=1e-9)
         assert closure.u == pytest.approx(np.sqrt(g @ left @ v @ left.T @ g), rel=1e-6)
     assert len(aspect.quality.closures) == 5
+
+
+def test_monuments_that_alone_hold_a_setup_are_not_checked_though_another_turned() -> None:
+    """5 mm wrong in B leaves nothing to see: that A may have turned makes no check of it."""
+    marks = tuple(
+        MonumentReading(name, 0.0, f"A.{name}", moment=at) for at in (0.0, 1.0) for name in ("M1", "M2")
+    )
+    turned = Setup("A", "laser", marks, (read("R1", 0.0, 0.0), read("R2", 0.0, 0.1)), level_check=CHECK)
+    held = setup("B", {"M1": 0.0, "M2": 5.0}, read("R3", 0.0, 0.1))
+    line = survey((roll("R1"), roll("R2"), roll("R3")), (turned, held), {"M1": -2000.0, "M2": 4000.0})
+    found = solve_survey(line).parallel.quality.closures
+    assert {one.label.setup for one in found if one.checked} == {"A"}
+    assert all(abs(one.difference) < 1.0 for one in found)
