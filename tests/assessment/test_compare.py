@@ -2,9 +2,11 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import timedelta
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from certgen import resources
 from certgen.assessment.compare import compare, distinct, within
@@ -12,7 +14,17 @@ from certgen.assessment.comparison import Comparison, Shift, significance
 from certgen.engine.solution import solve_survey
 from certgen.errors import CannotCompute, WrongUsage
 from certgen.survey import accept, read_survey
-from certgen.survey.survey import Adjustment, Coverage, Reference, Round, Survey
+from certgen.survey.survey import (
+    Adjustment,
+    BearingGrowth,
+    Coverage,
+    Growth,
+    Limit,
+    Reference,
+    Round,
+    Survey,
+    Visit,
+)
 from tests.simulate import records
 from tests.simulate.noise import noisy
 from tests.simulate.scene import TrueRoll
@@ -291,6 +303,99 @@ def test_visits_in_the_wrong_order_are_refused() -> None:
     first, second = pair_of_rolls({"R1": 0.0}, {"R1": 0.0})
     with pytest.raises(WrongUsage, match="order"):
         compare(*solved(second, first))
+
+
+def test_roll_that_cannot_move_is_judged_between_visits() -> None:
+    """It is held fixed between the rounds of one visit; in a year it may have moved all the same."""
+    surveys = [
+        replace(one, rolls=(one.rolls[0], replace(one.rolls[1], adjustable="none")))
+        for one in pair_of_rolls({"R1": 0.0, "R2": 0.0}, {"R1": 0.0, "R2": 0.42})
+    ]
+    found = compare(*solved(*surveys)).rolls[1].parallel
+    assert found.outcome == "moved"
+    assert found.shift is not None
+    assert found.shift.value_mm_per_m == pytest.approx(0.2)
+
+
+def test_target_is_that_of_the_latest_survey_that_has_the_roll() -> None:
+    """Downstream growth of 0.27 mm over 2.7 m asks for -0.1 mm/m cold, upward growth of 0.54 mm for -0.2.
+
+    R2 grows in the later survey, R9 was in the earlier one only; against R2 its growth is taken off.
+    """
+    turns = Growth(drive=BearingGrowth(downstream_mm=0.27, up_mm=0.54))
+    first, second = pair_of_rolls({"R1": 0.0, "R2": 0.0, "R9": 0.0}, {"R1": 0.0, "R2": 0.0, "R3": 0.0})
+    first = replace(first, rolls=(*first.rolls[:2], replace(first.rolls[2], growth=turns)))
+    second = replace(second, rolls=(second.rolls[0], replace(second.rolls[1], growth=turns), second.rolls[2]))
+    pair = solved(first, second)
+    for reference, wanted in (
+        ("R1", {"R1": 0.0, "R2": -0.1, "R3": 0.0, "R9": -0.1}),
+        # the earlier survey, which has R9, states no growth of R2
+        ("R2", {"R1": 0.1, "R2": 0.0, "R3": 0.1, "R9": -0.1}),
+    ):
+        rolls = compare(*pair, reference=reference).rolls
+        assert {one.name: one.parallel.target_mm_per_m for one in rolls} == pytest.approx(wanted)
+    level = {one.name: one.level.target_mm_per_m for one in rolls}
+    assert level == pytest.approx({"R1": 0.0, "R2": -0.2, "R3": 0.0, "R9": -0.2})
+
+
+def test_tolerance_is_that_of_the_later_survey() -> None:
+    """The plant has asked for less since."""
+    first, second = pair_of_rolls({"R1": 0.0, "R2": 0.0}, {"R1": 0.0, "R2": 0.0})
+    wide = Limit(0.2, "0.2 mm/m")
+    second = replace(second, rolls=tuple(replace(one, parallel_limit=wide) for one in second.rolls))
+    found = compare(*solved(first, second)).rolls[1].parallel
+    assert found.shift is not None
+    assert (found.limit_mm_per_m, found.shift.relevant_mm_per_m) == (0.2, 0.2)
+
+
+def test_uncertainties_are_expanded_as_the_later_survey_states() -> None:
+    """Each slope by its own survey's k, 2 and 3; the change by the later one's. u² of a slope: 4 s² / 2.1²."""
+    u = np.sqrt(4.0 * (0.003**2 + 0.008**2 + 0.010**2)) / 2.1
+    first, second = pair_of_rolls({"R1": 0.0, "R2": 0.0}, {"R1": 0.0, "R2": 0.0})
+    second = replace(second, uncertainty=replace(second.uncertainty, coverage=Coverage(3.0, None)))
+    found = compare(*solved(first, second)).rolls[1].parallel
+    assert found.before is not None
+    assert found.after is not None
+    assert found.shift is not None
+    assert (found.before.U_mm_per_m, found.after.U_mm_per_m) == pytest.approx((2.0 * u, 3.0 * u))
+    assert (found.shift.k, found.shift.U_mm_per_m) == pytest.approx((3.0, 3.0 * np.sqrt(2.0) * u))
+
+
+def test_change_of_few_readings_has_the_coverage_factor_of_its_degrees_of_freedom() -> None:
+    """At 95 %, repeatability known by 8 degrees of freedom: Student's t, by Welch and Satterthwaite.
+
+    Of s² at each end the repeatability has v = 0.008² / (0.003² + 0.008² + 0.010²) = 0.37; one source at both
+    visits is one statement each, so the change has 2 * 8 / v².
+    """
+    stated = replace(records.standard(0.008), dof=8.0)
+    surveys = [
+        replace(
+            one,
+            uncertainty=replace(one.uncertainty, coverage=Coverage(None, 0.95), repeatability_mm=stated),
+        )
+        for one in pair_of_rolls({"R1": 0.0, "R2": 0.0}, {"R1": 0.0, "R2": 0.0})
+    ]
+    shift = parallel(compare(*solved(*surveys)), "R2")
+    dof = 2.0 * 8.0 / (0.008**2 / (0.003**2 + 0.008**2 + 0.010**2)) ** 2
+    assert shift.dof == pytest.approx(dof)
+    assert shift.k == pytest.approx(stats.t.ppf(0.975, dof), rel=1e-6)
+
+
+def test_visit_may_begin_on_the_day_the_last_one_ended() -> None:
+    """Not before: of two visits that overlap in days nobody knows which reading was first."""
+    first, second = pair_of_rolls({"R1": 0.0}, {"R1": 0.0})
+    start, end = YEARS[0], YEARS[0] + timedelta(days=2)
+    first = replace(first, visit=Visit(start, end))
+    distinct((first, replace(second, visit=Visit(end, end + timedelta(days=1)))))
+    with pytest.raises(WrongUsage, match="overlap"):
+        distinct((first, replace(second, visit=Visit(end - timedelta(days=1), end + timedelta(days=1)))))
+
+
+def test_same_file_under_two_numbers_is_one_visit() -> None:
+    """The readings are the same to the last byte."""
+    first, second = pair_of_rolls({"R1": 0.0}, {"R1": 0.0})
+    with pytest.raises(WrongUsage, match="Certificate T-2026 is given twice"):
+        distinct((first, replace(second, sha256=first.sha256)))
 
 
 def test_roll_adjusted_and_not_read_after_it_cannot_be_compared() -> None:
