@@ -349,7 +349,7 @@ def test_tolerance_is_that_of_the_later_survey() -> None:
 
 
 def test_uncertainties_are_expanded_as_the_later_survey_states() -> None:
-    """Each slope by its own survey's k, 2 and 3; the change by the later one's. u² of a slope: 4 s² / 2.1²."""
+    """Each slope by its own survey's k, 2 and 3; the change by the later one's. u² of one: 4 s² / 2.1²."""
     u = np.sqrt(4.0 * (0.003**2 + 0.008**2 + 0.010**2)) / 2.1
     first, second = pair_of_rolls({"R1": 0.0, "R2": 0.0}, {"R1": 0.0, "R2": 0.0})
     second = replace(second, uncertainty=replace(second.uncertainty, coverage=Coverage(3.0, None)))

@@ -187,6 +187,32 @@ def test_one_monument_is_no_way_to_tie_what_was_before_to_what_is_after() -> Non
     assert fault.hint == "Name a reference that was not moved."
 
 
+def test_ways_to_tie_are_those_of_the_setups_before() -> None:
+    """R4 stayed as well, but only B read it, as left: that of A and D with R3 is what can be read again.
+
+    The first setup that read R1 as left is told; the finding stands at the move of R1, not at that of R2 or
+    where R1 was raised.
+    """
+    rolls = true_rolls()
+    c, d = Laser("C", heading=1e-4), Laser("D", heading=-1e-4)
+    made = (Adjustment("R1", "operator", up_mm=0.1), MOVED[1], MOVED[0])
+    (fault,) = untied(
+        moved_line(
+            seen(d, rolls, {"as_found": "R1 R3"}),
+            seen(A, rolls, {"as_found": "R1 R3"}),
+            seen(B, rolls, {"as_left": "R1 R4"}),
+            seen(c, rolls, {"as_left": "R1 R2"}),
+            adjustments=made,
+        )
+    )
+    assert fault.where == "adjustments[2].downstream"
+    assert fault.message.endswith("nothing that stayed ties setup A and D to it as it was left")
+    assert fault.hint == (
+        "From setup B also read, as left, one of the rolls that were not moved (R3), or name a reference "
+        "that was not moved."
+    )
+
+
 def test_moved_reference_that_was_not_read_again_is_refused() -> None:
     """Zero would be where it stands now, and nobody read that."""
     (fault,) = untied(moved_line(seen(A, true_rolls(), {"as_found": ALL, "as_left": "R2"})))

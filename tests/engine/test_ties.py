@@ -140,6 +140,25 @@ def test_roll_of_a_tied_setup_is_named_as_a_way() -> None:
     assert [fault.hint for fault in faults] == [f"In setup {name} also read {way}" for name in "BC"]
 
 
+def test_last_roll_of_the_first_tied_setup_is_named_and_two_of_its_monuments() -> None:
+    """One way of each kind and setup is enough: of A its last roll, of A and of C two monuments each."""
+    rolls = tuple(roll(name) for name in ("R1", "R2", "R3", "R4", "R5"))
+    first = setup("A", monuments("M1", "M2", "M3"), *(read(name, 0.0, 0.0) for name in ("R1", "R2", "R3")))
+    second = setup("C", monuments("M3", "M4"), read("R1", 0.0, 0.0), read("R4", 0.0, 0.0))
+    (finding,) = untied(replace(line(first, second, setup("B", {}, read("R5", 0.0, 0.0))), rolls=rolls))
+    assert finding.hint == (
+        "In setup B also read both ends of the reference roll R1, or roll R3 as it stood in setup A, or M1 and "
+        "M2 (monuments of setup A), or M3 and M4 (monuments of setup C)."
+    )
+
+
+def test_reading_that_is_set_aside_ties_nothing() -> None:
+    """R2 was read in both setups, in B with a reason to leave it out; neither does the hint lean on it."""
+    again = replace(read("R2", 0.0, 0.3), exclude="roll was turning")
+    (finding,) = untied(line(FIRST, setup("B", {}, again, read("R3", 0.0, 0.0))))
+    assert finding.message == "setup B has no tie to the reference, so the slope of R3 cannot be told"
+
+
 def test_setup_without_rolls_has_nothing_that_could_be_told() -> None:
     """It is named all the same, and its finding stands at the beginning where the file gives no place."""
     (finding,) = untied(line(FIRST, setup("B", monuments("M3", "M4"))))
