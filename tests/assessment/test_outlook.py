@@ -115,6 +115,8 @@ def test_no_day_is_foretold_from_a_drift_that_is_not_shown() -> None:
     found = outlook(slopes, 0.05)
     assert (found.expected, found.earliest, found.latest) == (None, None, None)
     assert (found.passed, found.open_ended) == (False, False)
+    outside = outlook((0.5, 0.5, 0.5, 0.5), 0.05)
+    assert (outside.expected, outside.earliest, outside.latest, outside.passed) == (None, None, None, True)
 
 
 def test_days_between_which_a_roll_moved_are_those_of_the_visits() -> None:

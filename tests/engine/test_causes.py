@@ -64,6 +64,35 @@ def test_reading_that_is_lost_in_its_scatter_has_no_cause() -> None:
     assert first_cause(line(third=1.2 / 25.4)) is None
 
 
+# of one seating of both ends against the mean of two others, s² = 0.003² + 0.008² + 0.010² at each end
+U = (2.0 * (0.003**2 + 0.008**2 + 0.010**2) * 1.5) ** 0.5
+
+
+@pytest.mark.parametrize(("off", "cause"), [(1.9, "decimal"), (-1.9, "decimal"), (2.1, None), (-2.1, None)])
+def test_corrected_reading_fits_within_two_standard_uncertainties(off: float, cause: str | None) -> None:
+    """Ten times 1.2 mm and so many u: what is corrected is off by just that."""
+    assert first_cause(line(third=10.0 * (1.2 + off * U))) == cause
+
+
+@pytest.mark.parametrize(("size", "cause"), [(3.1, "decimal"), (2.9, None)])
+def test_what_is_corrected_is_larger_than_three_standard_uncertainties(
+    size: float, cause: str | None
+) -> None:
+    """A tenth of the true reading was written down; it has to stand out of the scatter itself."""
+    true = 10.0 * size * U
+    assert first_cause(line(true, true, size * U)) == cause
+
+
+@pytest.mark.parametrize(("true", "cause"), [(0.105, "ends or sign"), (0.095, None)])
+def test_cause_explains_more_than_a_coincidence_would(true: float, cause: str | None) -> None:
+    """A lost sign that fits to the last digit has the density 1 / (√(2π) u) = 17.5, shared among seven tried.
+
+    They are the sign and six factors; a coincidence has 1 / (2 b), b twice the reading. Equal at 0.1 mm.
+    """
+    assert 1.0 / ((2.0 * np.pi) ** 0.5 * U) / 7.0 == pytest.approx(1.0 / (2.0 * 2.0 * 0.1), rel=2e-3)
+    assert first_cause(line(true, true, -true)) == cause
+
+
 def test_cause_is_not_made_up() -> None:
     """A reading that is simply wrong has no cause that the numbers could show."""
     assert first_cause(line(third=1.9)) is None

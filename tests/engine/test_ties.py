@@ -147,8 +147,8 @@ def test_last_roll_of_the_first_tied_setup_is_named_and_two_of_its_monuments() -
     second = setup("C", monuments("M3", "M4"), read("R1", 0.0, 0.0), read("R4", 0.0, 0.0))
     (finding,) = untied(replace(line(first, second, setup("B", {}, read("R5", 0.0, 0.0))), rolls=rolls))
     assert finding.hint == (
-        "In setup B also read both ends of the reference roll R1, or roll R3 as it stood in setup A, or M1 and "
-        "M2 (monuments of setup A), or M3 and M4 (monuments of setup C)."
+        "In setup B also read both ends of the reference roll R1, or roll R3 as it stood in setup A, or M1 "
+        "and M2 (monuments of setup A), or M3 and M4 (monuments of setup C)."
     )
 
 
