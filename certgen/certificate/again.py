@@ -37,12 +37,13 @@ class Again:
 
     Where the results of the one that is verified hold, they travel inside the new one as they are, so that
     the rest can be compared: their last digits may be another machine's. `units` are those of its pages (mm,
-    in or both), `fixed_words` its words of verdicts and sides.
+    in or both), `fixed_words` its words of verdicts and sides, `wording` all words it was printed with.
     """
 
     printed: Printed
     units: str
     fixed_words: frozenset[str]
+    wording: Wording | None = None
 
     @cached_property
     def same_library(self) -> bool:
@@ -98,7 +99,8 @@ def print_again(survey: bytes, results: bytes, wording_of: WordingOf) -> Again:
 
     with rounding_rule(rule_of(how.get("rounding_rule"))):
         printed = certificate(assessment, wording, paper, with_checklist=with_checklist, inside=inside)
-    return Again(printed, solution.survey.certificate.units, frozenset(map(wording.word, _FIXED)))
+    fixed = frozenset(map(wording.word, _FIXED))
+    return Again(printed, solution.survey.certificate.units, fixed, wording)
 
 
 def _hold(results: bytes, computed: bytes) -> bool:

@@ -17,6 +17,7 @@ from certgen.certificate.carried import Carried
 from certgen.certificate.raw_file import Reference, Stream
 from certgen.certificate.verification import Check, differs, held
 from certgen.certificate.verify_objects import differences
+from certgen.certificate.wording import Wording
 
 # what a signature adds to the catalog (ISO 32000-1:2008, 12.7.2, 7.12; ISO 32000-2:2020, 12.8.4.3); all else
 # must stay as issued
@@ -57,12 +58,14 @@ _NEVER = frozenset(
 )
 
 
-def appended(certificate: Carried, places: Sequence[Any], trust: Sequence[bytes] = ()) -> Iterator[Check]:
+def appended(
+    certificate: Carried, places: Sequence[Any], trust: Sequence[bytes], wording: Wording | None
+) -> Iterator[Check]:
     """Yield the checks of what follows the certificate as issued.
 
     `places` are those to sign, each page, left, bottom, right, top in points; `trust` are the certificates of
     trusted authorities: where there are some, the certificate has to be signed, or its signature may have
-    been cut off.
+    been cut off. `wording` are the words that certgen draws a signature with.
     """
     if not certificate.appended:
         yield held("appended", "Nothing was appended to the certificate; it is not signed")
@@ -86,7 +89,7 @@ def appended(certificate: Carried, places: Sequence[Any], trust: Sequence[bytes]
         return
     from certgen.certificate.verify_signature import signatures
 
-    yield from signatures(certificate.data, trust)
+    yield from signatures(certificate.data, trust, wording)
 
 
 def _beside(faults: Sequence[str]) -> Check:

@@ -66,7 +66,12 @@ def key_of(data: bytes, passphrase: bytes | None, moment: datetime) -> SimpleSig
 
 def name_of(signer: SimpleSigner) -> str:
     """Return the name in the signer's certificate."""
-    subject = _certificate(signer).subject
+    return name_in(_certificate(signer))
+
+
+def name_in(certificate: Any) -> str:
+    """Return the name of whom a certificate was given to."""
+    subject = certificate.subject
     return str(subject.native.get("common_name") or subject.human_friendly)
 
 

@@ -9,6 +9,7 @@ from certgen.certificate.carried import Carried
 from certgen.certificate.verification import Check, differs, remark
 from certgen.certificate.verify_again import against
 from certgen.certificate.verify_inside import inside
+from certgen.certificate.wording import Wording
 from certgen.errors import CannotCompute, NotVerified, SurveyRefused, WrongUsage
 
 PrintAgain = Callable[[bytes, bytes], Again]
@@ -21,7 +22,8 @@ def verify(certificate: Carried, print_again: PrintAgain, trust: Sequence[bytes]
     byte keeps the file from being read at all.
     """
     try:
-        found = (*_as_issued(certificate, print_again), *appended(certificate, _places(certificate), trust))
+        checks, wording = _as_issued(certificate, print_again)
+        found = (*checks, *appended(certificate, _places(certificate), trust, wording))
         return _vouched_for(found) if trust else found
     except (WrongUsage, NotVerified):
         raise
@@ -31,13 +33,15 @@ def verify(certificate: Carried, print_again: PrintAgain, trust: Sequence[bytes]
         raise NotVerified(f"the file cannot be read: {type(error).__name__}: {error}.") from None
 
 
-def _as_issued(certificate: Carried, print_again: PrintAgain) -> tuple[Check, ...]:
+def _as_issued(certificate: Carried, print_again: PrintAgain) -> tuple[tuple[Check, ...], Wording | None]:
+    """What was checked of the certificate as issued, and the words that it was printed with."""
     found = certificate.found() or {}
     checks = tuple(inside(certificate, found))
     how = found.get("printed")
     if not isinstance(how, dict):
-        return (*checks, differs("results", "The results inside are not those of a certificate"))
-    return (*checks, *against(certificate, found, print_again(certificate.survey, certificate.results)))
+        return (*checks, differs("results", "The results inside are not those of a certificate")), None
+    again = print_again(certificate.survey, certificate.results)
+    return (*checks, *against(certificate, found, again)), again.wording
 
 
 def _vouched_for(checks: tuple[Check, ...]) -> tuple[Check, ...]:

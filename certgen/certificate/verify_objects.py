@@ -43,6 +43,11 @@ def differences(
     return tuple(found)
 
 
+def same(one: Any, other: Any) -> bool:
+    """Tell whether two values are the same, all that they lead to with them."""
+    return not any(_Walk(nothing, exactly).compare("", one, other))
+
+
 class _Walk:
     """Goes through both trees at once; a pair of objects that was seen is not looked at again."""
 

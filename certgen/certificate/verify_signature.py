@@ -23,30 +23,37 @@ from pyhanko.sign.validation.errors import NoDSSFoundError, SignatureValidationE
 from pyhanko.sign.validation.pdf_embedded import EmbeddedPdfSignature
 from pyhanko_certvalidator import ValidationContext
 
+from certgen.certificate.face_check import Seen, face, stamp_face
+from certgen.certificate.sign import name_in
 from certgen.certificate.verification import Check, differs, held, remark
+from certgen.certificate.wording import Wording
 from certgen.errors import WrongUsage
 
 # in one case of letters: where both would mean the same, a byte could be another unnoticed
 _HEXADECIMAL = re.compile(rb"<(?:(?:[0-9A-F]{2})+|(?:[0-9a-f]{2})+)>")
 
 
-def signatures(data: bytes, trust: Sequence[bytes]) -> Iterator[Check]:
+def signatures(data: bytes, trust: Sequence[bytes], wording: Wording | None) -> Iterator[Check]:
     """Yield the checks of every signature; `trust` are the certificates of trusted authorities (PEM or DER).
 
     A signature is judged at the moment of a time stamp of a trusted authority, where it has one, else now.
     Nothing is fetched: what certificates were revoked is known only where the file brings it along (DSS).
+    `wording` are the words that certgen draws a signature with, None where they are not known.
     """
     reader = PdfFileReader(BytesIO(data))
     known = _Known([one for data in trust for one in authorities(data)], reader)
     found, stamps = reader.embedded_regular_signatures, reader.embedded_timestamp_signatures
     if not found:
         yield differs("signature", "What was appended to the certificate is no signature")
-    moments = [moment for moment in (known.stamped(one) for one in stamps) if moment is not None]
-    if len(moments) < len(stamps):
-        yield differs("signature", "A time stamp of the whole document does not hold")
+    moments = [known.stamped(one) for one in stamps]
+    for stamp, moment in zip(stamps, moments, strict=True):
+        yield from stamp_face(Seen.of(data, stamp.byte_range))
+        yield _stamp(stamp, moment, known)
     for signature in found:
         try:
-            yield from _judged(signature, known, [moment for moment, good in moments if good])
+            yield from _judged(signature, known, [one[0] for one in moments if one is not None and one[1]])
+            seen = Seen.of(data, signature.byte_range)
+            yield from face(seen, name_in(signature.signer_cert), wording, bool(known.roots))
             if not _sound_certificates(signature):
                 yield differs("signature", "A certificate that the signature brings along was changed")
         except (SignatureValidationError, PdfError, ValueError) as error:
@@ -96,6 +103,18 @@ class _Known:
         if not (status.intact and status.valid and whole):
             return None
         return status.timestamp, bool(self.roots and status.trusted)
+
+
+def _stamp(stamp: Any, moment: tuple[datetime, bool] | None, known: _Known) -> Check:
+    """By whom a time stamp of the whole document was given, and whether that is somebody trusted."""
+    name = name_in(stamp.signer_cert)
+    if moment is None:
+        return differs("signature", f"The time stamp of the whole document by {name} does not hold")
+    text = f"{name} has stamped the whole document, {moment[0]:%Y-%m-%d %H:%M %Z}"
+    if moment[1]:
+        return held("time stamp", f"{text}; its certificate was given by a trusted authority")
+    who = "untrusted: no authority that --trust names has given its certificate" if known.roots else "unknown"
+    return remark("time stamp", f"{text}, and counts for nothing: who that is, is {who}")
 
 
 def _judged(signature: EmbeddedPdfSignature, known: _Known, moments: Sequence[datetime]) -> Iterator[Check]:
@@ -208,5 +227,4 @@ def _trusted(status: PdfSignatureStatus, known: _Known, moment: datetime | None)
 
 
 def _name(status: PdfSignatureStatus) -> str:
-    subject = status.signing_cert.subject.native
-    return str(subject.get("common_name") or status.signing_cert.subject.human_friendly)
+    return name_in(status.signing_cert)

@@ -281,7 +281,7 @@ def test_time_stamp_is_put_into_the_signature(tmp_path: Path) -> None:
 def signed_as(owner: Owner, address: str | None = None) -> bytes:
     """Return a certificate signed with a key whose own dates do not matter here."""
     key = SimpleSigner.load_pkcs12_data(key_file(owner), other_certs=(), passphrase=PASSPHRASE.encode())
-    return signed(printed(), key, signature_face(printed().places[-1], "Somebody", NOW, WORDING), address)
+    return signed(printed(), key, signature_face(printed().places[-1], name_of(key), NOW, WORDING), address)
 
 
 def test_signer_whose_certificate_has_expired_is_told_so() -> None:
