@@ -7,6 +7,7 @@ import numpy as np
 from certgen import resources
 from certgen.assessment.compare import compare, within
 from certgen.assessment.comparison_remarks import (
+    OtherReference,
     Resized,
     other_line,
     other_reference,
@@ -93,6 +94,13 @@ def test_reference_is_not_suspected_where_nothing_tells_it_from_the_others() -> 
     assert other_reference(comparison) is None
     file = str(resources.sample_surveys() / "winder_inch.yaml")
     assert other_reference(within(solve_survey(accept(file, read_survey(file))), "R2")) is None
+
+
+def test_reference_is_suspected_from_three_other_rolls_on() -> None:
+    """R2, R3 and R4 all turned alike: against R2 only R1 has moved."""
+    drives = {"R2": 1.0, "R3": 1.0, "R4": 1.0}
+    pair = pair_of_rolls({"R1": 0.0, **dict.fromkeys(drives, 0.0)}, {"R1": 0.0, **drives})
+    assert other_reference(compare(*solved(*pair))) == OtherReference("R2", 1, 3)
 
 
 def test_visits_alike_in_temperature_are_no_remark() -> None:

@@ -119,6 +119,29 @@ def test_no_day_is_foretold_from_a_drift_that_is_not_shown() -> None:
     assert (outside.expected, outside.earliest, outside.latest, outside.passed) == (None, None, None, True)
 
 
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+def test_tolerance_is_kept_until_the_nearer_side_of_it_may_be_passed(sign: float) -> None:
+    """The last day on which |slope| + 1.96 u of the line through the slopes is within 0.04 mm/m.
+
+    At 0.001 mm/m a year the band widens over both sides of the tolerance within three years.
+    """
+    slopes = [sign * 0.001 * n for n in range(4)]
+    years = np.array([(day - YEARS[0]).days / 365.25 for day in YEARS])
+    design = np.column_stack([np.ones(4), years])
+    start, rate = np.linalg.lstsq(design, np.array(slopes), rcond=None)[0]
+    spread = U**2 * np.linalg.inv(design.T @ design)
+
+    def outer(day: date, side: float) -> float:
+        row = np.array([1.0, (day - YEARS[0]).days / 365.25])
+        return float(side * (row @ [start, rate]) + K * sqrt(row @ spread @ row))
+
+    ahead = [YEARS[3] + timedelta(days=n) for n in range(1096)]
+    last = {side: max(day for day in ahead if outer(day, side) <= 0.04) for side in (1.0, -1.0)}
+    assert last[sign] < last[-sign] < ahead[-1]
+    found = outlook(slopes, 0.04)
+    assert (found.kept_until, found.open_ended) == (last[sign], False)
+
+
 def test_days_between_which_a_roll_moved_are_those_of_the_visits() -> None:
     """368 and 736 days after the first, which over and again times 365.25 come out a hair short in floats."""
     assert [int(n / 365.25 * 365.25) for n in (368, 736)] == [367, 735]

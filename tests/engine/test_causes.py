@@ -193,6 +193,27 @@ def test_first_edition_named_the_first_that_it_tried() -> None:
     assert (named.cause, named.suspect.candidates) == ("decimal", ())
 
 
+def test_first_edition_told_a_sign_of_a_level_from_swapped_ends() -> None:
+    """A level has no ends to swap; a roll has."""
+    slopes = [tilt("R1", 0.3), tilt("R1", -0.3), tilt("R1", 0.3), tilt("R1", 0.3)]
+    level = survey((roll("R1"),), level=levelled(*slopes), edition=1)
+    assert first_cause(level, "level") == "sign"
+    assert first_cause(replace(line(3.0, 3.0, -3.0), edition=1)) == "ends or sign"
+
+
+@pytest.mark.parametrize(
+    ("third", "cause"), [(30.0, "decimal"), (3.0 / 25.4, "unit"), (0.3, "decimal"), (4.0, None)]
+)
+def test_first_edition_tried_the_same_factors(third: float, cause: str | None) -> None:
+    """3 mm twice over, and once this."""
+    assert first_cause(replace(line(3.0, 3.0, third), edition=1)) == cause
+
+
+def test_first_edition_named_no_cause_within_the_scatter() -> None:
+    """0.0026 mm times 25.4 is 0.066, which agrees with 0.1 mm, yet both are about three times u, 0.068 mm."""
+    assert first_cause(replace(line(0.1, 0.1, 0.0026), edition=1)) is None
+
+
 def test_setup_that_turned_between_the_rounds_is_named() -> None:
     """Three rolls that cannot move, all off by the same angle as left: one suspect, the setup."""
     names = ("R1", "R2", "R3", "R4")
