@@ -28,10 +28,14 @@ _TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
 
 @dataclass(slots=True)
 class Audit:
-    """What an audit found: where the register ends, and every fault in plain words."""
+    """What an audit found: where the register ends, and every fault in plain words.
+
+    `disposed` names the certificates whose bytes are gone: of them nothing can be computed any more.
+    """
 
     head: Head = EMPTY
     faults: list[str] = field(default_factory=list)
+    disposed: list[str] = field(default_factory=list)
 
     @property
     def holds(self) -> bool:
@@ -86,6 +90,7 @@ def _check(connection: Connection, walk: _Walk, tables: tuple[Table, ...]) -> No
     _entries(connection, walk)
     _end(connection, walk)
     _counts(connection, walk)
+    found.disposed = walk.known.disposed
     found.faults += files_of_nobody(connection, walk.files.named)
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
+from datetime import date
 from typing import Any
 
 from certgen import __version__
@@ -10,6 +11,7 @@ from certgen.register.entry import PDF, Held, Json
 CERTIFICATE, RESERVATION, SIGNATURE = "certificate", "reservation", "signature"
 WITHDRAWN, NOTE, DISPOSED = "withdrawn", "note", "disposed"
 MARKING = (WITHDRAWN, NOTE, DISPOSED)
+KEPT_AT_LEAST = 365  # days from the day of issue and from that of recording, before bytes may go
 UNPRINTED = "results verified, pages not compared"
 
 
@@ -87,6 +89,15 @@ def disposed_body(frame: Frame, of: Json, removed: Sequence[str], reason: str) -
     `removed` are the SHA-256 of the files removed: those that no certificate needs that is still kept.
     """
     return {**frame.of(DISPOSED), "of": of, "removed": sorted(removed), "reason": reason}
+
+
+def kept_long_enough(issued: str, recorded: str, when: str) -> bool:
+    """Tell whether a certificate issued and recorded then was kept for `KEPT_AT_LEAST` days at `when`.
+
+    All begin with a day, YYYY-MM-DD. ValueError where one is none.
+    """
+    last = max(date.fromisoformat(issued[:10]), date.fromisoformat(recorded[:10]))
+    return (date.fromisoformat(when[:10]) - last).days >= KEPT_AT_LEAST
 
 
 def marked(body: Json) -> list[Any]:

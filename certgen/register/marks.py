@@ -4,6 +4,7 @@ Each is an entry of its own with its reason; what was recorded before stays as i
 certificate that was kept long enough go, and their digests stay.
 """
 
+import json
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -12,14 +13,22 @@ from typing import Any
 from sqlalchemy import Connection, Row, bindparam, or_, select, update
 
 from certgen.errors import RegisterRefused, WrongUsage
-from certgen.register.bodies import DISPOSED, WITHDRAWN, disposed_body, note_body, withdrawn_body
+from certgen.register.bodies import (
+    DISPOSED,
+    KEPT_AT_LEAST,
+    WITHDRAWN,
+    disposed_body,
+    kept_long_enough,
+    note_body,
+    withdrawn_body,
+)
 from certgen.register.chain import Head
 from certgen.register.database import reading, writing
 from certgen.register.entry import Json, key
 from certgen.register.in_force import withdrawn
 from certgen.register.register import Register, append, locked_head, next_frame
 from certgen.register.stored import GONE
-from certgen.register.tables import CERTIFICATES, FILES, INSTRUMENTS, MARKS, SIGNATURES
+from certgen.register.tables import CERTIFICATES, ENTRIES, FILES, INSTRUMENTS, MARKS, SIGNATURES
 
 _PORTION = 500
 
@@ -70,7 +79,8 @@ def note(register: Register, which: Relying, reason: str, recorded: str) -> Mark
 def dispose(register: Register, certificates: Sequence[Json], reason: str, recorded: str) -> Marked:
     """Remove the bytes of certificates whose time of keeping is over; their digests stay.
 
-    RegisterRefused where those of one are gone already: nothing is removed then. A file that another
+    RegisterRefused where those of one are gone already, or one was issued or recorded less than
+    `KEPT_AT_LEAST` days ago: nothing is removed then. A file that another
     certificate needs stays until that one goes.
     """
     with writing(register.engine) as connection:
@@ -78,6 +88,7 @@ def dispose(register: Register, certificates: Sequence[Json], reason: str, recor
             connection.exec_driver_sql("PRAGMA secure_delete = ON")
         head = locked_head(connection)
         _require_unmarked(connection, certificates, DISPOSED)
+        _require_kept(connection, certificates, recorded)
         for of in certificates:
             removed = _needed_by_this_alone(connection, of)
             frame = next_frame(connection, head, recorded, register.by)
@@ -110,7 +121,7 @@ def certificates_of(register: Register, number: str, revision: int | None) -> li
 
 
 def issued_before(register: Register, day: str) -> list[Json]:
-    """Return how entries name the certificates issued before that day whose bytes are still kept."""
+    """Return how entries name the certificates issued before that day (YYYY-MM-DD) whose bytes are kept."""
     row = CERTIFICATES.c
     with reading(register.engine) as connection:
         gone = _marked(connection, DISPOSED)
@@ -138,6 +149,18 @@ def _require_unmarked(connection: Connection, certificates: Sequence[Json], kind
         if of["sequence"] in already:
             named = f"certificate {of['number']}, revision {of['revision']},"
             raise RegisterRefused(f"{named} {told} before; nothing was added.")
+
+
+def _require_kept(connection: Connection, certificates: Sequence[Json], when: str) -> None:
+    """An entry whose bytes are gone at once is one of which nobody could ever compute anything."""
+    for of in certificates:
+        query = select(ENTRIES.c.body).where(ENTRIES.c.sequence == of["sequence"])
+        body = json.loads(connection.execute(query).scalar_one())
+        issued, recorded = body["certificate"]["issued"], body["recorded"]
+        if not kept_long_enough(issued, recorded, when):
+            named = f"certificate {of['number']}, revision {of['revision']},"
+            told = f"was issued {issued} and recorded {recorded[:10]}, less than {KEPT_AT_LEAST} days ago"
+            raise RegisterRefused(f"{named} {told}; nothing was removed.")
 
 
 def _relying(connection: Connection, which: Relying) -> list[Json]:

@@ -16,7 +16,7 @@ from certgen.register.register import Register
 from tests.certificate.authority import authority
 from tests.certificate.test_sign import time_service
 from tests.cli.run import run
-from tests.register.fakes import WHEN, held_of, small
+from tests.register.fakes import LATER, WHEN, held_of, small
 from tests.register.old import FOLDER
 from tests.register.records import real, real_pdf
 
@@ -80,8 +80,11 @@ def test_note_names_the_certificates_touched(capsys: pytest.CaptureFixture[str])
     assert (wrong.status, "Did you mean SL-0417?" in wrong.err) == (2, True)
 
 
-def test_disposed_certificate_keeps_its_digests(at: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_disposed_certificate_keeps_its_digests(
+    at: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Its bytes are nowhere in the folder any more; the rest is audited as before."""
+    monkeypatch.setattr("certgen.cli.register.dispose.now", lambda: LATER)
     digest = small("A-1", issued="2014-05-01", finished="2014-05-01").digests()["certificate.pdf"]
     asked = ("register", "dispose", "--before", "2016-01-01", "--reason", "ten years")
     only_listed = run(capsys, *asked)
@@ -93,7 +96,11 @@ def test_disposed_certificate_keeps_its_digests(at: Path, capsys: pytest.Capture
     done = run(capsys, *asked, "--yes")
     assert "certificate A-1, revision 0: disposed of" in done.out
     assert not any(piece in path.read_bytes() for path in at.iterdir())
-    assert run(capsys, "register", "audit").status == 0
+    audited = run(capsys, "register", "audit")
+    assert (audited.status, "certificate A-1, revision 0 (entry 1) was disposed of" in audited.out) == (
+        0,
+        True,
+    )
     gone = run(capsys, "register", "show", "A-1", "-o", "a.pdf")
     assert (gone.status, "was disposed of" in gone.err) == (4, True)
     assert digest in run(capsys, "register", "show", "A-1").out
@@ -101,6 +108,17 @@ def test_disposed_certificate_keeps_its_digests(at: Path, capsys: pytest.Capture
     assert "would be" not in run(capsys, *asked).out
     assert run(capsys, "register", "export", "--folder", "out").status == 0
     assert not list(Path("out").glob("*A-1*"))
+
+
+@pytest.mark.usefixtures("at")
+def test_nothing_is_disposed_of_too_early(capsys: pytest.CaptureFixture[str]) -> None:
+    """Neither what was recorded a moment ago, nor what will be issued up to a day to come."""
+    asked = ("register", "dispose", "--reason", "x")
+    early = run(capsys, *asked, "A-1")
+    assert (early.status, "less than 365 days ago; nothing was removed" in early.err) == (4, True)
+    ahead = run(capsys, *asked, "--before", "2999-01-01", "--yes")
+    assert (ahead.status, "is still to come" in ahead.err) == (2, True)
+    assert run(capsys, "register", "head").out.startswith("3:")
 
 
 @pytest.mark.usefixtures("at")

@@ -15,6 +15,7 @@ from tests.certificate.authority import signer
 
 SIGNER = "K. Sample"
 WHEN = "2026-11-25T08:00:00Z"
+LATER = "2029-11-25T08:00:00Z"  # long enough after for bytes to go
 LASER = Used("sweeping laser", "SL-0417", "2026-02-11", "2027-02-11", "certificate 26-1187")
 LEVEL = Used("precision level", "PL-22", "2026-01-20", "2027-01-20", "certificate 26-0904")
 PLAIN = Certificate(

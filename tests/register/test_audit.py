@@ -7,20 +7,20 @@ from pathlib import Path
 from unittest.mock import patch
 
 import pytest
-from sqlalchemy import select, text
+from sqlalchemy import insert, select, text
 
 from certgen.certificate.written import written
 from certgen.register.audit import audit
-from certgen.register.bodies import By, Frame, certificate_body
+from certgen.register.bodies import By, Frame, certificate_body, disposed_body
 from certgen.register.chain import EMPTY, GENESIS, Head, canonical, chained, written_head
 from certgen.register.database import reading, writing
 from certgen.register.entry import PDF, RESULTS, SURVEY, Held
 from certgen.register.find import Wanted, find
 from certgen.register.marks import Relying, certificates_of, dispose, note, withdraw
 from certgen.register.register import Register, append, locked_head
-from certgen.register.stored import keep_file
-from certgen.register.tables import ENTRIES, HEAD, KEPT
-from tests.register.fakes import WHEN, held_of, signed, small
+from certgen.register.stored import GONE, keep_file
+from certgen.register.tables import ENTRIES, FILES, HEAD, KEPT
+from tests.register.fakes import LATER, WHEN, held_of, signed, small
 from tests.register.places import schema
 from tests.register.records import real
 from tests.register.tamper import tamper
@@ -112,7 +112,7 @@ def marked(filled: Register) -> Register:
     (one,), (other,) = (certificates_of(filled, number, None) for number in ("A-002", "A-004"))
     withdraw(filled, one, "recorded by mistake", WHEN)
     note(filled, Relying("SL-0417"), "0.02 mm/m off at its calibration", WHEN)
-    dispose(filled, [other], "kept for ten years", WHEN)
+    dispose(filled, [other], "kept for ten years", LATER)
     assert audit(filled).holds
     return filled
 
@@ -342,6 +342,28 @@ def test_bytes_that_stay_although_disposed_of_are_found(marked: Register, where:
     put = f"x'{data}'" if marked.engine.dialect.name == "sqlite" else f"'\\x{data}'"
     tamper(where, [f"UPDATE files SET form = 'plain', data = {put} WHERE sha256 = '{digest}'"])
     assert any("not gone" in fault for fault in audit(marked).faults)
+
+
+def test_certificate_that_never_was_is_found(filled: Register) -> None:
+    """An entry "pass" with invented digests, disposed of a moment later so that nothing can be computed."""
+    body = json.loads(json.dumps(filled.body("A-002")))
+    with writing(filled.engine) as connection:
+        head = locked_head(connection)
+        body["sequence"] = head.count + 1
+        body["certificate"] |= {"number": "A-099", "as_found": "pass", "as_left": "pass"}
+        body["sha256"] = {name: f"{place}" * 64 for place, name in enumerate(body["sha256"], 1)}
+        rows = [{"sha256": one, "data": b"", "form": GONE} for one in body["sha256"].values()]
+        connection.execute(insert(FILES), rows)
+        head = append(connection, head, body)
+        of = {"sequence": body["sequence"], "number": "A-099", "revision": 0}
+        frame = Frame(head.count + 1, WHEN, By())
+        append(
+            connection, head, disposed_body(frame, of, list(body["sha256"].values()), "kept for ten years")
+        )
+    told = "disposes of certificate A-099, revision 0 less than 365 days after it was issued and recorded"
+    found = audit(filled)
+    assert found.faults == [f"entry {frame.sequence}: {told}"]
+    assert found.disposed == [f"certificate A-099, revision 0 (entry {body['sequence']})"]
 
 
 def test_real_certificates_are_held_against_their_pdfs(register: Register) -> None:

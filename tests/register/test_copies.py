@@ -15,7 +15,7 @@ from certgen.register.find import Wanted, find
 from certgen.register.marks import Relying, certificates_of, dispose, note, withdraw
 from certgen.register.register import Register
 from tests.register.crowd import crowd
-from tests.register.fakes import WHEN, signed, small
+from tests.register.fakes import LATER, WHEN, signed, small
 from tests.register.old import FOLDER
 from tests.register.places import schema
 from tests.register.tamper import tamper
@@ -33,7 +33,7 @@ def filled(register: Register) -> Register:
     (one,), (other,) = (certificates_of(register, number, None) for number in ("A-2", "A-3"))
     withdraw(register, one, "of another line", WHEN)
     note(register, Relying("PL-22"), "adjusted", WHEN)
-    dispose(register, [other], "time is over", WHEN)
+    dispose(register, [other], "time is over", LATER)
     return register
 
 

@@ -18,7 +18,7 @@ from certgen.register.find import Kept, Wanted, find, kept
 from certgen.register.folder import folder_files
 from certgen.register.marks import Relying, certificates_of, dispose, note, withdraw
 from certgen.register.register import Register
-from tests.register.fakes import WHEN, signed, small
+from tests.register.fakes import LATER, WHEN, signed, small
 from tests.register.tamper import tamper
 
 ODD = small("A/2 <b>", line='=HYPERLINK("x")', customer="Ä & Sons, “Ltd”", order='"quoted"\nthing')
@@ -130,11 +130,11 @@ def test_later_entries_are_exported(filled: Register) -> None:
     (of,) = certificates_of(filled, "A-1", None)
     withdraw(filled, of, "slip of the pen", WHEN)
     note(filled, Relying("SL-0417"), "0.02 mm/m off", WHEN)
-    dispose(filled, [of], "ten years over", WHEN)
+    dispose(filled, [of], "ten years over", LATER)
     found = entries(filled)
     (old, other) = csv.DictReader(StringIO(as_csv(found, filled.head()).decode("utf-8-sig"), newline=""))
     assert old["withdrawn"] == f"{WHEN}: slip of the pen"
-    assert old["disposed"] == f"{WHEN}: ten years over"
+    assert old["disposed"] == f"{LATER}: ten years over"
     assert (old["notes"], other["notes"]) == ("", f"{WHEN}: 0.02 mm/m off")
     files = dict(folder_files(filled, found, filled.head()))
     assert "000001_A-1_0.pdf" not in files

@@ -16,7 +16,7 @@ from certgen.register.database import FILE_NAME, reading, upgraded, writing
 from certgen.register.find import Wanted, find
 from certgen.register.marks import certificates_of, dispose, withdraw
 from certgen.register.register import Register
-from tests.register.fakes import WHEN, small
+from tests.register.fakes import LATER, WHEN, small
 from tests.register.old import made_with
 from tests.register.places import schema
 
@@ -214,10 +214,10 @@ def test_roles_may_do_what_they_are_for() -> None:
             (of,) = certificates_of(register, "A-1", None)
             withdraw(register, of, "of another line", WHEN)
             with pytest.raises(RegisterRefused, match="permission denied"):
-                dispose(register, [of], "time is over", WHEN)
+                dispose(register, [of], "time is over", LATER)
             with plain.connect() as connection:
                 connection.execute(text(GRANTS["keeper"][0].format(role=role)))
-            dispose(register, [of], "time is over", WHEN)
+            dispose(register, [of], "time is over", LATER)
             assert audit(register).holds
             drop = text("DROP TRIGGER guard_entries_truncate ON entries")
             with pytest.raises(RegisterRefused, match="must be owner"), writing(register.engine) as own:

@@ -8,6 +8,7 @@ import click
 from certgen.cli.register.where import named, register, register_option
 from certgen.cli.trust import trusted
 from certgen.errors import RegisterBroken, WrongUsage
+from certgen.findings import escaped
 
 if TYPE_CHECKING:
     from certgen.register.audit import Audit
@@ -59,6 +60,8 @@ def command(written: str | None, where: str | None, anew: bool, **how: Any) -> N
     _require(found)
     entries = "1 entry" if found.head.count == 1 else f"{found.head.count} entries"
     click.echo(f"{entries}: nothing was changed, removed or reordered.")
+    for one in found.disposed:
+        click.echo(escaped(f"{one} was disposed of: what it says can no longer be computed."))
     if anew:
         _verify(where or named(), found.head.count, how)
 

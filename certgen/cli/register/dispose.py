@@ -31,7 +31,8 @@ def command(number: str | None, reason: str, where: str | None, **which: Any) ->
 
     What the entries say and the digests stay, so that the register can be audited as before, and a copy that
     somebody kept can still be told to be the one. There is no way back. Backups hold the bytes until they are
-    removed as well; PostgreSQL gives them up with its next VACUUM.
+    removed as well; PostgreSQL gives them up with its next VACUUM. A certificate that was issued or recorded
+    less than 365 days ago is refused.
     """
     from certgen.register.marks import certificates_of, dispose, issued_before
 
@@ -39,6 +40,8 @@ def command(number: str | None, reason: str, where: str | None, **which: Any) ->
     before: datetime | None = which["before"]
     if (number is None) == (before is None) or (revision is not None and number is None):
         raise WrongUsage("name a NUMBER, or with --before a day: all certificates issued before it.")
+    if before is not None and f"{before:%Y-%m-%d}" > now()[:10]:
+        raise WrongUsage(f"--before {before:%Y-%m-%d}: that day is still to come.")
     opened, why = register(where), checked_reason(reason)
     if number is not None:
         told(dispose(opened, certificates_of(opened, number, revision), why, now()), "disposed of")
