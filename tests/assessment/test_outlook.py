@@ -7,7 +7,7 @@ side 0. Its slope has u² = (2 + 2) s² / 2.1², s² = 0.003² + 0.008² + 0.010
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
-from math import floor, sqrt
+from math import exp, floor, sqrt
 
 import numpy as np
 import pytest
@@ -155,6 +155,19 @@ def test_roll_that_went_to_and_fro_did_not_move_on_one_day() -> None:
     found = of(drifting((0.0, 0.3, -0.1, 0.1)))
     assert found.drift is not None
     assert found.drift.unsteady
+    assert found.sudden is None
+
+
+def test_movement_that_leaves_more_than_scatter_is_not_said_to_be_all() -> None:
+    """0, 0, 0.4 and 0.46 mm/m: one movement fits far better than a rate, but 0.4 and 0.46 differ by 3.4 u.
+
+    What it leaves, 0.06² / 2 over u² = 11.5 with two degrees of freedom, chance leaves in 3 of 1000.
+    """
+    assert pytest.approx(11.5, abs=0.1) == 0.06**2 / 2.0 / U**2
+    found = of(drifting((0.0, 0.0, 0.4, 0.46)))
+    assert found.drift is not None
+    assert found.drift.sudden is not None
+    assert found.drift.sudden.chi_p == pytest.approx(exp(-(0.06**2) / 4.0 / U**2), rel=1e-3)
     assert found.sudden is None
 
 

@@ -64,6 +64,12 @@ def test_reading_that_is_lost_in_its_scatter_has_no_cause() -> None:
     assert first_cause(line(third=1.2 / 25.4)) is None
 
 
+@pytest.mark.parametrize("factor", [100.0, 0.01])
+def test_decimal_may_slip_by_two_places(factor: float) -> None:
+    """12 mm twice over, and 1200 mm or 0.12 mm once."""
+    assert first_cause(line(12.0, 12.0, 12.0 * factor)) == "decimal"
+
+
 # of one seating of both ends against the mean of two others, s² = 0.003² + 0.008² + 0.010² at each end
 U = (2.0 * (0.003**2 + 0.008**2 + 0.010**2) * 1.5) ** 0.5
 
