@@ -26,7 +26,7 @@ from certgen.survey import read_bytes
 from certgen.survey.edition import edition_of
 from certgen.survey.survey import Paper
 
-_FIXED = (*SEVERITY, "reference", "not measured", "not adjusted", "operator", "drive")
+_FIXED = (*SEVERITY, "reference", "not measured", "not adjusted", "not shown", "operator", "drive")
 
 WordingOf = Callable[[str], Wording]
 

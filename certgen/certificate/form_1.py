@@ -72,18 +72,9 @@ _WORDS = {
     ),
 }
 ROUNDS = ("as_found", "as_left")
-_VERDICTS = _KEYS[:6]
 _NUMBER = re.compile(rf"[+{MINUS}-]?[0-9]+(?:[.,][0-9]+)?")
 _LINE = 2.0  # points within which baselines are one line
 _NEXT = 12.5  # points at most from one line of a row to its next
-
-
-@dataclass(frozen=True, slots=True)
-class Odd:
-    """What is not as it should be: `wrong`, or only not found where it is looked for."""
-
-    text: str
-    wrong: bool
 
 
 @dataclass(slots=True)
@@ -110,7 +101,7 @@ class _Row:
         return " ".join(one.letters for one in cells)
 
 
-def odd_places(texts: Sequence[Text], found: Mapping[str, Any], units: str) -> Iterator[Odd]:
+def odd_places(texts: Sequence[Text], found: Mapping[str, Any], units: str) -> Iterator[str]:
     """Yield what visible texts say otherwise than the results; `units` are those of the pages."""
     language = str(found["printed"].get("language"))
     words = dict(zip(_KEYS, _WORDS.get(language, _WORDS["en"]), strict=True))
@@ -134,9 +125,8 @@ class _Checker:
     ) -> None:
         self._texts, self._words, self._factors = texts, words, factors
 
-    def overall(self, found: Mapping[str, Any]) -> Iterator[Odd]:
+    def overall(self, found: Mapping[str, Any]) -> Iterator[str]:
         """The boxes on the first page: under each title its verdict."""
-        known = {self._words[one] for one in _VERDICTS}
         for which in ROUNDS:
             at = [
                 i for i, one in enumerate(self._texts) if one.letters == self._words[which] and one.page == 1
@@ -145,15 +135,15 @@ class _Checker:
             said = self._texts[at[0] + 1].letters if at and at[0] + 1 < len(self._texts) else ""
             if said != verdict:
                 title = self._words[which]
-                yield Odd(f"page 1: “{title}”: “{said}” should be “{verdict}”", said in known or not said)
+                yield f"page 1: “{title}”: “{said}” should be “{verdict}”"
 
-    def table(self, caption: str, rows: Sequence[tuple[str, Any]], *, last: bool) -> Iterator[Odd]:
+    def table(self, caption: str, rows: Sequence[tuple[str, Any]], *, last: bool) -> Iterator[str]:
         """A table of results: for each round slope, over bearings, U, verdict; then change, target, limit."""
         rows = [(name, one) for name, one in rows if one and any(one.get(which) for which in ROUNDS)]
         measured = any(one[w]["verdict"] != "not measured" for _, one in rows for w in ROUNDS if one.get(w))
         for name, one, row in self._rows(caption, rows) if measured else ():
             if row is None:
-                yield Odd(f"“{caption}”, {name}: this row was not found", False)
+                yield f"“{caption}”, {name}: this row was not found"
                 continue
             yield from self._words_of(row, f"page {row.page}: “{caption}”, {name}", one)
             for line, (slope, small) in enumerate(self._factors):
@@ -162,7 +152,7 @@ class _Checker:
                     expected = [value for value in expected if value is not None]
                 yield from _numbers(f"page {row.page}: “{caption}”, {name}", row.numbers(line), expected)
 
-    def _words_of(self, row: _Row, place: str, one: Mapping[str, Any]) -> Iterator[Odd]:
+    def _words_of(self, row: _Row, place: str, one: Mapping[str, Any]) -> Iterator[str]:
         expected = []
         for which in ROUNDS:
             state = one.get(which) or {"verdict": "not measured"}
@@ -170,22 +160,21 @@ class _Checker:
             if state.get("adjusted") is False and state["verdict"] not in ("reference", "not measured"):
                 expected.append(self._words["not adjusted"])
         if row.words() != " ".join(expected):
-            known = _parts(row.words(), [self._words[word] for word in _KEYS[:7]])
-            yield Odd(f"{place}: “{row.words()}” should be “{' '.join(expected)}”", known)
+            yield f"{place}: “{row.words()}” should be “{' '.join(expected)}”"
 
-    def moves(self, caption: str, rows: Sequence[tuple[str, Any, Any]]) -> Iterator[Odd]:
+    def moves(self, caption: str, rows: Sequence[tuple[str, Any, Any]]) -> Iterator[str]:
         """The table of moves: side and amount from as found, then side and amount of what remains."""
         sides = {self._words[side]: side for side in ("operator", "drive")}
         for name, (aspect, move), row in self._rows(caption, [(one[0], one[1:]) for one in rows]):
             if row is None:
-                yield Odd(f"“{caption}”, {name}: this row was not found", False)
+                yield f"“{caption}”, {name}: this row was not found"
                 continue
             place = f"page {row.page}: “{caption}”, {name}"
             said = list(_sided(row, sides))
             small = self._factors[0][1]
             amount = move.get("up_mm", move.get("downstream_mm"))
             if not said or said[-1][0] != move["side"]:
-                yield Odd(f"{place}: the side is not {self._words[move['side']]}", True)
+                yield f"{place}: the side is not {self._words[move['side']]}"
                 continue
             yield from _numbers(place, [said[-1][1]], [amount * small])
             error = _over(aspect.get("as_found"))
@@ -201,9 +190,20 @@ class _Checker:
         for at, (name, one) in enumerate(wanted):
             yield name, one, found[at] if at < len(found) else None
 
+    def _stands(self, caption: str, at: int) -> bool:
+        """Whether a caption begins at a text, and goes on in those that follow, to its last word."""
+        rest = caption
+        for one in self._texts[at : at + 4]:
+            if not one.letters.strip() or not rest.startswith(one.letters.strip()):
+                return False
+            rest = rest[len(one.letters.strip()) :].lstrip()
+            if not rest:
+                return True
+        return False
+
     def _below(self, caption: str, names: Sequence[str]) -> list[_Row]:
         """The rows that begin with these names, one after the other, below the first line of a caption."""
-        start = next((i for i, one in enumerate(self._texts) if _begins(caption, one.letters)), None)
+        start = next((i for i in range(len(self._texts)) if self._stands(caption, i)), None)
         lines = [] if start is None else list(_lines(self._texts[start + 1 :]))
         rows: list[_Row] = []
         for line in lines:
@@ -215,11 +215,6 @@ class _Checker:
             elif len(rows) == len(names):
                 break
         return rows
-
-
-def _begins(caption: str, line: str) -> bool:
-    """Whether a line is a caption, or as much of it as fits."""
-    return line == caption or (len(line) > 20 and caption.startswith(line))
 
 
 def _lines(texts: Sequence[Text]) -> Iterator[list[Text]]:
@@ -261,17 +256,17 @@ def _times(value: float | None, factor: float) -> float | None:
     return None if value is None else value * factor
 
 
-def _numbers(place: str, said: Sequence[str], expected: Sequence[float | None]) -> Iterator[Odd]:
+def _numbers(place: str, said: Sequence[str], expected: Sequence[float | None]) -> Iterator[str]:
     """Each number to its last digit; the column of targets is there only where there are some."""
     if len(said) == len(expected) - 1 and len(expected) > 2:
         expected = [*expected[:-2], expected[-1]]
     if len(said) != len(expected):
-        yield Odd(f"{place}: {len(said)} numbers stand where {len(expected)} should", True)
+        yield f"{place}: {len(said)} numbers stand where {len(expected)} should"
         return
     for text, value in zip(said, expected, strict=True):
         if not _is(text, value):
             told = NOTHING if value is None else f"{value:.6g}"
-            yield Odd(f"{place}: “{text}” should be {told}", True)
+            yield f"{place}: “{text}” should be {told}"
 
 
 def _is(text: str, value: float | None) -> bool:
@@ -296,14 +291,3 @@ def _over(state: Mapping[str, Any] | None) -> float | None:
     if not state or not state.get("slope_mm_per_m"):
         return None
     return float(state["error_mm_per_m"] * state["over_bearings_mm"] / state["slope_mm_per_m"])
-
-
-def _parts(text: str, words: Sequence[str]) -> bool:
-    """Whether a text is made of known words alone: then it says something, and not only in other words."""
-    rest = text
-    while rest:
-        word = next((one for one in sorted(words, key=len, reverse=True) if rest.startswith(one)), None)
-        if word is None:
-            return False
-        rest = rest[len(word) :].lstrip()
-    return True

@@ -1,5 +1,6 @@
 """Reads the texts of a house folder: only files that lie in it, of bounded size; faults say where."""
 
+import re
 from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
 from pathlib import Path
@@ -7,7 +8,7 @@ from pathlib import Path
 import yaml
 
 from certgen.certificate.house_check import Rules, fault_in, names_in
-from certgen.certificate.house_texts import HouseText, HouseTexts
+from certgen.certificate.house_texts import HouseText, HouseTexts, verdict_in
 from certgen.certificate.wording import project_words
 from certgen.errors import WrongUsage
 
@@ -24,8 +25,17 @@ _FIXED = frozenset(
             "reference",
             "not measured",
             "not adjusted",
+            "not shown",
         ),
-        *("verdict_counts", "verdict_none", "not_measured_note", "not_adjusted_note"),
+        *(
+            "section_verdict",
+            "plan_view",
+            "cross_view",
+            "verdict_counts",
+            "verdict_none",
+            "not_measured_note",
+            "not_adjusted_note",
+        ),
         *("titled", "between_clauses"),
         *("simple", "guarded", "four_way", "as_found", "as_left", "line_as_found", "line_as_left"),
         *("legend_found", "legend_left", "study_as_found", "study_as_left"),
@@ -38,6 +48,7 @@ _FIXED = frozenset(
         *("tolerance_on", "tolerance_per_roll", "plot_axis", "sheet_expected"),
     ]
 )
+_TITLE = re.compile(r"title|.*_title|section_.*|document|identification")
 _FIXED_KINDS = ("inline ", "stated ")
 DECIMAL_SIGNS = (".", ",")
 
@@ -97,6 +108,10 @@ def _words(folder: Path, file: Path, project: Mapping[str, str]) -> Iterator[tup
             raise WrongUsage(f"{file}:{line}: {key}: this word is fixed: {told}")
         if key == "decimal_sign" and text not in DECIMAL_SIGNS:
             raise WrongUsage(f'{file}:{line}: decimal_sign: write "." or ",".')
+        if _TITLE.fullmatch(key) and text != project[key] and (verdict := verdict_in(text)):
+            raise WrongUsage(
+                f"{file}:{line}: {key}: a title states no verdict, {verdict}; the results do. Leave it out."
+            )
         fault = fault_in(text, Rules(names_in(project[key])))
         if fault is not None:
             raise WrongUsage(f"{file}:{line + fault.line - 1}: {key}: {fault.message}")

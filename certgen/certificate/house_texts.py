@@ -3,6 +3,7 @@
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from unicodedata import normalize
 
 from jinja2 import BaseLoader, ChoiceLoader, DictLoader, PrefixLoader
 
@@ -16,6 +17,12 @@ _PARTS = re.compile(
     r"(\n\s*\n|\n(?=- ))"
 )  # between paragraphs and points; kept, so that lines can be counted
 _ANY_TAG = re.compile(r"<[^>]*>?|>")
+
+# words of verdicts in every language of the project: what stands over results must not state one
+_VERDICT = re.compile(
+    r"\b(pass(es|ed|ing)?|fail(s|ed|ing)?|(nicht )?bestanden|((non|no) )?conformes?)\b", re.IGNORECASE
+)
+_UNSEEN = re.compile(r"[\u00ad\u200b-\u200f\u2060\ufeff]|</?[a-z]+ ?/?>")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +47,12 @@ class HouseTexts:
 
 
 NO_TEXTS = HouseTexts()
+
+
+def verdict_in(text: str) -> str:
+    """Return the first word of a text that states a verdict in any of the languages; empty for none."""
+    found = _VERDICT.search(normalize("NFKC", _UNSEEN.sub("", text)))
+    return found.group() if found else ""
 
 
 def foreign_tag(text: str) -> tuple[int, str] | None:

@@ -8,6 +8,7 @@ from certgen.certificate.appended import appended
 from certgen.certificate.carried import Carried
 from certgen.certificate.verification import Check, differs, remark
 from certgen.certificate.verify_again import against
+from certgen.certificate.verify_edition import OTHERWISE, older_edition
 from certgen.certificate.verify_inside import inside
 from certgen.certificate.wording import Wording
 from certgen.errors import CannotCompute, NotVerified, SurveyRefused, WrongUsage
@@ -41,17 +42,21 @@ def _as_issued(certificate: Carried, print_again: PrintAgain) -> tuple[tuple[Che
     if not isinstance(how, dict):
         return (*checks, differs("results", "The results inside are not those of a certificate")), None
     again = print_again(certificate.survey, certificate.results)
-    return (*checks, *against(certificate, found, again)), again.wording
+    older = older_edition(certificate.survey, found)
+    return (*checks, *against(certificate, found, again), *older), again.wording
 
 
 def _vouched_for(checks: tuple[Check, ...]) -> tuple[Check, ...]:
-    """Where somebody trusted has signed the whole file, the signer stands for what cannot be compared."""
+    """Where somebody trusted has signed the whole file, the signer stands for what cannot be compared.
+
+    Not for verdicts that today's rules give otherwise: the signer may be who chose the rules of before.
+    """
     signed = [check.outcome for check in checks if check.name in ("signature", "trust")]
     if not signed or set(signed) != {"held"}:
         return checks
     return tuple(
-        remark(one.name, f"{one.text}; the signer stands for them", one.details)
-        if one.outcome == "not compared"
+        remark(one.name, f"{one.text}; the signer stands for it", one.details)
+        if one.outcome == "not compared" and one.name != OTHERWISE
         else one
         for one in checks
     )

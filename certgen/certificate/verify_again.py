@@ -12,6 +12,7 @@ from typing import Any
 from certgen.certificate.again import Again, of_another
 from certgen.certificate.archive_print import PRINT_FORM, ROUNDING, form_of
 from certgen.certificate.carried import Carried
+from certgen.certificate.form_1 import FORM
 from certgen.certificate.verification import Check, differs, held, remark
 from certgen.certificate.verify_closed import closed
 from certgen.certificate.verify_drawings import draws_the_same
@@ -58,7 +59,8 @@ def _printed_otherwise(how: dict[str, Any], now: dict[str, Any]) -> Iterator[str
 def _record(found: dict[str, Any], now: dict[str, Any], other: tuple[str, ...]) -> Check:
     """What is recorded of the printing is what printing it again records."""
     how = found["printed"]
-    free = _MAY_DIFFER | (_OF_OLDER_FORMS if other else set())
+    moved = form_of(how) == FORM or how.get("wording_sha256") != now["wording_sha256"]
+    free = _MAY_DIFFER | (_OF_OLDER_FORMS if moved else set())
     odd = [
         f"{key}: {how.get(key)} against {now.get(key)}"
         for key in sorted({*how, *now} - free)
@@ -67,7 +69,11 @@ def _record(found: dict[str, Any], now: dict[str, Any], other: tuple[str, ...]) 
     version = how.get("certgen")
     if not isinstance(version, str) or not _VERSION.fullmatch(version):
         odd.append(f"certgen: {version!s:.40} is no version")
-    if form_of(how) != 1 and "edition" not in found:
+    if form_of(how) not in (FORM, PRINT_FORM):
+        odd.append(
+            f"print_form: {form_of(how)!s:.20} is no form that is known here; a newer certgen may know it"
+        )
+    if form_of(how) != FORM and "edition" not in found:
         odd.append("edition: the results of this form name the edition of the rules, and these name none")
     if odd:
         return differs("print", "The record of how the certificate was printed is not sound", odd)
@@ -96,6 +102,7 @@ def _pages(
         text = "The file is, byte for byte, what certgen prints from the survey inside"
         yield held("pages", f"All that {_count(certificate)} say is what the survey gives")
         yield held("file", text if again.rounds_alike else f"{text}, with these last digits of the results")
+        yield from _recorded_alike(found, again)
         return
     if form_of(found["printed"]) != PRINT_FORM:  # its pages are others in any case
         yield from at_places(certificate, again, other)
@@ -105,6 +112,7 @@ def _pages(
     if not paths:
         yield held("pages", f"All that {_count(certificate)} say is what the survey gives")
         yield _packed_otherwise(again)
+        yield from _recorded_alike(found, again)
     elif other:
         yield from at_places(certificate, again, other)
     else:
@@ -114,6 +122,17 @@ def _pages(
             yield differs("pages", text, [one.line() for one in odd])
         text = "Drawings, fonts or other objects are not those that the survey gives"
         yield differs("file", text, paths)
+
+
+def _recorded_alike(found: dict[str, Any], again: Again) -> Iterator[Check]:
+    """Pages that are those of here leave no room for another record of them."""
+    odd = [
+        f"{key}: {found['printed'].get(key)} against {again.found['printed'].get(key)}"
+        for key in sorted(_OF_OLDER_FORMS)
+        if found["printed"].get(key) != again.found["printed"].get(key)
+    ]
+    if odd:
+        yield differs("print", "The pages are those of this certgen, and the record of printing is not", odd)
 
 
 def _count(certificate: Carried) -> str:

@@ -51,17 +51,26 @@ def _said(certificate: Carried, again: Again, seen: Sequence[Text]) -> Iterator[
     found: dict[str, Any] = certificate.found() or {}
     form = form_of(found["printed"])
     wrong = list(_numbered(seen, len(certificate.raw[0].pages())))
-    open_: list[str] = []
     if form == FORM:
-        for one in odd_places(seen, found, again.units):
-            (wrong if one.wrong else open_).append(one.text)
+        wrong = [*_of_this_form(certificate.raw[0], again), *wrong, *odd_places(seen, found, again.units)]
     elif form == PRINT_FORM:
         wrong += _in_order(seen, again)
     if wrong:
         text = "Numbers, verdicts, sides or signs on the pages are not those that the survey gives"
         yield differs("places", text, wrong)
-    if open_:
-        yield remark("places", "Not all results were found at their places on the pages", open_)
+
+
+def _of_this_form(file: Revision, again: Again) -> Iterator[str]:
+    """Pages that are drawn as the present form draws them, whatever form is claimed."""
+    drawn = [_drawing(again.raw, page) for page in again.raw.pages()]
+    for number, page in enumerate(file.pages(), 1):
+        if (content := _drawing(file, page)) and content in drawn:
+            yield f"page {number} is one of form {PRINT_FORM}, and the record says form {FORM}"
+
+
+def _drawing(file: Revision, page: dict[str, Any]) -> bytes:
+    found = file.at(page.get("Contents"))
+    return found.data if isinstance(found, Stream) else b""
 
 
 def _numbered(seen: Sequence[Text], count: int) -> Iterator[str]:
@@ -134,25 +143,35 @@ def _sign(escaped: bytes) -> bytes:
 
 
 def _signed_over(certificate: Carried, seen: Sequence[Text]) -> Iterator[str]:
-    """Texts that a signature lies over: what it shows could be read as theirs."""
-    numbers = {one.number: page for page, one in enumerate(_kids(certificate.raw[0]), 1)}
-    for revision in certificate.raw[1:]:
-        for value in revision.objects.values():
-            if not isinstance(value, dict) or value.get("Subtype") != "Widget":
-                continue
-            page = numbers.get(getattr(value.get("P"), "number", -1))
-            box = [one for one in value.get("Rect", ()) if isinstance(one, int | float)]
-            if len(box) == 4 and page is not None:
-                yield from (
-                    f"page {page}: a signature lies over “{one.letters:.60}”"
-                    for one in seen
-                    if one.page == page and any(_in(box, middle) for middle in one.middles)
-                )
+    """Texts that a signature, or a place for one, lies over: what it shows could be read as theirs."""
+    inside: dict[str, Any] = certificate.found() or {}
+    places = inside["printed"].get("signature_places")
+    boxes = [("a place to sign", one[0], one[1:]) for one in places or () if isinstance(one, list) and one]
+    boxes += [("a signature", page, box) for page, box in _annotations(certificate.raw)]
+    for called, page, found in boxes:
+        box = [one for one in found if isinstance(one, int | float)]
+        if len(box) != 4 or len(found) != 4:
+            yield f"page {page}: {called} says no place"
+            continue
+        left, right, bottom, top = *sorted(box[::2]), *sorted(box[1::2])
+        yield from (
+            f"page {page}: {called} lies over “{one.letters:.60}”"
+            for one in seen
+            if one.page == page and any(_in((left, bottom, right, top), middle) for middle in one.middles)
+        )
 
 
-def _kids(file: Revision) -> list[Any]:
-    tree = file.at(file.root()["Pages"])
-    return list(tree["Kids"])
+def _annotations(revisions: Sequence[Revision]) -> Iterator[tuple[int, list[Any]]]:
+    """Yield page and rectangle of everything that lies on a page, as the file stands after every update."""
+    latest = Revision(trailer=revisions[0].trailer)
+    for revision in revisions:
+        latest.objects.update(revision.objects)
+    for number, page in enumerate(latest.pages(), 1):
+        annotations = latest.at(page.get("Annots"))
+        for one in annotations if isinstance(annotations, list) else ():
+            item = latest.at(one)
+            rectangle = latest.at(item.get("Rect")) if isinstance(item, dict) else None
+            yield number, rectangle if isinstance(rectangle, list) else []
 
 
 def _in(box: Sequence[float], point: tuple[float, float]) -> bool:

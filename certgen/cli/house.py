@@ -11,6 +11,7 @@ from typing import Any, cast, get_args
 from certgen import resources
 from certgen.certificate.house_files import house_texts, read_within, text_within
 from certgen.certificate.house_look import LINE_CONTRAST, TEXT_CONTRAST, HouseLook, contrast
+from certgen.certificate.house_texts import verdict_in
 from certgen.certificate.languages import LANGUAGES
 from certgen.certificate.wording import Wording
 from certgen.cli.toml_lines import line_of, line_of_error
@@ -153,6 +154,8 @@ def _lines(stated: _Stated, lines: Any) -> Iterator[str]:
     for line in lines:
         if not isinstance(line, str) or len(line) > _LONGEST or not line.isprintable():
             raise stated.wrong("letterhead", f"a line is a text of at most {_LONGEST} letters.")
+        if verdict := verdict_in(line):
+            raise stated.wrong("letterhead", f"no verdict belongs here, {verdict}. Leave it out.")
         yield line
 
 

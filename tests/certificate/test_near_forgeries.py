@@ -1,14 +1,22 @@
 """Forgeries that lean on what verification lets differ: last digits, an older edition, another printer."""
 
+import json
 import re
 from collections.abc import Callable
+from functools import cache
 from math import nextafter
 
 import pytest
 
+from certgen import resources
+from certgen.assessment.assess import assess
+from certgen.certificate.assemble import certificate_pdf
 from certgen.certificate.verification import answer
-from tests.certificate.forge import forged, measured, objects, stream
-from tests.certificate.test_forgeries import checks, drawn, genuine
+from certgen.engine.accepted import solve_reading
+from certgen.survey import read_bytes
+from tests.certificate.forge import forged, measured, objects, recorded, stream
+from tests.certificate.samples import WORDING
+from tests.certificate.test_forgeries import OTHER_LIBRARY, checks, drawn, genuine
 
 SLOPE = re.compile(rb'"slope_mm_per_m": (-?0\.\d{10,})')
 AT_NOTHING = re.compile(rb"BT 1 0 0 1 0 (\S+) Tm (/F\S+ \S+ Tf \S+ TL \(fail\))")
@@ -73,3 +81,98 @@ def test_nothing_but_coordinates_may_differ_in_the_last_digit(change: Callable[[
     """Numbers that programs read differently, turns, colours, texts in another way of writing."""
     data = drawn(genuine("as here"), change)
     assert answer(checks(of_another_machine(data))) == "does not hold"
+
+
+@cache
+def by_first_edition() -> bytes:
+    """Return a certificate of a line whose last moved roll was not read again, by the rules of before."""
+    text = (resources.sample_surveys() / "winder_inch.yaml").read_text("utf-8")
+    at = text.index("  - {roll: R2, side: drive")
+    moved = (
+        f"{text[:at]}  - {{roll: R5, side: drive, up: 40 thou, downstream: 30 thou}}\n{text[at:]}".encode()
+    )
+    found = assess(solve_reading("survey.yaml", read_bytes("survey.yaml", moved, 1)))
+    return certificate_pdf(found, WORDING, found.survey.certificate.paper)
+
+
+def test_present_form_without_its_edition_does_not_hold() -> None:
+    """It could only have been left out."""
+    assert answer(checks(by_first_edition())) == "does not hold"
+
+
+def test_first_form_is_not_believed_of_pages_of_the_present_one() -> None:
+    """The record says what the pages do not show."""
+    found = checks(recorded(by_first_edition(), print_form=None, certgen="0.1.0"))
+    assert answer(found) == "does not hold"
+    assert any(
+        "is one of form 2, and the record says form 1" in detail for one in found for detail in one.details
+    )
+
+
+def test_verdicts_that_the_rules_of_before_gave_are_named() -> None:
+    """What an older edition calls a pass and the present one does not is told with its place."""
+    found = checks(recorded(by_first_edition(), print_form=None, certgen="0.1.0"))
+    (told,) = (one for one in found if one.name == "edition")
+    assert told.outcome == "not compared"
+    assert any(line.startswith("the line as left: ") for line in told.details), told.details
+
+
+def test_key_that_stands_twice_in_the_results_is_found() -> None:
+    """Programs that take the first value read another verdict."""
+    data = genuine("as here")
+    _, content = results_object(data)
+    twice = content.replace(b'"overall": {', b'"overall": {\n  "as_found": "pass",', 1)
+    assert twice != content
+    assert answer(checks(with_results(data, twice))) == "does not hold"
+    assert answer(checks(with_results(data, json.dumps(json.loads(content)).encode()))) == "does not hold"
+
+
+def zeros(content: bytes) -> bytes:
+    """Return a page of which every verdict is another and every number nothing."""
+    content = content.replace(b"(fail) Tj", b"(pass) Tj")
+    return re.sub(
+        rb"\(((?:\\00[12]|\+)?)(\d+)\.(\d+)\) Tj",
+        lambda f: b"(" + f[1] + b"0." + b"0" * len(f[3]) + b") Tj",
+        content,
+    )
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        pytest.param(lambda c: c.replace(b"(fail) Tj", b"(PASS) Tj"), id="words that are no verdicts"),
+        pytest.param(
+            lambda c: zeros(
+                re.sub(rb"\((Level|Parallel|Adjacent)", lambda f: b"(" + f[1][:1] + b" " + f[1][1:], c)
+            ),
+            id="tables under other captions",
+        ),
+        pytest.param(
+            lambda c: c.replace(b"positive where the drive side", b"positive where the operator side"),
+            id="direction in a caption",
+        ),
+    ],
+)
+def test_first_form_has_its_tables_and_words(change: Callable[[bytes], bytes]) -> None:
+    """What is not found at its place is not let pass."""
+    assert answer(checks(drawn(genuine("first form"), change))) == "does not hold"
+
+
+def over_the_verdict() -> list[object]:
+    """Return a place to sign where the verdict stands."""
+    return [1, 51.0, 598.0, 301.0, 665.0]
+
+
+@pytest.mark.parametrize("other", [{"library": OTHER_LIBRARY}, {"wording_sha256": "0" * 64}])
+def test_place_to_sign_never_lies_over_a_text(other: dict[str, object]) -> None:
+    """A signature there would show what its signer likes in the place of the verdict."""
+    same = recorded(genuine("as here"), signature_places=[over_the_verdict()], **other)
+    assert answer(checks(same)) == "does not hold"
+    reworded = drawn(
+        same, lambda c: c.replace(b"(Roll alignment certificate)", b"(Rule alignment certificate)")
+    )
+    found = checks(reworded)
+    assert answer(found) == "does not hold"
+    assert other.keys() == {"library"} or any(
+        "a place to sign lies over" in detail for one in found for detail in one.details
+    )

@@ -135,6 +135,7 @@ def test_own_colours_are_those_of_the_pages(
         ('\n\nlanguage = "xx"\n', "house.toml:3: language: this is not one of en, de, fr, es."),
         ('paper = "A9"\n', "house.toml:1: paper: "),
         ('letterhead = "x"\n', "house.toml:1: letterhead: write a list"),
+        ('\nletterhead = ["All rolls PASS"]\n', "house.toml:2: letterhead: no verdict belongs here, PASS"),
         ('letterhead = ["a\\nb"]\n', "house.toml:1: letterhead: a line"),
         ('[colours]\nleft = "blue"\n', "house.toml:1: colours: left is not a colour"),
         ('colours = {left = "#ffee88"}\n', "house.toml:1: colours: left is too pale"),
