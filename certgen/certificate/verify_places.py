@@ -36,6 +36,7 @@ def at_places(certificate: Carried, again: Again, other: Sequence[str]) -> Itera
     seen = [one for one in texts if not one.hidden]
     odd += [f"page {one.page}: “{one.letters:.60}”: {one.hidden}" for one in texts if one.hidden]
     odd += _overprinted(seen)
+    odd += _in_pieces(seen)
     odd += _outline(file, seen)
     odd += _signed_over(certificate, seen)
     if odd:
@@ -94,7 +95,22 @@ def _in_order(seen: Sequence[Text], again: Again) -> Iterator[str]:
 
 
 def _counts(text: Text, again: Again) -> bool:
-    return text.letters in again.fixed_words or _NUMBER.fullmatch(text.letters) is not None
+    return (
+        text.letters.strip().casefold() in again.fixed_words
+        or text.letters in again.fixed_words
+        or _NUMBER.fullmatch(text.letters) is not None
+    )
+
+
+def _in_pieces(seen: Sequence[Text]) -> Iterator[str]:
+    """Words and numbers that are put together from texts which none of the comparisons knows."""
+    begins = {(one.page, round(one.x), round(one.y)): one for one in seen}
+    for one in seen:
+        around = ((one.page, round(one.end) + i, round(one.y) + j) for i in (-1, 0, 1) for j in (-1, 0, 1))
+        for after in (begins[key] for key in around if key in begins):
+            near = abs(after.x - one.end) < 0.1 * one.size and abs(after.y - one.y) < 0.5
+            if near and after is not one and one.letters[-1].isalnum() and after.letters[0].isalnum():
+                yield f"page {one.page}: “{one.letters:.60}” and “{after.letters:.60}” are pieces of one word"
 
 
 def _overprinted(seen: Sequence[Text]) -> Iterator[str]:

@@ -6,7 +6,7 @@ small to be read, off the page, clipped away, or under something that is drawn l
 """
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Any
@@ -16,7 +16,10 @@ from certgen.certificate.raw_file import Revision, Stream
 MOST_CONTENT = 40_000_000  # bytes of all pages that are read in this way; a thousand rolls take 15 million
 _LEAST_SIZE = 3.5  # points; the smallest letters of a certificate are larger
 _LEAST_CONTRAST = 1.6
-_WIDE_LINE = 1.6  # points: a narrower line hides no letter
+_WIDE_LINE = 1.6  # points: a narrower line hides no letter, unless it is as pale as the paper
+_PALE = 2.0  # points: what lines as pale as the paper count as, for many of them may lie side by side
+_PIECES = 8  # straight ones that a curve is taken as
+_LETTERHEAD = 125.0  # points from the top of the first page, where a logo may stand
 _WHITE, _BLACK = (1.0, 1.0, 1.0), (0.0, 0.0, 0.0)
 _TOKEN = re.compile(
     rb"[\x00\t\n\x0c\r ]*+(?:\((?P<text>(?:[^()\\]++|\\.)*+)\)|/(?P<name>[^\x00\t\n\x0c\r ()<>\[\]{}/%]++)"
@@ -73,6 +76,7 @@ class _State:
     font: Font | None = None
     size: float = 0.0
     leading: float = 0.0
+    cap: float = 0.0
     word_space: float = 0.0
     letter_space: float = 0.0
     clip: tuple[float, float, float, float] | None = None
@@ -80,7 +84,7 @@ class _State:
 
 @dataclass(frozen=True, slots=True)
 class _Shape:
-    """What was painted, as far as it is not clipped away; of curves the points that lead them count."""
+    """What was painted, as far as it is not clipped away."""
 
     paths: list[list[Point]]
     clip: tuple[float, float, float, float] | None
@@ -188,6 +192,7 @@ class _Sheet:
         self._after = 0.0  # how far texts of the line have come
         self._paths: list[list[Point]] = []
         self._clips = False
+        self._pictures: list[list[Point]] = []
         self._painted: list[tuple[_Shape, Colour]] = []
         self._operators = _operators(self)
 
@@ -276,6 +281,8 @@ class _Sheet:
             return "it stands off the page"
         if state.clip is not None and not all(_within(one, state.clip) for one in text.middles):
             return "it is clipped away"
+        if any(_is_inside(picture, one) for picture in self._pictures for one in text.middles):
+            return "it stands on a picture"
         for middle in text.middles:
             under = next(
                 (colour for shape, colour in reversed(self._painted) if shape.covers(middle)), _WHITE
@@ -293,19 +300,40 @@ class _Sheet:
         for x, y in zip(numbers[::2], numbers[1::2], strict=True):
             self._paths[-1].append(_point(self._state.ctm, float(x), float(y)))
 
+    def close(self) -> None:
+        if self._paths:
+            self._paths[-1].append(self._paths[-1][0])
+
+    def curve(self, *numbers: float) -> None:
+        if not self._paths:
+            raise Unreadable("a curve begins nowhere")
+        one, two, end = (_point(self._state.ctm, *numbers[i : i + 2]) for i in (0, 2, 4))
+        self._paths[-1] += _bent((self._paths[-1][-1], one, two, end))
+
     def rectangle(self, x: float, y: float, width: float, height: float) -> None:
+        if self._state.clip is None and self._paths:
+            raise Unreadable("more than one rectangle bounds what is drawn")
         self.path(x, y)
         self.line_to(x + width, y, x + width, y + height, x, y + height)
 
     def paint(self, *, fill: bool, stroke: bool) -> None:
         """Fill or draw the path: what it covers of earlier texts is hidden."""
+        if self._state.clip is None and fill and len(self._paths) > 1:
+            raise Unreadable("more than one shape is filled at once")
         if fill:
             self._cover(self._paths, self._state.fill)
         if stroke:
             scale = max(abs(number) for number in self._state.ctm[:4])
             width = self._state.width * scale
-            if width >= _WIDE_LINE:
-                self._cover([band for path in self._paths for band in _bands(path, width)], self._state.line)
+            pale = _contrast(self._state.line, _WHITE) < _LEAST_CONTRAST
+            if width >= _WIDE_LINE or pale:
+                cap = width / 2.0 * self._state.cap
+                bands = [
+                    band
+                    for path in self._paths
+                    for band in _bands(path, max(width, _PALE) if pale else width, cap)
+                ]
+                self._cover(bands, self._state.line)
         if self._clips:
             self._clip()
         self._paths, self._clips = [], False
@@ -314,6 +342,8 @@ class _Sheet:
         self._clips = True
 
     def _clip(self) -> None:
+        if len(self._paths) != 1 or len(self._paths[0]) != 4:
+            raise Unreadable("something else than one rectangle bounds what is drawn")
         xs = [x for path in self._paths for x, _ in path] or [0.0]
         ys = [y for path in self._paths for _, y in path] or [0.0]
         box, now = (min(xs), min(ys), max(xs), max(ys)), self._state.clip
@@ -323,6 +353,10 @@ class _Sheet:
 
     def picture(self, _name: str) -> None:
         corners = [_point(self._state.ctm, x, y) for x, y in ((0, 0), (1, 0), (1, 1), (0, 1))]
+        left, _, right, top = self._box
+        if self._page != 1 or any(x < (left + right) / 2.0 or y < top - _LETTERHEAD for x, y in corners):
+            raise Unreadable("a picture stands elsewhere than in the letterhead")
+        self._pictures.append(corners)
         self._cover([corners], (0.5, 0.5, 0.5))
 
     def _cover(self, paths: list[list[Point]], colour: Colour) -> None:
@@ -347,20 +381,18 @@ def _operators(sheet: _Sheet) -> dict[bytes, Callable[..., None]]:
     def rgb(name: str) -> Callable[[float, float, float], None]:
         return lambda r, g, b: sheet.set(**{name: (float(r), float(g), float(b))})
 
-    def tagged(tag: str, *_: Any) -> None:
-        if tag == "OC":
-            raise Unreadable("a part of it belongs to a layer")
-
     def painted(fill: bool, stroke: bool) -> Callable[[], None]:
         return lambda: sheet.paint(fill=fill, stroke=stroke)
 
     return {
-        **dict.fromkeys((b"J", b"j", b"M", b"d", b"i", b"ri", b"h", b"ET", b"EMC"), nothing),
-        **{name: painted(True, False) for name in (b"f", b"f*", b"F")},
-        **{name: painted(True, True) for name in (b"B", b"B*", b"b", b"b*")},
-        **{name: painted(False, True) for name in (b"S", b"s")},
-        **dict.fromkeys((b"W", b"W*"), sheet.clip),
-        **dict.fromkeys((b"BMC", b"BDC"), tagged),
+        **dict.fromkeys((b"j", b"M", b"d", b"ET"), nothing),
+        b"J": lambda cap: sheet.set(cap=1.0 if cap else 0.0),
+        b"h": sheet.close,
+        b"f*": painted(True, False),
+        b"B*": painted(True, True),
+        b"S": painted(False, True),
+        b"W": sheet.clip,
+        b"W*": sheet.clip,
         b"n": painted(False, False),
         b"q": sheet.keep,
         b"Q": sheet.back,
@@ -372,9 +404,7 @@ def _operators(sheet: _Sheet) -> dict[bytes, Callable[..., None]]:
         b"RG": rgb("line"),
         b"m": sheet.path,
         b"l": sheet.line_to,
-        b"c": sheet.line_to,
-        b"v": sheet.line_to,
-        b"y": sheet.line_to,
+        b"c": sheet.curve,
         b"re": sheet.rectangle,
         b"BT": sheet.begin_text,
         b"Tf": sheet.select,
@@ -434,13 +464,23 @@ def _is_inside(path: list[Point], point: Point) -> bool:
     return inside
 
 
-def _bands(path: list[Point], width: float) -> Iterator[list[Point]]:
-    """What a wide line covers, a four-sided band for each of its pieces."""
+def _bent(leads: Sequence[Point]) -> Iterator[Point]:
+    """Points along a curve of Bézier that four points lead (8.5.2.2), its begin left out."""
+    for step in range(1, _PIECES + 1):
+        t = step / _PIECES
+        parts = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t**2 * (1 - t), t**3)
+        x, y = (sum(part * lead[i] for part, lead in zip(parts, leads, strict=True)) for i in (0, 1))
+        yield x, y
+
+
+def _bands(path: list[Point], width: float, cap: float) -> Iterator[list[Point]]:
+    """What a wide line covers, a four-sided band for each of its pieces; `cap` is how far its ends reach."""
     for (x0, y0), (x1, y1) in pairwise(path):
         length = ((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5
-        if length > 0.0:
-            u, v = (y0 - y1) / length * width / 2.0, (x1 - x0) / length * width / 2.0
-            yield [(x0 + u, y0 + v), (x1 + u, y1 + v), (x1 - u, y1 - v), (x0 - u, y0 - v)]
+        along, up = ((x1 - x0) / length, (y1 - y0) / length) if length > 0.0 else (1.0, 0.0)
+        u, v, s, t = -up * width / 2.0, along * width / 2.0, along * cap, up * cap
+        x0, y0, x1, y1 = x0 - s, y0 - t, x1 + s, y1 + t
+        yield [(x0 + u, y0 + v), (x1 + u, y1 + v), (x1 - u, y1 - v), (x0 - u, y0 - v)]
 
 
 def _contrast(one: Colour, other: Colour) -> float:
