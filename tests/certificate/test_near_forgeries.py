@@ -176,3 +176,31 @@ def test_place_to_sign_never_lies_over_a_text(other: dict[str, object]) -> None:
     assert other.keys() == {"library"} or any(
         "a place to sign lies over" in detail for one in found for detail in one.details
     )
+
+
+VERDICT = b"BT 1 0 0 1 0 4 Tm /F1+0 17 Tf 21 TL (fail) Tj T* ET\n"
+ASIDE = VERDICT.replace(b"1 0 4 Tm", b"1 90 4 Tm")
+FALSE = b"BT 1 0 0 1 0 4 Tm /F1+0 17 Tf 21 TL (pa) Tj (ss) Tj ET\n"
+LINES = b" ".join(b"85 %.1f m 140 %.1f l S" % (1.2 * at - 4.0, 1.2 * at - 4.0) for at in range(22))
+HIDING = {
+    "clip of two rectangles": b"q 0 0 1 1 re 400 60 1 1 re W n " + ASIDE + b" Q\n",
+    "path that winds twice": ASIDE
+    + b"q 1 1 1 rg 87 -3 m 150 -3 l 150 20 l 87 20 l 87 -3 l 150 -3 l 150 20 l 87 20 l h f Q\n",
+    "the same, filled as certgen fills": ASIDE
+    + b"q 1 1 1 rg 87 -3 m 150 -3 l 150 20 l 87 20 l h 87 -3 m 88 -3 l 88 -2 l h f* Q\n",
+    "many pale lines": ASIDE + b"q 1 1 1 RG 1.5 w " + LINES + b" Q\n",
+    "dot of a round end": ASIDE + b"q 1 J 1 1 1 RG 40 w 105 8 m 105 8 l S Q\n",
+    "edge that closes": ASIDE + b"q 1 1 1 RG 40 w 85 8 m 120 300 l 145 8 l h S Q\n",
+    "hole in a dark ground": b"q 0 0 0 rg 84 -5 60 25 re 84 -5 60 25 re f* 1 1 1 rg " + ASIDE + b" Q\n",
+    "curve around it": ASIDE + b"q 1 1 1 rg 80 8 m 80 60 150 60 150 8 c 150 -40 80 -40 80 8 c h f* Q\n",
+    "nothing but pieces": VERDICT.replace(b"1 0 4 Tm", b"1 140 4 Tm"),
+}
+
+
+@pytest.mark.parametrize("how", HIDING)
+def test_verdict_hidden_in_ways_that_certgen_never_draws(how: str) -> None:
+    """The true word is drawn, and what hides it is none of the shapes of a certificate."""
+    change = with_first(VERDICT, HIDING[how] + FALSE)
+    data = recorded(genuine("as here"), library=OTHER_LIBRARY)
+    found = checks(drawn(data, change))
+    assert any(one.name == "pages" and one.outcome == "differs" for one in found), found
