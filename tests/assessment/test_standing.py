@@ -111,3 +111,20 @@ def test_slopes_are_held_against_the_roll_of_the_same_moment() -> None:
     assert held == pytest.approx({"R1": -0.1, "R2": 0.0, "R3": 0.1})
     for reference in (None, CommonReference(None, ("M1", "M2"))):
         assert against(found, reference) == found
+
+
+def test_reference_that_was_moved_stands_as_found_only_where_it_was_read() -> None:
+    """Zero as left; as found 0.05 mm/m short of it where it was read, and nothing where it was not.
+
+    Between visits it is a common reference all the same.
+    """
+    moved = visit(1, adjustments=(Adjustment("R1", "drive", downstream_mm=0.135),))
+    seen = moved.setups[0]
+    again = (*seen.readings, read("R1", 0.0, 0.105, "as_left"))
+    both = replace(moved, setups=(replace(seen, readings=again),))
+    assert slopes(moment(both, "as_found"))["R1"] == pytest.approx(-0.05)
+    assert slopes(moment(both, "as_left"))["R1"] == 0.0
+    held = common_reference([moment(visit(), "as_left"), moment(both, "as_found")])
+    assert held == CommonReference("R1", brought=False)
+    only_left = replace(moved, setups=(replace(seen, readings=again[1:]),))
+    assert "R1" not in slopes(moment(only_left, "as_found"))
