@@ -9,6 +9,8 @@ other words or drawn by another library, every number and every verdict and side
 import re
 from collections.abc import Iterator, Sequence
 from difflib import SequenceMatcher
+from io import BytesIO
+from operator import eq
 from typing import Any
 
 from certgen.certificate.again import Again
@@ -17,7 +19,7 @@ from certgen.certificate.carried import Carried
 from certgen.certificate.form_1 import FORM, odd_places
 from certgen.certificate.raw_file import Name, Revision, Stream
 from certgen.certificate.rounding import MINUS
-from certgen.certificate.verification import Check, differs, not_compared, remark
+from certgen.certificate.verification import Check, differs, not_compared
 from certgen.certificate.verify_visible import Text, letters_of, visible
 
 # a number by itself, or with its unit and what else is stated of it
@@ -195,19 +197,15 @@ def _in(box: Sequence[float], point: tuple[float, float]) -> bool:
 
 
 def _fonts(file: Revision, again: Again) -> Iterator[Check]:
-    """Whether letters look like what the fonts' tables call them: made anew, they are the same."""
-    odd = [name for name, sound in _made_anew(file) if not sound]
-    if odd and again.same_library:
+    """Whether letters look like what the fonts' tables call them: made anew, they have the same outlines."""
+    odd = [name for name, sound in _made_anew(file, same_bytes=again.same_library) if not sound]
+    if odd:
         yield differs(
             "fonts", "Letters of the fonts are not those of the fonts that certgen prints with", odd
         )
-    elif odd:
-        yield remark(
-            "fonts", "The letters of the fonts were not compared: another library embedded them", odd
-        )
 
 
-def _made_anew(file: Revision) -> Iterator[tuple[str, bool]]:
+def _made_anew(file: Revision, *, same_bytes: bool) -> Iterator[tuple[str, bool]]:
     from reportlab.pdfbase import pdfmetrics
 
     from certgen.certificate.look import BODY, SLANTED, STRONG, load_fonts
@@ -221,14 +219,14 @@ def _made_anew(file: Revision) -> Iterator[tuple[str, bool]]:
             name = value.get("BaseFont")
             whole = name if isinstance(name, Name) else ""
             face = faces.get(whole.partition("+")[2])
-            yield whole, face is not None and _is_of(face, file, value)
+            yield whole, face is not None and _is_of(face, file, value, same_bytes=same_bytes)
 
 
 def _name(name: Any) -> str:
     return name.decode() if isinstance(name, bytes) else str(name)
 
 
-def _is_of(face: Any, file: Revision, font: dict[str, Any]) -> bool:
+def _is_of(face: Any, file: Revision, font: dict[str, Any], *, same_bytes: bool) -> bool:
     letters = letters_of(file, font)
     descriptor = file.at(font.get("FontDescriptor"))
     data = file.at(descriptor.get("FontFile2")) if isinstance(descriptor, dict) else None
@@ -241,4 +239,32 @@ def _is_of(face: Any, file: Revision, font: dict[str, Any]) -> bool:
         for code, width in zip(codes, widths, strict=False)
         if code and isinstance(width, int | float)
     )
-    return bool(known and face.makeSubset(codes) == data.data)
+    made = face.makeSubset(codes)
+    return bool(known and (made == data.data or (not same_bytes and _look_the_same(made, data.data))))
+
+
+def _look_the_same(made: bytes, embedded: bytes) -> bool:
+    """Whether two fonts draw every code alike, whatever library packed them (ISO/IEC 14496-22:2019, glyf)."""
+    try:
+        return all(map(eq, *(_outlines(data) for data in (made, embedded))))
+    except Exception:  # a font that was changed may break its reader anywhere
+        return False
+
+
+def _outlines(data: bytes) -> list[Any]:
+    """What a font draws for each code: points, ends of contours, advance, programs that move points."""
+    from fontTools.ttLib import TTFont
+
+    font = TTFont(BytesIO(data))
+    glyphs, (table,) = font["glyf"], font["cmap"].tables
+    found: list[Any] = [(table.platformID, table.platEncID), font["head"].unitsPerEm]
+    found += [font.getTableData(tag) if tag in font else b"" for tag in ("fpgm", "prep", "cvt ")]
+    for code in range(256):
+        name = table.cmap.get(code, ".notdef")
+        points, ends, flags = glyphs[name].getCoordinates(glyphs)
+        program = getattr(glyphs[name], "program", None)
+        moves = b"" if program is None else bytes(program.getBytecode())
+        found.append(
+            (code, list(points), list(ends), [flag & 1 for flag in flags], font["hmtx"][name], moves)
+        )
+    return found

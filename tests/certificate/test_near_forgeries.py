@@ -7,6 +7,7 @@ from functools import cache
 from math import nextafter
 
 import pytest
+import reportlab
 
 from certgen import resources
 from certgen.assessment.assess import assess
@@ -16,7 +17,13 @@ from certgen.engine.accepted import solve_reading
 from certgen.survey import read_bytes
 from tests.certificate.forge import forged, measured, objects, recorded, stream
 from tests.certificate.samples import WORDING
-from tests.certificate.test_forgeries import OTHER_LIBRARY, checks, drawn, genuine
+from tests.certificate.test_forgeries import (
+    OTHER_LIBRARY,
+    checks,
+    drawn,
+    genuine,
+    letters_that_look_like_others,
+)
 
 SLOPE = re.compile(rb'"slope_mm_per_m": (-?0\.\d{10,})')
 AT_NOTHING = re.compile(rb"BT 1 0 0 1 0 (\S+) Tm (/F\S+ \S+ Tf \S+ TL \(fail\))")
@@ -204,3 +211,19 @@ def test_verdict_hidden_in_ways_that_certgen_never_draws(how: str) -> None:
     data = recorded(genuine("as here"), library=OTHER_LIBRARY)
     found = checks(drawn(data, change))
     assert any(one.name == "pages" and one.outcome == "differs" for one in found), found
+
+
+def of_another_reportlab(data: bytes) -> bytes:
+    """Return the certificate as another release of the library that embeds fonts would write it."""
+    here = f"ReportLab {reportlab.__version__}".encode()
+    other = here[:-1] + (b"8" if here.endswith(b"9") else b"9")
+    named = {n: part.replace(here, other) for n, part in objects(data).items() if here in part}
+    return recorded(forged(data, named), library=f"{other.decode()}, matplotlib 0")
+
+
+def test_outlines_of_letters_are_compared_whatever_library_embedded_them() -> None:
+    """Fonts exchanged in a certificate that another library is said to have written."""
+    data = of_another_reportlab(genuine("as here"))
+    assert [one for one in checks(data) if one.name == "fonts"] == []
+    (found,) = (one for one in checks(letters_that_look_like_others(data)) if one.name == "fonts")
+    assert found.outcome == "differs"
