@@ -16,11 +16,11 @@ from certgen.register.chain import EMPTY, Head, canonical, chained
 from certgen.register.database import reading
 from certgen.register.derived import rows_of
 from certgen.register.entry import Json
-from certgen.register.guards import missing_guards
+from certgen.register.guards import missing_guards, strange_objects
 from certgen.register.migrations import STEPS
 from certgen.register.old import steps_of_old
 from certgen.register.register import Register
-from certgen.register.tables import DERIVED, ENTRIES, HEAD
+from certgen.register.tables import DERIVED, ENTRIES, HEAD, METADATA
 
 _PORTION = 500
 _TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
@@ -71,16 +71,20 @@ def audit(register: Register, expected: tuple[int, str] | None = None) -> Audit:
         with reading(register.engine) as connection:
             walk = _Walk(found, expected, Files.of(connection))
             steps = steps_of_old(register.engine)
-            found.faults += [
-                f"the guard {name} is missing or changed"
-                for name in missing_guards(connection, tuple(STEPS) if steps is None else steps)
-            ]
+            found.faults += _objects(connection, tuple(STEPS) if steps is None else tuple(steps))
             _check(connection, walk, (ENTRIES, *(DERIVED if steps is None else ())))
     except RegisterInUse:  # nobody tampered with it
         raise
     except (SQLAlchemyError, CertgenError) as error:
         found.faults.append(f"the register cannot be read to its end: {error}")
     return found
+
+
+def _objects(connection: Connection, steps: tuple[str, ...]) -> Iterator[str]:
+    """What is missing of the database's own guards, and what else stands in it."""
+    yield from (f"the guard {name} is missing or changed" for name in missing_guards(connection, steps))
+    for strange in strange_objects(connection, steps, METADATA.tables.keys()):
+        yield f"the database holds a {strange}, which is none of the register"
 
 
 def _check(connection: Connection, walk: _Walk, tables: tuple[Table, ...]) -> None:

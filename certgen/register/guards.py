@@ -23,6 +23,17 @@ GUARDED_LATER = {"signatures": "sequence"}
 GUARDED_LAST = {"replacing": "sequence", "marks": "sequence, certificate", "removed": "sha256"}
 _REFUSED = "a register is only ever added to"
 _HEAD_MOVES_ON = "NEW.one <> OLD.one OR NEW.count <> OLD.count + 1"
+_ALL_OF_SQLITE = """
+    SELECT type, name FROM main.sqlite_master WHERE type <> 'index' AND name NOT GLOB 'sqlite_*'
+"""
+_ALL_OF_POSTGRESQL = """
+    SELECT 'trigger', t.tgname FROM pg_trigger t JOIN pg_class c ON c.oid = t.tgrelid
+    WHERE c.relnamespace = current_schema()::regnamespace AND NOT t.tgisinternal
+    UNION ALL SELECT 'rule', r.rulename FROM pg_rewrite r JOIN pg_class c ON c.oid = r.ev_class
+    WHERE c.relnamespace = current_schema()::regnamespace AND c.relkind <> 'v'
+    UNION ALL SELECT CASE c.relkind WHEN 'r' THEN 'table' ELSE 'view' END, c.relname FROM pg_class c
+    WHERE c.relnamespace = current_schema()::regnamespace AND c.relkind IN ('r', 'v', 'm', 'f', 'p')
+"""
 _BODY = f" BEGIN RAISE EXCEPTION '{_REFUSED}'; END "
 _FUNCTION = f"CREATE FUNCTION register_refuse() RETURNS trigger LANGUAGE plpgsql AS $${_BODY}$$"
 _DISPOSED = (
@@ -85,6 +96,18 @@ def missing_guards(connection: Connection, steps: Collection[str]) -> list[str]:
     there = _there(connection)
     bodies = {name: _BODY_OF_FILES if "keep_files" in made else _BODY for name, made in wanted.items()}
     return sorted(name for name, body in bodies.items() if there.get(name) != body)
+
+
+def strange_objects(connection: Connection, steps: Collection[str], tables: Collection[str]) -> list[str]:
+    """Return what else stands in the database beside the `tables`: tables, views and triggers.
+
+    A trigger of somebody's own can swallow what is added, and a view can stand for a table.
+    """
+    wanted = _wanted(connection.dialect.name, steps)
+    sqlite = connection.dialect.name == "sqlite"
+    rows = connection.execute(text(_ALL_OF_SQLITE if sqlite else _ALL_OF_POSTGRESQL))
+    known = {"trigger": wanted.keys(), "table": tables}
+    return sorted(f"{kind} {name}" for kind, name in rows if name not in known.get(kind, ()))
 
 
 def _wanted(dialect: str, steps: Collection[str]) -> dict[str, str]:

@@ -244,7 +244,16 @@ def append(connection: Connection, head: Head, body: Json) -> Head:
     connection.execute(insert(ENTRIES).values(row))
     put_rows(connection, [rows_of(sequence, body)])
     connection.execute(update(HEAD).values(count=sequence, digest=digest))
+    _require_written(connection, Head(sequence, digest), text)
     return Head(sequence, digest)
+
+
+def _require_written(connection: Connection, head: Head, text: str) -> None:
+    """Raise RegisterBroken where the database did not keep an entry: a trigger can swallow it in silence."""
+    query = select(ENTRIES.c.body, ENTRIES.c.digest).where(ENTRIES.c.sequence == head.count)
+    kept = connection.execute(query).first()
+    if kept is None or tuple(kept) != (text, head.digest) or _head(connection) != head:
+        raise RegisterBroken(f"the database did not keep entry {head.count}; nothing was added. {_AUDIT}")
 
 
 def _there(connection: Connection, one: Certificate) -> _There | None:

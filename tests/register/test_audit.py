@@ -10,6 +10,7 @@ import pytest
 from sqlalchemy import insert, select, text
 
 from certgen.certificate.written import written
+from certgen.errors import RegisterBroken
 from certgen.register.audit import audit
 from certgen.register.bodies import By, Frame, certificate_body, disposed_body
 from certgen.register.chain import EMPTY, GENESIS, Head, canonical, chained, written_head
@@ -342,6 +343,34 @@ def test_bytes_that_stay_although_disposed_of_are_found(marked: Register, where:
     put = f"x'{data}'" if marked.engine.dialect.name == "sqlite" else f"'\\x{data}'"
     tamper(where, [f"UPDATE files SET form = 'plain', data = {put} WHERE sha256 = '{digest}'"])
     assert any("not gone" in fault for fault in audit(marked).faults)
+
+
+def test_what_else_stands_in_the_database_is_found(register: Register) -> None:
+    """Triggers that swallow what is said later, views and tables; the writer sees that nothing was kept."""
+    if register.engine.dialect.name != "sqlite":
+        pytest.skip("the triggers of this test are those of SQLite")
+    register.add(small("A-1"), WHEN)
+    swallowing = (
+        "CREATE TRIGGER evil BEFORE INSERT ON entries WHEN NEW.body LIKE '%withdrawn%' BEGIN {} END",
+        "CREATE TRIGGER worse BEFORE INSERT ON marks WHEN NOT EXISTS "
+        "(SELECT 1 FROM entries WHERE sequence = NEW.sequence) BEGIN {} END",
+        "CREATE TRIGGER worst BEFORE UPDATE ON head "
+        "WHEN NEW.count > (SELECT count(*) FROM entries) BEGIN {} END",
+    )
+    with register.engine.begin() as connection:
+        for made in swallowing:
+            connection.exec_driver_sql(made.format("SELECT RAISE(IGNORE);"))
+        connection.exec_driver_sql("CREATE TABLE notes (text)")
+        connection.exec_driver_sql("CREATE VIEW others AS SELECT * FROM entries")
+        connection.exec_driver_sql("COMMIT")
+        connection.exec_driver_sql("BEGIN")
+    strange = ("table notes", "trigger evil", "trigger worse", "trigger worst", "view others")
+    told = [f"the database holds a {one}, which is none of the register" for one in strange]
+    assert audit(register).faults == told
+    (of,) = certificates_of(register, "A-1", None)
+    with pytest.raises(RegisterBroken, match="did not keep entry 2; nothing was added"):
+        withdraw(register, of, "of the wrong line", WHEN)
+    assert register.head().count == 1
 
 
 def test_certificate_that_never_was_is_found(filled: Register) -> None:
