@@ -26,3 +26,14 @@ def amendments(root: Checked) -> Iterator[Finding]:
             yield Finding("error", revision.place, where, message, _ABOUT[key])
         elif revision.number == 0 and stated is not None:
             yield stated.fault("a first issue replaces nothing", "Remove the key, or raise `revision:`.")
+
+
+def number(root: Checked) -> Iterator[Finding]:
+    """Yield a fault for a number that is no name of a file, or that a command takes for an option."""
+    stated = root["certificate"].sure("number")
+    if stated is None:
+        return
+    text = stated.text.strip()
+    if "/" in text or "\\" in text or text.startswith("-") or not text.strip("."):
+        hint = "Write letters, digits, dots and dashes, a letter or a digit first: FC-2026-031."
+        yield stated.fault("files are named after the number, and this one is a path or an option", hint)

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from certgen.findings import Finding
 from certgen.survey.checked import Checked
-from certgen.survey.checks.amendments import amendments
+from certgen.survey.checks.amendments import amendments, number
 from certgen.survey.checks.clauses import clauses
 from certgen.survey.checks.dates import dates
 from certgen.survey.checks.moving import moving
@@ -48,7 +48,7 @@ _SENSE: tuple[Check, ...] = (
 
 # checks that came with a later edition of the rules: an archived survey is not refused by them
 _STRUCTURE_SINCE: Mapping[int, tuple[Check, ...]] = {2: (repeats_set_aside,)}
-_SENSE_SINCE: Mapping[int, tuple[Check, ...]] = {2: (shared,)}
+_SENSE_SINCE: Mapping[int, tuple[Check, ...]] = {2: (shared, number)}
 
 
 def structure(root: Checked, edition: int = EDITION) -> tuple[Finding, ...]:
