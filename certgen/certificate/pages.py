@@ -238,7 +238,9 @@ def _notice(notice: Notice, width: float) -> Iterator[Any]:
         *(Paragraph(markup(text), TEXT) for text in notice.texts),
     ]
     frame = Grid([[text] for text in texts], colWidths=[width])
-    frame.setStyle(TableStyle([*padded(10, 10, 3, 2), ("BOX", (0, 0), (-1, -1), 2.4, ORANGE)]))
+    air = (("TOPPADDING", (0, 0), (-1, 0), 6), ("BOTTOMPADDING", (0, -1), (-1, -1), 6))
+    frame.setStyle(TableStyle([*padded(10, 10, 3, 2), *air, ("BOX", (0, 0), (-1, -1), 2.4, ORANGE)]))
+    yield Spacer(1, 5)
     yield frame
     yield Spacer(1, 6)
 
