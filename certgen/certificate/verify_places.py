@@ -234,10 +234,15 @@ def _is_of(face: Any, file: Revision, font: dict[str, Any], *, same_bytes: bool)
         return False
     codes = [ord(letters.get(code, "\0")[:1] or "\0") for code in range(max(letters) + 1)]
     widths = file.at(font.get("Widths"))
+    # codes without a letter stand for nothing or, as the library fills them, for a space
+    idle = {face.charWidths.get(code, face.defaultWidth) for code in (0, ord(" "))}
     known = isinstance(widths, list) and all(
-        abs(width - face.charWidths.get(code, face.defaultWidth)) < 0.01
+        isinstance(width, int | float)
+        and any(
+            abs(width - one) < 0.01
+            for one in ({face.charWidths.get(code, face.defaultWidth)} if code else idle)
+        )
         for code, width in zip(codes, widths, strict=False)
-        if code and isinstance(width, int | float)
     )
     made = face.makeSubset(codes)
     return bool(known and (made == data.data or (not same_bytes and _look_the_same(made, data.data))))

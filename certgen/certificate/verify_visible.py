@@ -338,6 +338,15 @@ class _Sheet:
             self._clip()
         self._paths, self._clips = [], False
 
+    def paint_logo(self) -> None:
+        """Fill by winding, as a logo does: taken to cover all of the logo's place, and nowhere else."""
+        clip, (left, _, right, top) = self._state.clip, self._box
+        if clip is None or self._page != 1 or clip[0] < (left + right) / 2.0 or clip[1] < top - _LETTERHEAD:
+            raise Unreadable("a filling of a logo stands elsewhere than in the letterhead")
+        low, high = clip[:2], clip[2:]
+        self._cover([[low, (high[0], low[1]), high, (low[0], high[1])]], self._state.fill)
+        self._paths, self._clips = [], False
+
     def clip(self) -> None:
         self._clips = True
 
@@ -388,6 +397,8 @@ def _operators(sheet: _Sheet) -> dict[bytes, Callable[..., None]]:
         **dict.fromkeys((b"j", b"M", b"d", b"ET"), nothing),
         b"J": lambda cap: sheet.set(cap=1.0 if cap else 0.0),
         b"h": sheet.close,
+        b"f": sheet.paint_logo,
+        b"B": sheet.paint_logo,
         b"f*": painted(True, False),
         b"B*": painted(True, True),
         b"S": painted(False, True),

@@ -345,10 +345,9 @@ def test_bytes_that_stay_although_disposed_of_are_found(marked: Register, where:
     assert any("not gone" in fault for fault in audit(marked).faults)
 
 
+@pytest.mark.parametrize("where", ["sqlite"], indirect=True)
 def test_what_else_stands_in_the_database_is_found(register: Register) -> None:
     """Triggers that swallow what is said later, views and tables; the writer sees that nothing was kept."""
-    if register.engine.dialect.name != "sqlite":
-        pytest.skip("the triggers of this test are those of SQLite")
     register.add(small("A-1"), WHEN)
     swallowing = (
         "CREATE TRIGGER evil BEFORE INSERT ON entries WHEN NEW.body LIKE '%withdrawn%' BEGIN {} END",

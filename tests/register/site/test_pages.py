@@ -222,7 +222,7 @@ def test_results_of_an_unknown_form_are_left_to_the_certificate(tmp_path: Path) 
 
 def test_text_of_a_certificate_is_never_markup(tmp_path: Path) -> None:
     """Neither in a page nor in an attribute nor in a file name."""
-    name, number = "A & B <script>alert(1)</script> \"x'", "../<b>7"
+    name, number = "A & B <script>alert(1)</script> \"x'", "TB <b>7"
     text = sample_path("tutorial").read_text("utf-8")
     path = tmp_path / "survey.yaml"
     for old, new in ((sample("tutorial").survey.customer.name, f"'{name.replace(chr(39), chr(39) * 2)}'"),
