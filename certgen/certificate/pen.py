@@ -49,7 +49,7 @@ class Letter:
     anchor: str = "middle"
 
 
-def label(drawing: Drawing, at: Point, text: str, letter: Letter) -> None:
+def label(drawing: Drawing | Group, at: Point, text: str, letter: Letter) -> None:
     """Add a text."""
     drawing.add(
         String(
@@ -65,17 +65,8 @@ def label(drawing: Drawing, at: Point, text: str, letter: Letter) -> None:
 
 def turned_label(drawing: Drawing, at: Point, text: str, letter: Letter) -> None:
     """Add a text turned a quarter to the left, so that it reads upwards from, about or up to the point."""
-    group = Group(
-        String(
-            0,
-            0,
-            text,
-            fontName=letter.font,
-            fontSize=letter.size,
-            textAnchor=letter.anchor,
-            fillColor=INK,
-        )
-    )
+    group = Group()
+    label(group, (0, 0), text, letter)
     group.translate(*at)
     group.rotate(90)
     drawing.add(group)
