@@ -6,11 +6,21 @@ small to be read, off the page, clipped away, or under something that is drawn l
 """
 
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from itertools import pairwise
 from typing import Any
 
+from certgen.certificate.page_geometry import (
+    Matrix,
+    Point,
+    curve_points,
+    is_inside,
+    line_bands,
+    matrix_of,
+    moved,
+    times,
+    within,
+)
 from certgen.certificate.raw_file import Revision, Stream
 
 MOST_CONTENT = 40_000_000  # bytes of all pages that are read in this way; a thousand rolls take 15 million
@@ -18,7 +28,6 @@ _LEAST_SIZE = 3.5  # points; the smallest letters of a certificate are larger
 _LEAST_CONTRAST = 1.6
 _WIDE_LINE = 1.6  # points: a narrower line hides no letter, unless it is as pale as the paper
 _PALE = 2.0  # points: what lines as pale as the paper count as, for many of them may lie side by side
-_PIECES = 8  # straight ones that a curve is taken as
 _LETTERHEAD = 125.0  # points from the top of the first page, where a logo may stand
 _WHITE, _BLACK = (1.0, 1.0, 1.0), (0.0, 0.0, 0.0)
 _TOKEN = re.compile(
@@ -40,9 +49,7 @@ _ESCAPED = {
 }
 _MAPPED = re.compile(rb"<([0-9A-Fa-f]{2})> <((?:[0-9A-Fa-f]{4})+)>\n")
 
-Matrix = tuple[float, float, float, float, float, float]
 Colour = tuple[float, ...]
-Point = tuple[float, float]
 
 
 @dataclass(slots=True)
@@ -91,8 +98,8 @@ class _Shape:
 
     def covers(self, point: Point) -> bool:
         """Whether a point lies within one of the paths, each closed."""
-        return (self.clip is None or _within(point, self.clip)) and any(
-            _is_inside(path, point) for path in self.paths
+        return (self.clip is None or within(point, self.clip)) and any(
+            is_inside(path, point) for path in self.paths
         )
 
 
@@ -232,7 +239,7 @@ class _Sheet:
             self._state = self._kept.pop()
 
     def change(self, *matrix: float) -> None:
-        self._state.ctm = _times(_matrix(matrix), self._state.ctm)
+        self._state.ctm = times(matrix_of(matrix), self._state.ctm)
 
     def set(self, **values: Any) -> None:
         for name, value in values.items():
@@ -245,10 +252,10 @@ class _Sheet:
         self._line, self._after = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0), 0.0
 
     def place_text(self, *matrix: float) -> None:
-        self._line, self._after = _matrix(matrix), 0.0
+        self._line, self._after = matrix_of(matrix), 0.0
 
     def move_text(self, x: float, y: float) -> None:
-        self._line, self._after = _times((1.0, 0.0, 0.0, 1.0, float(x), float(y)), self._line), 0.0
+        self._line, self._after = times((1.0, 0.0, 0.0, 1.0, float(x), float(y)), self._line), 0.0
 
     def next_line(self) -> None:
         self.move_text(0.0, -self._state.leading)
@@ -257,15 +264,15 @@ class _Sheet:
         state = self._state
         if state.font is None:
             raise Unreadable("a text is set in no font")
-        matrix = _times(self._line, state.ctm)
+        matrix = times(self._line, state.ctm)
         at, letters, middles = self._after, [], []
         for code in _unescaped(text):
             width = state.font.widths.get(code, 0.0) / 1000.0 * state.size + state.letter_space
             width += state.word_space if code == 32 else 0.0
             letters.append(state.font.letters.get(code, "\N{REPLACEMENT CHARACTER}"))
-            middles.append(_point(matrix, at + width / 2.0, state.size * 0.25))
+            middles.append(moved(matrix, at + width / 2.0, state.size * 0.25))
             at += width
-        (x, y), (end, _) = _point(matrix, self._after, 0.0), _point(matrix, at, 0.0)
+        (x, y), (end, _) = moved(matrix, self._after, 0.0), moved(matrix, at, 0.0)
         size = state.size * min(abs(matrix[0]) + abs(matrix[1]), abs(matrix[2]) + abs(matrix[3]))
         found = Text(self._page, "".join(letters), x, y, end, size, "", middles)
         found.hidden = self._hidden(found)
@@ -279,9 +286,9 @@ class _Sheet:
             return "it is too small to be read"
         if not all(left <= x <= right and bottom <= y <= top for x, y in text.middles):
             return "it stands off the page"
-        if state.clip is not None and not all(_within(one, state.clip) for one in text.middles):
+        if state.clip is not None and not all(within(one, state.clip) for one in text.middles):
             return "it is clipped away"
-        if any(_is_inside(picture, one) for picture in self._pictures for one in text.middles):
+        if any(is_inside(picture, one) for picture in self._pictures for one in text.middles):
             return "it stands on a picture"
         for middle in text.middles:
             under = next(
@@ -292,13 +299,13 @@ class _Sheet:
         return ""
 
     def path(self, x: float, y: float) -> None:
-        self._paths.append([_point(self._state.ctm, float(x), float(y))])
+        self._paths.append([moved(self._state.ctm, float(x), float(y))])
 
     def line_to(self, *numbers: float) -> None:
         if not self._paths:
             raise Unreadable("a line begins nowhere")
         for x, y in zip(numbers[::2], numbers[1::2], strict=True):
-            self._paths[-1].append(_point(self._state.ctm, float(x), float(y)))
+            self._paths[-1].append(moved(self._state.ctm, float(x), float(y)))
 
     def close(self) -> None:
         if self._paths:
@@ -307,8 +314,8 @@ class _Sheet:
     def curve(self, *numbers: float) -> None:
         if not self._paths:
             raise Unreadable("a curve begins nowhere")
-        one, two, end = (_point(self._state.ctm, *numbers[i : i + 2]) for i in (0, 2, 4))
-        self._paths[-1] += _bent((self._paths[-1][-1], one, two, end))
+        one, two, end = (moved(self._state.ctm, *numbers[i : i + 2]) for i in (0, 2, 4))
+        self._paths[-1] += curve_points((self._paths[-1][-1], one, two, end))
 
     def rectangle(self, x: float, y: float, width: float, height: float) -> None:
         if self._state.clip is None and self._paths:
@@ -331,7 +338,7 @@ class _Sheet:
                 bands = [
                     band
                     for path in self._paths
-                    for band in _bands(path, max(width, _PALE) if pale else width, cap)
+                    for band in line_bands(path, max(width, _PALE) if pale else width, cap)
                 ]
                 self._cover(bands, self._state.line)
         if self._clips:
@@ -361,7 +368,7 @@ class _Sheet:
         self._state.clip = box
 
     def picture(self, _name: str) -> None:
-        corners = [_point(self._state.ctm, x, y) for x, y in ((0, 0), (1, 0), (1, 1), (0, 1))]
+        corners = [moved(self._state.ctm, x, y) for x, y in ((0, 0), (1, 0), (1, 1), (0, 1))]
         left, _, right, top = self._box
         if self._page != 1 or any(x < (left + right) / 2.0 or y < top - _LETTERHEAD for x, y in corners):
             raise Unreadable("a picture stands elsewhere than in the letterhead")
@@ -444,54 +451,6 @@ def _unescaped(text: bytes) -> bytes:
         return bytes([int(sign, 8) & 255]) if sign[:1].isdigit() else _ESCAPED.get(sign, sign)
 
     return _ESCAPE.sub(one, text)
-
-
-def _matrix(numbers: tuple[float, ...]) -> Matrix:
-    a, b, c, d, e, f = map(float, numbers)
-    return a, b, c, d, e, f
-
-
-def _times(one: Matrix, other: Matrix) -> Matrix:
-    a, b, c, d, e, f = one
-    g, h, i, j, k, m = other
-    return a * g + b * i, a * h + b * j, c * g + d * i, c * h + d * j, e * g + f * i + k, e * h + f * j + m
-
-
-def _point(matrix: Matrix, x: float, y: float) -> Point:
-    a, b, c, d, e, f = matrix
-    return a * x + c * y + e, b * x + d * y + f
-
-
-def _within(point: Point, box: tuple[float, float, float, float]) -> bool:
-    return box[0] <= point[0] <= box[2] and box[1] <= point[1] <= box[3]
-
-
-def _is_inside(path: list[Point], point: Point) -> bool:
-    x, y = point
-    inside = False
-    for (x0, y0), (x1, y1) in zip(path, (*path[1:], path[0]), strict=True):
-        if (y0 > y) != (y1 > y) and x < x0 + (y - y0) / (y1 - y0) * (x1 - x0):
-            inside = not inside
-    return inside
-
-
-def _bent(leads: Sequence[Point]) -> Iterator[Point]:
-    """Points along a curve of Bézier that four points lead (8.5.2.2), its begin left out."""
-    for step in range(1, _PIECES + 1):
-        t = step / _PIECES
-        parts = ((1 - t) ** 3, 3 * t * (1 - t) ** 2, 3 * t**2 * (1 - t), t**3)
-        x, y = (sum(part * lead[i] for part, lead in zip(parts, leads, strict=True)) for i in (0, 1))
-        yield x, y
-
-
-def _bands(path: list[Point], width: float, cap: float) -> Iterator[list[Point]]:
-    """What a wide line covers, a four-sided band for each of its pieces; `cap` is how far its ends reach."""
-    for (x0, y0), (x1, y1) in pairwise(path):
-        length = ((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5
-        along, up = ((x1 - x0) / length, (y1 - y0) / length) if length > 0.0 else (1.0, 0.0)
-        u, v, s, t = -up * width / 2.0, along * width / 2.0, along * cap, up * cap
-        x0, y0, x1, y1 = x0 - s, y0 - t, x1 + s, y1 + t
-        yield [(x0 + u, y0 + v), (x1 + u, y1 + v), (x1 - u, y1 - v), (x0 - u, y0 - v)]
 
 
 def _contrast(one: Colour, other: Colour) -> float:

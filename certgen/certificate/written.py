@@ -11,8 +11,8 @@ from dataclasses import dataclass
 _END = re.compile(rb"startxref\s+(\d+)\s+%%EOF\r?\n?")
 _TABLE = re.compile(rb"xref\n0 (\d{1,7})\n0000000000 65535 f \n")
 _TRAILER = re.compile(rb"trailer << /ID \[<\w{32}> <\w{32}>\] /Info \d+ 0 R /Root (\d+) 0 R /Size \d+ >> ")
-_ENTRY = re.compile(rb"(\d{10}) 00000 n \n")
-_WIDTH = 20  # bytes of an entry
+_IN_USE = b" 00000 n \n"  # how an entry ends
+_WIDTH = 20  # bytes of an entry, of which the first ten are the place
 _LONGEST = 4000  # bytes of an object that leads to an attached file
 _LARGEST = 50_000_000  # bytes of an attached file
 # objects as written, all white space between their parts one blank; no name in them is spelled with #
@@ -103,11 +103,12 @@ class _Reader:
         """Where the content of an object begins."""
         if not 0 < number < self._count:
             raise _OtherwiseError
-        entry = _require(_ENTRY.match(self._base, self._first + _WIDTH * (number - 1)))
-        at, head = int(entry[1]), b"%d 0 obj\n" % number
-        if not self._base.startswith(head, at):
+        begins = self._first + _WIDTH * (number - 1)
+        entry, head = self._base[begins : begins + _WIDTH], b"%d 0 obj\n" % number
+        place = entry[:10]
+        if entry[10:] != _IN_USE or not place.isdigit() or not self._base.startswith(head, int(place)):
             raise _OtherwiseError
-        return at + len(head)
+        return int(place) + len(head)
 
 
 def _require(found: "re.Match[bytes] | None") -> "re.Match[bytes]":

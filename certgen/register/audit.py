@@ -10,7 +10,7 @@ from sqlalchemy import Connection, Table, func, select
 from sqlalchemy.exc import SQLAlchemyError
 
 from certgen.errors import CertgenError, RegisterInUse
-from certgen.register.audit_files import Files, damaged_indices, files_of_nobody
+from certgen.register.audit_files import damaged_indices, file_faults, portions
 from certgen.register.audit_marks import Known
 from certgen.register.chain import EMPTY, Head, canonical, chained
 from certgen.register.database import reading
@@ -22,7 +22,6 @@ from certgen.register.old import steps_of_old
 from certgen.register.register import Register
 from certgen.register.tables import DERIVED, ENTRIES, HEAD, METADATA
 
-_PORTION = 500
 _TIME = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
 
 
@@ -45,11 +44,10 @@ class Audit:
 
 @dataclass(slots=True)
 class _Walk:
-    """What the walk over the entries has seen: the chain so far, the last time, files, rows expected."""
+    """What the walk over the entries has seen: the chain so far, the last time, rows expected."""
 
     audit: Audit
     expected: tuple[int, str] | None
-    files: Files
     known: Known = field(default_factory=Known)
     rows: dict[str, int] = field(default_factory=lambda: {table.name: 0 for table in DERIVED})
     recorded: str = ""
@@ -63,13 +61,22 @@ class _Walk:
 def audit(register: Register, expected: tuple[int, str] | None = None) -> Audit:
     """Return what holds and what does not; `expected` is a head written down earlier, count and digest.
 
-    Every entry is held against the certificate that was recorded with it. The whole register is read in one
-    state: what others add meanwhile takes no part.
+    Every entry is held against the certificate that was recorded with it.
+    """
+    found = audit_entries(register, expected)
+    found.faults += file_faults(register)
+    return found
+
+
+def audit_entries(register: Register, expected: tuple[int, str] | None = None) -> Audit:
+    """Return an audit of the entries, their chain and the rows by which they are found, not of the files.
+
+    All of it is read in one state: what others add meanwhile takes no part.
     """
     found = Audit()
     try:
         with reading(register.engine) as connection:
-            walk = _Walk(found, expected, Files.of(connection))
+            walk = _Walk(found, expected)
             steps = steps_of_old(register.engine)
             found.faults += _objects(connection, tuple(STEPS) if steps is None else tuple(steps))
             _check(connection, walk, (ENTRIES, *(DERIVED if steps is None else ())))
@@ -95,33 +102,15 @@ def _check(connection: Connection, walk: _Walk, tables: tuple[Table, ...]) -> No
     _end(connection, walk)
     _counts(connection, walk)
     found.disposed = walk.known.disposed
-    found.faults += files_of_nobody(connection, walk.files.named)
 
 
 def _entries(connection: Connection, walk: _Walk) -> None:
-    for portion in _portions(connection):
+    for portion in portions(connection):
         first, last = portion[0].sequence, portion[-1].sequence
         rows = {table.name: _rows(connection, table, first, last) for table in DERIVED}
-        sound = []
         for entry in portion:
             _link(walk, entry)
-            body = _entry(walk, entry, rows)
-            sound += [] if body is None else [body]
-        walk.audit.faults += walk.files.faults(connection, sound)
-
-
-def _portions(connection: Connection) -> Iterator[list[Any]]:
-    """The entries in the order of their sequence, some at a time."""
-    after = None
-    while True:
-        query = select(ENTRIES).order_by(ENTRIES.c.sequence).limit(_PORTION)
-        portion = connection.execute(
-            query if after is None else query.where(ENTRIES.c.sequence > after)
-        ).all()
-        if not portion:
-            return
-        yield list(portion)
-        after = portion[-1].sequence
+            _entry(walk, entry, rows)
 
 
 def _rows(connection: Connection, table: Table, first: int, last: int) -> dict[int, list[Json]]:
@@ -155,8 +144,8 @@ def _is(expected: tuple[int, str] | None, head: Head) -> bool:
     return count == head.count and head.digest.startswith(digest)
 
 
-def _entry(walk: _Walk, entry: Any, rows: Mapping[str, Mapping[int, list[Json]]]) -> Json | None:
-    """What an entry says, against the rows by which it is found; return it where it can be read."""
+def _entry(walk: _Walk, entry: Any, rows: Mapping[str, Mapping[int, list[Json]]]) -> None:
+    """What an entry says, against the rows by which it is found."""
     try:
         body: Json = json.loads(entry.body)
         wanted = rows_of(entry.sequence, body)
@@ -164,7 +153,7 @@ def _entry(walk: _Walk, entry: Any, rows: Mapping[str, Mapping[int, list[Json]]]
         faults = [*_time(walk, body), *walk.known.faults(body)]
     except (ValueError, KeyError, TypeError, AttributeError):
         walk.fault(entry.sequence, "what it says cannot be read")
-        return None
+        return
     if not sound:
         walk.fault(entry.sequence, "what it says is not in its form, or belongs to another entry")
     for fault in faults:
@@ -174,7 +163,6 @@ def _entry(walk: _Walk, entry: Any, rows: Mapping[str, Mapping[int, list[Json]]]
         walk.rows[table.name] += len(made)
         if there != made:
             walk.fault(entry.sequence, f"the rows of it in {table.name} say something else")
-    return body
 
 
 def _time(walk: _Walk, body: Mapping[str, Any]) -> Iterator[str]:

@@ -1,20 +1,80 @@
 """The part of an audit that looks at files: each is what was added, of an entry, and says the same."""
 
+import json
 from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from typing import Any
 
-from sqlalchemy import Connection, Table, select
+from sqlalchemy import Connection, Row, Table, select
+from sqlalchemy.exc import SQLAlchemyError
 
+from certgen.errors import CertgenError, RegisterInUse
 from certgen.register.audit_inside import against_pdf, appended
 from certgen.register.bodies import CERTIFICATE, DISPOSED, SIGNATURE
-from certgen.register.entry import PDF
+from certgen.register.database import reading
+from certgen.register.entry import FILE_NAMES, PDF
+from certgen.register.register import Register
 from certgen.register.stored import GONE, is_whole, unpacked
-from certgen.register.tables import FILES, MARKS, REMOVED
+from certgen.register.tables import ENTRIES, FILES, MARKS, REMOVED
 
-_ENTRIES = 16  # a register is larger than memory
+_PORTION = 500
+_ENTRIES = 32  # a register is larger than memory
 _NAMES_PORTION = 5000
+_WITH_FILES = (CERTIFICATE, SIGNATURE)
 Body = Mapping[str, Any]
+
+
+def file_faults(register: Register) -> list[str]:
+    """Return what is wrong with the files of a register, read in one state.
+
+    Entries that cannot be read are passed over: the walk along the chain names them.
+    """
+    found: list[str] = []
+    try:
+        with reading(register.engine) as connection:
+            files = Files.of(connection)
+            for portion in portions(connection):
+                found += files.faults(connection, [body for one in portion for body in _of_files(one)])
+            found += files_of_nobody(connection, files.named)
+    except RegisterInUse:  # nobody tampered with it
+        raise
+    except (SQLAlchemyError, CertgenError) as error:
+        found.append(f"the files of the register cannot be read to their end: {error}")
+    return found
+
+
+def portions(connection: Connection) -> "Iterator[Sequence[Row[Any]]]":
+    """Yield the entries in the order of their sequence, some at a time."""
+    after = None
+    while True:
+        query = select(ENTRIES).order_by(ENTRIES.c.sequence).limit(_PORTION)
+        portion = connection.execute(
+            query if after is None else query.where(ENTRIES.c.sequence > after)
+        ).all()
+        if not portion:
+            return
+        yield portion
+        after = portion[-1].sequence
+
+
+def _of_files(entry: "Row[Any]") -> "Iterator[Body]":
+    """What an entry says, where it names files and can be read."""
+    try:
+        body = json.loads(entry.body)
+        kind, digests = body["kind"], body["sha256"] if body["kind"] in _WITH_FILES else {}
+        one = body.get("certificate" if kind == CERTIFICATE else "of", {})
+        needed = FILE_NAMES if kind == CERTIFICATE else (PDF,)
+        sound = digests and set(needed) <= digests.keys() and {"number", "revision"} <= one.keys()
+        sound = sound and body["sequence"] == entry.sequence and all(map(_is_text, digests.values()))
+        sound = sound and (kind == CERTIFICATE or "sequence" in one)
+    except (ValueError, KeyError, TypeError, AttributeError):
+        return
+    if sound:
+        yield body
+
+
+def _is_text(value: object) -> bool:
+    return isinstance(value, str)
 
 
 @dataclass(slots=True)
@@ -38,9 +98,8 @@ class Files:
 
     def faults(self, connection: Connection, found: Sequence[Body]) -> Iterator[str]:
         """Yield what is wrong with the files of entries, read in the order in which they were written."""
-        bodies = [body for body in found if body["kind"] in (CERTIFICATE, SIGNATURE)]
-        for at in range(0, len(bodies), _ENTRIES):
-            some = bodies[at : at + _ENTRIES]
+        for at in range(0, len(found), _ENTRIES):
+            some = found[at : at + _ENTRIES]
             before = [self._note_form(body) for body in some]
             digests = {*(d for body in some for d in body["sha256"].values()), *before} - {""}
             data = dict(self._read(connection, digests))
@@ -62,7 +121,7 @@ class Files:
     def _read(self, connection: Connection, digests: Set[str]) -> "Iterator[tuple[str, bytes | None]]":
         """Every file with its bytes, None where they are not what was added."""
         query = select(FILES.c.sha256, FILES.c.form, FILES.c.data).where(FILES.c.sha256.in_(sorted(digests)))
-        for digest, form, data in connection.execute(query):
+        for digest, form, data in connection.execute(query).all():
             if form == GONE and data == b"" and digest in self.gone:
                 continue
             plain = unpacked(form, data)

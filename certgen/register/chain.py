@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from hashlib import sha256
 
+_CANONICAL = json.JSONEncoder(ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False)
 GENESIS = "0" * 64
 _WRITTEN = re.compile(r"(\d{1,15}):([0-9a-f]{16,64})", re.ASCII)
 
@@ -31,7 +32,7 @@ EMPTY = Head(0, GENESIS)
 
 def canonical(body: Mapping[str, object]) -> str:
     """Return the canonical form; the values are texts, whole numbers, null, and lists and groups of them."""
-    return json.dumps(body, ensure_ascii=False, sort_keys=True, separators=(",", ":"), allow_nan=False)
+    return _CANONICAL.encode(body)
 
 
 def chained(previous: str, text: str) -> str:

@@ -14,6 +14,7 @@ from certgen.register.register import Register
 from tests.certificate.authority import PASSPHRASE, key_file, signer
 from tests.cli.run import Ended, run, start
 from tests.register.fakes import WHEN, small
+from tests.register.tamper import tamper
 
 SAMPLES = resources.sample_surveys()
 TUTORIAL = SAMPLES / "tutorial.yaml"
@@ -405,3 +406,24 @@ def test_register_that_was_cut_off_is_broken(at: Path, pdf: Path, capsys: pytest
             ended = run(capsys, "register", *command)
             assert (length, command, ended.status) == (length, command, 5), ended
         assert "put a backup of it in its place" in run(capsys, "register", "list").err
+
+
+def test_audit_of_a_large_register_by_two_processes_finds_the_same(
+    at: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A changed row and a changed file: what is found and said is what one process says."""
+    opened = Register.open(str(at), create=True)
+    for number in range(3):
+        opened.add(small(f"N-{number}"), WHEN)
+    opened.engine.dispose()
+    monkeypatch.setattr("certgen.cli.register.audit.cores", lambda: 2)
+    monkeypatch.setattr("certgen.cli.register.audit._MANY", 1)
+    assert "3 entries: nothing was changed" in run(capsys, "register", "audit").out
+    tamper(
+        str(at), ["UPDATE certificates SET as_left = 'fail' WHERE sequence = 2", "UPDATE files SET data = ''"]
+    )
+    by_two = run(capsys, "register", "audit")
+    monkeypatch.setattr("certgen.cli.register.audit._MANY", 5000)
+    assert (by_two.status, by_two) == (5, run(capsys, "register", "audit"))
+    assert "entry 2: the rows of it in certificates say something else" in by_two.err
+    assert "survey.yaml of certificate N-0, revision 0, is not what was added" in by_two.err

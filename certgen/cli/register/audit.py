@@ -1,13 +1,17 @@
 """`certgen register audit`: the proof that a register is what was added to it."""
 
+import gc
+from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from certgen.cli.cores import cores
+from certgen.cli.processes import interruption, pool, starting, waited
 from certgen.cli.register.where import named, register, register_option
 from certgen.cli.trust import trusted
-from certgen.errors import RegisterBroken, WrongUsage
+from certgen.errors import CannotCompute, CertgenError, RegisterBroken, WrongUsage
 from certgen.findings import escaped
 
 if TYPE_CHECKING:
@@ -15,6 +19,7 @@ if TYPE_CHECKING:
     from certgen.register.register import Register
 
 _MOST = 50
+_MANY = 5000  # entries; for fewer of them another process would take longer to start than it saves
 _PATH = click.Path(readable=False, path_type=Path)
 
 
@@ -44,7 +49,6 @@ def command(written: str | None, where: str | None, anew: bool, **how: Any) -> N
     too. It takes the count and at least sixteen digits of the digest. A register that cannot be written is
     read as it stands.
     """
-    from certgen.register.audit import audit
     from certgen.register.chain import written_head
 
     if not anew and any(how.values()):
@@ -55,7 +59,7 @@ def command(written: str | None, where: str | None, anew: bool, **how: Any) -> N
             f"--expect: {written} is no head; write COUNT:DIGEST as `certgen register head` prints it, with "
             "at least 16 digits behind the colon."
         )
-    found = audit(register(where), expected)
+    found = _of_both(where or named(), expected)
     click.echo(f"head {found.head}")
     _require(found)
     entries = "1 entry" if found.head.count == 1 else f"{found.head.count} entries"
@@ -64,6 +68,43 @@ def command(written: str | None, where: str | None, anew: bool, **how: Any) -> N
         click.echo(escaped(f"{one} was disposed of: what it says can no longer be computed."))
     if anew:
         _verify(where or named(), found.head.count, how)
+
+
+def _of_both(where: str, expected: tuple[int, str] | None) -> "Audit":
+    """The audit of entries and files; in a large register each of the two is looked at by a process."""
+    from certgen.register.audit import audit
+
+    opened = register(where)
+    try:
+        is_large = opened.head().count >= _MANY
+    except CertgenError:  # the audit says what is wrong
+        is_large = False
+    if not is_large or cores() == 1:
+        return audit(opened, expected)
+    try:
+        with interruption() as noted, pool(2) as shared:
+            with starting():
+                files = shared.submit(_files, where)
+                entries = shared.submit(_entries, where, expected)
+            found, faults = waited(entries, noted), waited(files, noted)
+        found.faults += faults
+        return found
+    except BrokenProcessPool:
+        raise CannotCompute("a process that looked at the register was ended from outside.") from None
+
+
+def _entries(where: str, expected: tuple[int, str] | None) -> "Audit":
+    from certgen.register.audit import audit_entries
+
+    gc.disable()  # what is read makes no circles, and looking for some takes a tenth of the time
+    return audit_entries(register(where), expected)
+
+
+def _files(where: str) -> list[str]:
+    from certgen.register.audit_files import file_faults
+
+    gc.disable()
+    return file_faults(register(where))
 
 
 def _verify(where: str, last: int, how: dict[str, Any]) -> None:
