@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 from certgen.assessment.doubt import AspectDoubts, aspect_doubts
 from certgen.assessment.passes import Passes, passes
@@ -13,9 +12,6 @@ from certgen.survey.survey import ROUNDS, Round, Survey
 from certgen.survey.unread import ASPECTS as ASPECTS
 from certgen.survey.unread import AspectName as AspectName
 from certgen.survey.unread import Reason
-
-if TYPE_CHECKING:
-    from certgen.assessment.plan import LinePlan
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +141,7 @@ class Missing:
     reason: Reason | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Assessment:
     """A survey, its solution and the verdicts on it.
 
@@ -162,13 +158,6 @@ class Assessment:
     overall: Mapping[Round, Overall]
     missing: Mapping[Round, tuple[Missing, ...]]
     surveyed: tuple[Round, ...]
-
-    @cached_property
-    def plan(self) -> "LinePlan":
-        """The plan of moves, worked out when it is first asked for, and once."""
-        from certgen.assessment.plan import line_plan  # which reads these records
-
-        return line_plan(self)
 
     @cached_property
     def passes(self) -> Mapping[Round, Passes | None]:

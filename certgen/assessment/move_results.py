@@ -12,7 +12,7 @@ from math import isinf
 from certgen.assessment.adjustment_check import AdjustmentCheck
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
 from certgen.assessment.network_results import reading_of
-from certgen.assessment.plan import AspectPlan, RollPlan, Stop
+from certgen.assessment.plan import AspectPlan, RollPlan, Stop, plan_of
 from certgen.assessment.set_anew import Witness, witness
 from certgen.engine.shims import ShimPack
 from certgen.engine.steps import Step
@@ -124,7 +124,7 @@ def _check(check: AdjustmentCheck) -> Json:
 def all_moves(assessment: Assessment) -> Json:
     """Return the plan of the whole line: the rolls to move, to read first, to leave, that cannot be moved."""
     sign = assessment.survey.positive.roll_sign
-    plan, head = assessment.plan, assessment.survey.certificate
+    plan, head = plan_of(assessment), assessment.survey.certificate
     return {
         "format": FORMAT,
         "survey_sha256": assessment.survey.sha256,

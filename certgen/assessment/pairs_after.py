@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from certgen.assessment.assessment import ASPECTS, AdjacentResult, AspectName, Assessment
-from certgen.assessment.plan import AspectPlan
+from certgen.assessment.plan import AspectPlan, plan_of
 from certgen.assessment.rules import RULES, SETTLED
 from certgen.engine.travel import ROUNDING_MM
 
@@ -28,7 +28,7 @@ def still_apart(assessment: Assessment) -> Iterator[Apart]:
 
     Their uncertainty is that of the last measurement, as for the rolls themselves.
     """
-    rule, plan = RULES[assessment.survey.decision], assessment.plan
+    rule, plan = RULES[assessment.survey.decision], plan_of(assessment)
     for name in ASPECTS:
         plans = {roll: one.aspect(name) for roll, one in plan.by_roll.items()}
         for pair in assessment.adjacent:

@@ -1,12 +1,13 @@
 """The one plan of moves: what the last measured states call for, within travel and shims, and what it leaves.
 
-It is worked out once for an assessment (`Assessment.plan`); certificate, work sheet and JSON print from it.
+It is worked out once for an assessment (`plan_of`); certificate, work sheet and JSON print from it.
 """
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 from math import inf
+from weakref import WeakKeyDictionary
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, Measured, Missing
 from certgen.assessment.doubt import AspectDoubts, Hold
@@ -158,8 +159,19 @@ class LinePlan:
         return tuple(plan.roll.id for plan in self.rolls if not plan.to_move and plan.roll.id not in short)
 
 
+# one of each assessment, as long as it lives
+_PLANS: WeakKeyDictionary[Assessment, LinePlan] = WeakKeyDictionary()
+
+
+def plan_of(assessment: Assessment) -> LinePlan:
+    """Return the plan of the line, worked out when it is first asked for, and once for an assessment."""
+    if assessment not in _PLANS:
+        _PLANS[assessment] = line_plan(assessment)
+    return _PLANS[assessment]
+
+
 def line_plan(assessment: Assessment) -> LinePlan:
-    """Return the plan of the line; `Assessment.plan` keeps it."""
+    """Return the plan of the line; `plan_of` keeps it."""
     rolls = tuple(_roll_plan(assessment, index) for index in range(len(assessment.rolls)))
     not_adjustable: dict[str, tuple[AspectName, ...]] = {}
     no_room: dict[str, tuple[AspectName, ...]] = {}

@@ -18,6 +18,7 @@ from certgen.assessment.assessment import (
     RollResult,
 )
 from certgen.assessment.network_results import doubtful, network
+from certgen.assessment.plan import plan_of
 from certgen.assessment.web import web_margins
 from certgen.engine.kept import SetAside, set_aside
 from certgen.survey.edition import FIRST
@@ -102,7 +103,7 @@ def _roll(assessment: Assessment, index: int, margins: Mapping[str, Json]) -> Js
         "name": assessment.survey.rolls[index].name,
         "parallel": {**_aspect(assessment, result, "parallel"), "web": margins.get(result.id)},
         "level": _aspect(assessment, result, "level"),
-        "moves": move_results.moves(assessment.plan.rolls[index], sign),
+        "moves": move_results.moves(plan_of(assessment).rolls[index], sign),
         "adjustment_check": move_results.checks(adjustment_checks(assessment, index)),
     }
 

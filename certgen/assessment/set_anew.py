@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from certgen.assessment.assessment import Assessment, Measured
+from certgen.assessment.plan import plan_of
 from certgen.engine.kept import kept
 from certgen.engine.moves import stop_reading_mm
 from certgen.engine.steps import other
@@ -47,7 +48,7 @@ def witness(assessment: Assessment, setup: str) -> Witness | None:
     """
     survey = kept(assessment.survey)
     read = {reading.roll for one in survey.setups if one.id == setup for reading in one.readings}
-    stay = [plan.roll for plan in assessment.plan.rolls if plan.roll.id in read and not plan.to_move]
+    stay = [plan.roll for plan in plan_of(assessment).rolls if plan.roll.id in read and not plan.to_move]
     stay = [roll for roll in stay if roll.targets_mm is not None and _slope(assessment, roll) is not None]
     if not stay:
         return None

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from reportlab.graphics.shapes import Drawing
 
 from certgen.assessment.assessment import AspectName, Assessment, RollResult
+from certgen.assessment.plan import plan_of
 from certgen.certificate.bar_marks import MARK_ROOM, Column, Mark, draw_column
 from certgen.certificate.doubt_words import Marks, marked
 from certgen.certificate.look import GREY, MM
@@ -185,7 +186,7 @@ def _verdict(layout: _Layout, result: RollResult) -> str:
 
 def _move(layout: _Layout, result: RollResult) -> Move | None:
     """The move that the state as found calls for, where it did not pass; none where it is in doubt."""
-    plan = layout.assessment.plan.by_roll[result.id].found.get(layout.name)
+    plan = plan_of(layout.assessment).by_roll[result.id].found.get(layout.name)
     return plan.move if plan is not None and plan.needed and not plan.held else None
 
 

@@ -5,6 +5,7 @@ from html import unescape
 from textwrap import fill
 
 from certgen.assessment.assessment import ASPECTS, Assessment
+from certgen.assessment.plan import plan_of
 from certgen.assessment.rules import FAILING, SEVERITY
 from certgen.certificate.numbers import joined
 from certgen.certificate.opening import dates_of_work
@@ -57,7 +58,7 @@ def _paragraphs(assessment: Assessment, wording: Wording) -> Iterator[str]:
         judged=judged,
         rule=wording.word(survey.decision),
         failing=joined(failing),
-        moves=bool(assessment.plan.moving),
+        moves=bool(plan_of(assessment).moving),
         unmeasured=joined(f"{one.roll} ({wording.inline(one.aspect)})" for one in assessment.unread),
         surveyed_left="as_left" in assessment.surveyed,
         doubt=any(doubts.any for doubts in assessment.doubts.values()),

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
-from certgen.assessment.plan import AspectPlan, RollPlan, Stop
+from certgen.assessment.plan import AspectPlan, RollPlan, Stop, plan_of
 from certgen.certificate.content import Block, Column, Paragraphs, Section, Table
 from certgen.certificate.crew_numbers import bare_pieces, reading
 from certgen.certificate.moves_made import moves_made
@@ -44,7 +44,7 @@ def moves_section(assessment: Assessment, numbers: Numbers, wording: Wording) ->
 
 def _texts(assessment: Assessment, any_possible: bool, means: _Means) -> Iterator[str]:
     """What the tables hold and how a stop reading is taken; which rolls do not pass and cannot be moved."""
-    word, plan = means.wording.word, assessment.plan
+    word, plan = means.wording.word, plan_of(assessment)
     if all(one.level is None and one.parallel is None for one in plan.rolls):
         yield word("moves_none")
     elif any_possible:
@@ -69,7 +69,7 @@ def _texts(assessment: Assessment, any_possible: bool, means: _Means) -> Iterato
 
 def _needed(assessment: Assessment, name: AspectName) -> list[Needed]:
     """The rolls that do not pass and could be moved, in the order of the survey."""
-    found = ((one, one.aspect(name)) for one in assessment.plan.rolls)
+    found = ((one, one.aspect(name)) for one in plan_of(assessment).rolls)
     return [(one, plan) for one, plan in found if plan is not None and plan.needed]
 
 
@@ -193,7 +193,7 @@ def _record(assessment: Assessment, means: _Means) -> Table | None:
     found = [
         (one.roll.id, name, plan)
         for name in ASPECTS
-        for one in assessment.plan.rolls
+        for one in plan_of(assessment).rolls
         if (plan := one.found.get(name)) is not None
         and (plan.needed and not plan.held and plan is not one.aspect(name))
     ]

@@ -8,7 +8,7 @@ from markupsafe import Markup
 
 from certgen.assessment.assessment import AspectName, Assessment, Missing
 from certgen.assessment.pairs_after import Apart, still_apart
-from certgen.assessment.plan import RollPlan
+from certgen.assessment.plan import RollPlan, plan_of
 from certgen.assessment.set_anew import Witness, witness
 from certgen.certificate.crew_numbers import place, reading
 from certgen.certificate.numbers import joined, numbers_for
@@ -60,11 +60,11 @@ class WorkSheet:
 def work_sheet(assessment: Assessment, wording: Wording) -> WorkSheet:
     """Return the plan of moves in the words and units of the certificate: rolls that need a move first."""
     survey, head = assessment.survey, assessment.survey.certificate
-    numbers, moving = numbers_for(survey, wording.digits), assessment.plan.moving
+    numbers, moving = numbers_for(survey, wording.digits), plan_of(assessment).moving
     count = wording.word("sheet_count", moving=len(moving), rolls=len(survey.rolls))
     if held := sum(plan.held for plan in moving):
         count = f"{count}, {wording.word('sheet_count_held', held=held)}"
-    if first := len({one.roll for one in assessment.plan.unread}):
+    if first := len({one.roll for one in plan_of(assessment).unread}):
         count = f"{count}, {wording.word('sheet_count_unread', unread=first)}"
     groups = (
         *_unread(assessment, wording),
@@ -89,7 +89,7 @@ def _origin(assessment: Assessment, wording: Wording) -> str:
 
     Two sheets of one shift look alike otherwise: moves made after the first have other readings.
     """
-    needed = [plan for roll in assessment.plan.moving for plan in (roll.level, roll.parallel)]
+    needed = [plan for roll in plan_of(assessment).moving for plan in (roll.level, roll.parallel)]
     which = {plan.which for plan in needed if plan is not None and plan.to_move}
     rounds = [wording.inline(one) for one in ROUNDS if one in which]
     days = dates_of_work(assessment.survey, wording)
@@ -99,7 +99,7 @@ def _origin(assessment: Assessment, wording: Wording) -> str:
 def _unread(assessment: Assessment, wording: Wording) -> Iterator[SheetGroup]:
     """The rolls that no reading tells of as they stand now, with lines for the readings; none if all were."""
     found: dict[str, list[Missing]] = {}
-    for one in assessment.plan.unread:
+    for one in plan_of(assessment).unread:
         found.setdefault(one.roll, []).append(one)
     if found:
         names = {roll.id: roll.name for roll in assessment.survey.rolls}
@@ -136,7 +136,7 @@ def _groups(assessment: Assessment, means: Means) -> Iterator[SheetGroup]:
     """By the setup that saw the rolls last, in the order of the setups; those without one come first."""
     word = means.wording.word
     order = [None, *(setup.id for setup in assessment.survey.setups)]
-    moving = sorted(assessment.plan.moving, key=lambda plan: order.index(plan.setup))
+    moving = sorted(plan_of(assessment).moving, key=lambda plan: order.index(plan.setup))
     for setup, members in groupby(moving, key=lambda plan: plan.setup):
         rolls = list(members)
         if setup is None:
@@ -242,14 +242,14 @@ def _factors(rolls: list[RollPlan], staying: Witness, digits: Digits) -> dict[st
 
 def _nothing(assessment: Assessment, wording: Wording) -> str:
     """That no roll needs a move, only where that is so of all; else that there is none to make."""
-    plan = assessment.plan
+    plan = plan_of(assessment)
     open_ = plan.not_adjustable or plan.no_room
     return wording.word("sheet_none" if open_ else "sheet_nothing")
 
 
 def _rest(assessment: Assessment, wording: Wording) -> Iterator[str]:
     """What is left alone, and what is outside tolerance and yet no move is planned for."""
-    plan = assessment.plan
+    plan = plan_of(assessment)
     if plan.left_alone:
         yield wording.word("sheet_leave", list=joined(plan.left_alone))
     moving = {one.roll.id for one in plan.moving}  # whose own remarks say what has no room

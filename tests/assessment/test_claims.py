@@ -10,6 +10,7 @@ import pytest
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import ASPECTS, Assessment
 from certgen.assessment.pairs_after import still_apart
+from certgen.assessment.plan import plan_of
 from certgen.engine.solution import solve_survey
 from certgen.survey.survey import BearingTravel, Limit, Roll, RollReading, ShimStock, Travel
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt
@@ -84,7 +85,7 @@ def test_plan_tells_what_it_moves_from_what_it_leaves() -> None:
     """R2 fails and is moved as far as its 0.2 mm of travel let it; R3 passes and stays."""
     slots = Travel(drive=BearingTravel(upstream_mm=0.2))
     rolls = (roll("R1"), roll("R2", travel=slots), roll("R3"))
-    plan = assessed(read("R2", 0.0, 0.3 * SPAN_M), read("R3", 0.0, 0.0), rolls=rolls).plan
+    plan = plan_of(assessed(read("R2", 0.0, 0.3 * SPAN_M), read("R3", 0.0, 0.0), rolls=rolls))
     assert [one.roll.id for one in plan.moving] == ["R2"]
     assert "R2" not in plan.left_alone
     assert "R3" in plan.left_alone
@@ -104,7 +105,7 @@ def test_shims_are_planned_for_level_alone() -> None:
         level=levelled(tilt("R1", 0.0), tilt("R1", 0.0, turned=True), tilt("R2", -0.2)),
         shims=ShimStock((0.25, 0.1), 4),
     )
-    plan = result.plan.rolls[1]
+    plan = plan_of(result).rolls[1]
     assert plan.level is not None
     assert plan.parallel is not None
     ((raised, _),) = plan.level.steps

@@ -7,6 +7,7 @@ import pytest
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
 from certgen.assessment.move_results import all_moves
+from certgen.assessment.plan import plan_of
 from certgen.assessment.recorded import recorded_doubt
 from certgen.assessment.results import results
 from certgen.engine.solution import solve_survey
@@ -37,7 +38,7 @@ def assessed(taken: Survey) -> Assessment:
 
 def test_lost_sign_holds_back_the_move_of_its_roll_and_no_other() -> None:
     """One sign among eighteen rolls: no order for R9, while R4 is to be moved as before."""
-    found = {plan.roll.id: plan.parallel for plan in assessed(eighteen()).plan.rolls}
+    found = {plan.roll.id: plan.parallel for plan in plan_of(assessed(eighteen())).rolls}
     held = found["R9"]
     assert held.needed
     assert (held.steps, held.alternatives, held.move.stop_reading_mm) == ((), (), None)
@@ -53,7 +54,7 @@ def test_lost_sign_holds_back_the_move_of_its_roll_and_no_other() -> None:
 def test_sound_readings_hold_back_nothing() -> None:
     """The same survey without the blunder."""
     found = assessed(eighteen(lost=False))
-    assert not any(plan.parallel.hold for plan in found.plan.rolls if plan.parallel)
+    assert not any(plan.parallel.hold for plan in plan_of(found).rolls if plan.parallel)
     assert not found.doubts["parallel"].any
 
 
@@ -116,7 +117,7 @@ def test_residuals_too_large_without_a_suspect_hold_what_is_not_sure_of_its_dire
     doubts = found.doubts["parallel"]
     assert found.solution.parallel.quality.suspects == ()
     assert doubts.too_large > 2.0
-    held = {plan.roll.id: plan.parallel.hold for plan in found.plan.rolls[1:3]}
+    held = {plan.roll.id: plan.parallel.hold for plan in plan_of(found).rolls[1:3]}
     state = found.rolls[1].parallel.as_found
     assert state.U_mm_per_m < abs(state.error_mm_per_m) < doubts.too_large * state.U_mm_per_m
     assert state.verdict == "fail"
@@ -128,7 +129,7 @@ def test_reading_taken_once_is_to_be_read_once_more_before_a_large_move() -> Non
     """Two rolls read once: the far one is to be moved by more than a quarter of its tolerance, R3 is not."""
     once = setup("A", {}, read("R1", 0.0, 0.0), read("R2", 0.0, 0.5), read("R3", 0.0, 0.02))
     found = assessed(survey((roll("R1"), roll("R2"), roll("R3")), (once,)))
-    _, second, third = found.plan.rolls
+    _, second, third = plan_of(found).rolls
     assert [label.side for label in second.parallel.unchecked] == ["operator", "drive"]
     assert third.parallel.unchecked == ()
     network = results(found)["network"]["parallel"]
@@ -144,7 +145,7 @@ def test_level_has_doubts_of_its_own() -> None:
     taken = [tilt("R1", 0.3) for _ in range(4)]
     taken[1] = replace(taken[1], slope_mm_per_m=-0.3)
     found = assessed(survey((roll("R1"),), level=levelled(*taken)))
-    hold = found.plan.rolls[0].level.hold
+    hold = plan_of(found).rolls[0].level.hold
     assert [(label.roll, label.side) for label in hold.readings] == [("R1", "direct")]
     (suspect,) = results(found)["network"]["level"]["suspects"]
     assert suspect["candidates"][0]["blunder_mm_per_m"] == pytest.approx(-0.6)
@@ -155,7 +156,7 @@ def test_first_edition_knew_no_doubt() -> None:
     """What an archived certificate orders stays as it was."""
     found = assessed(replace(eighteen(), edition=1))
     assert not found.doubts["parallel"].any
-    assert all(plan.parallel.steps for plan in found.plan.rolls if plan.parallel and plan.parallel.needed)
+    assert all(plan.parallel.steps for plan in plan_of(found).rolls if plan.parallel and plan.parallel.needed)
 
 
 def test_difference_of_neighbours_is_in_doubt_by_its_own_shift() -> None:

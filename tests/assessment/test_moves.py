@@ -7,6 +7,7 @@ import pytest
 
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
+from certgen.assessment.plan import plan_of
 from certgen.engine.moves import Move, bearing_move_mm, raising_side, split_move_mm, stop_reading_mm
 from certgen.engine.solution import solve_survey
 from certgen.survey.survey import ROUNDS, BearingGrowth, Growth, Reference
@@ -35,7 +36,7 @@ def assessed(seed: int) -> tuple[TrueLine, Assessment]:
 
 def moves(result: Assessment, index: int, name: str) -> dict[str, Move]:
     """Return the moves of one roll that the plan holds, by the round they are worked out from."""
-    plan = result.plan.rolls[index]
+    plan = plan_of(result).rolls[index]
     last, found = plan.aspect(name), plan.found.get(name)
     return {one.which: one.move for one in (found, last) if one is not None}
 
@@ -140,7 +141,7 @@ def test_fixed_roll_and_reference_have_no_moves():
 def test_move_is_that_of_the_latest_round():
     """As left, where it was read."""
     _, result = assessed(0)
-    assert result.plan.rolls[1].parallel.move == moves(result, 1, "parallel")["as_left"]
+    assert plan_of(result).rolls[1].parallel.move == moves(result, 1, "parallel")["as_left"]
 
 
 @pytest.mark.parametrize(("side", "amount"), [("drive", -0.27), ("operator", 0.27)])

@@ -7,6 +7,7 @@ import pytest
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment, Missing
 from certgen.assessment.move_results import all_moves
+from certgen.assessment.plan import plan_of
 from certgen.assessment.recorded import recorded_rolls
 from certgen.assessment.results import results
 from certgen.assessment.standing import Moment
@@ -236,7 +237,7 @@ def test_plan_does_not_move_what_was_moved_already() -> None:
     )
     result = assessed(replace(taken, setups=(seen,)))
     assert result.rolls[1].parallel.verdict("as_found") == "fail"
-    assert result.plan.by_roll["R2"].parallel is None
+    assert plan_of(result).by_roll["R2"].parallel is None
     assert all_moves(result)["move"] == []
     assert "R2" not in all_moves(result)["leave"]
 

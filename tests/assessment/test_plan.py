@@ -8,7 +8,7 @@ import pytest
 
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
-from certgen.assessment.plan import RollPlan
+from certgen.assessment.plan import RollPlan, plan_of
 from certgen.engine.solution import solve_survey
 from certgen.engine.steps import Step
 from certgen.survey.survey import (
@@ -45,7 +45,7 @@ def planned(seed: int, **changes: object) -> tuple[TrueLine, Assessment]:
 
 def pairs(line: TrueLine, found: Assessment) -> Iterator[tuple[TrueRoll, RollPlan]]:
     """Yield the rolls that can be moved with their plans."""
-    both = zip(line.rolls, found.plan.rolls, strict=True)
+    both = zip(line.rolls, plan_of(found).rolls, strict=True)
     yield from ((one, plan) for one, plan in both if plan.level is not None)
 
 
@@ -140,7 +140,7 @@ def test_heights_show_their_stop_reading() -> None:
     )
     bend = [tilt("R2", surface(one, y), y) for y in (800.0, 1900.0)]
     taken = survey((roll("R1"), record), level=LevelReadings("level", tuple(bend), (heights,)))
-    plan = assess(solve_survey(taken)).plan.rolls[1]
+    plan = plan_of(assess(solve_survey(taken))).rolls[1]
     ((_, stop),) = plan.level.steps
     moved = replace(one, level={"as_found": 0.0})
     rise = moved.top("as_found", 2100.0) - one.top("as_found", 200.0)
@@ -164,7 +164,7 @@ def both_ways(travel: Travel, level: float, parallel: float) -> Survey:
 
 def sides(taken: Survey) -> tuple[list[str], list[str]]:
     """Return the bearings of the steps of R2, level and parallel."""
-    plan = assess(solve_survey(taken)).plan.rolls[1]
+    plan = plan_of(assess(solve_survey(taken))).rolls[1]
     return tuple([step.side for step, _ in aspect.steps] for aspect in (plan.level, plan.parallel))
 
 
@@ -190,7 +190,7 @@ def test_verdict_after_a_clipped_move_is_predicted() -> None:
     """A one-sided roll with room for a tenth of its move still fails, and how much it leaves is said."""
     rolls = (roll("R1"), roll("R2", travel=Travel(drive=BearingTravel(up_mm=0.027))))
     taken = survey(rolls, level=levelled(tilt("R1", 0.0), tilt("R2", -0.1)))
-    level = assess(solve_survey(taken)).plan.rolls[1].level
+    level = plan_of(assess(solve_survey(taken))).rolls[1].level
     assert (level.limited, level.needed) == (True, True)
     assert level.predicted.error_mm_per_m == pytest.approx(-0.09)
     assert (level.state.verdict, level.predicted.verdict) == ("fail", "fail")
@@ -199,9 +199,9 @@ def test_verdict_after_a_clipped_move_is_predicted() -> None:
 def test_shims_round_the_predicted_slope() -> None:
     """0.27 mm wanted: 0.2 + 0.05 + 0.02 mm laid."""
     taken = survey((roll("R1"), roll("R2")), level=levelled(tilt("R1", 0.0), tilt("R2", -0.1)))
-    ((step, _),) = assess(solve_survey(replace(taken, shims=FINE))).plan.rolls[1].level.steps
+    ((step, _),) = plan_of(assess(solve_survey(replace(taken, shims=FINE)))).rolls[1].level.steps
     assert step.shims.pieces_mm == (0.2, 0.05, 0.02)
-    coarse = assess(solve_survey(replace(taken, shims=ShimStock((0.25,), 1)))).plan.rolls[1].level
+    coarse = plan_of(assess(solve_survey(replace(taken, shims=ShimStock((0.25,), 1))))).rolls[1].level
     assert coarse.predicted.error_mm_per_m == pytest.approx(-0.02 / 2.7)
     assert coarse.predicted.verdict == "pass"
 
@@ -213,7 +213,7 @@ def test_level_shows_its_stop_reading_with_the_shims_laid() -> None:
     """0.12 mm wanted, 0.1 mm laid on 1800 mm: the level shows what is predicted, not what was aimed at."""
     record = roll("R2", bearings_mm=1800.0)
     taken = survey((roll("R1"), record), level=levelled(tilt("R1", 0.0), tilt("R2", -0.12 / 1.8)))
-    level = assess(solve_survey(replace(taken, shims=SHORT_OF_IT))).plan.rolls[1].level
+    level = plan_of(assess(solve_survey(replace(taken, shims=SHORT_OF_IT)))).rolls[1].level
     ((step, stop),) = level.steps
     assert (step.amount_mm, step.shims.pieces_mm) == (pytest.approx(0.12), (0.1,))
     left = (0.1 - 0.12) / 1.8
@@ -230,7 +230,7 @@ def test_height_shows_its_stop_reading_with_the_shims_laid(stock: ShimStock) -> 
     tops = (one.top("as_found", y) for y in (200.0, 2100.0))
     heights = HeightReading("R2", "as_found", *tops, (200.0, 2100.0), "")
     taken = survey((roll("R1"), record), level=LevelReadings("level", (), (heights,)), shims=stock)
-    ((step, stop),) = assess(solve_survey(taken)).plan.rolls[1].level.steps
+    ((step, stop),) = plan_of(assess(solve_survey(taken))).rolls[1].level.steps
     near, far = (one.top("as_found", y) for y in (200.0, 2100.0))
     lifted = far + sum(step.shims.pieces_mm) * 2100.0 / record.bearings_mm
     assert stop.laid.target_mm == pytest.approx(lifted - near, abs=1e-6)
@@ -241,7 +241,7 @@ def test_roll_whose_u_is_beyond_its_limit_cannot_pass() -> None:
     taken = survey((roll("R1"), roll("R2")), level=levelled(tilt("R1", 0.0), tilt("R2", -0.1)))
     tight = replace(taken, rolls=(taken.rolls[0], replace(taken.rolls[1], level_limit=Limit(1e-4, ""))))
     for decision, can in (("guarded", False), ("simple", True)):
-        level = assess(solve_survey(replace(tight, decision=decision))).plan.rolls[1].level
+        level = plan_of(assess(solve_survey(replace(tight, decision=decision)))).rolls[1].level
         assert level.state.U_mm_per_m > 1e-4
         assert (level.needed, level.can_pass) == (True, can)
 
@@ -251,21 +251,21 @@ def test_travel_of_what_remains_is_less_what_was_reported() -> None:
     rolls = (roll("R1"), roll("R2", travel=Travel(drive=BearingTravel(up_mm=0.2))))
     level = levelled(tilt("R1", 0.0), tilt("R2", -0.2), tilt("R2", -0.13, in_round="as_left"))
     taken = replace(survey(rolls, level=level), adjustments=(Adjustment("R2", "drive", up_mm=0.2),))
-    assert assess(solve_survey(taken)).plan.rolls[1].level.steps == ()
+    assert plan_of(assess(solve_survey(taken))).rolls[1].level.steps == ()
 
 
 def test_fixed_roll_and_reference_have_no_plan() -> None:
     """R1 is both; it needs nothing."""
     _, found = planned(0)
-    plan = found.plan.rolls[0]
+    plan = plan_of(found).rolls[0]
     assert (plan.level, plan.parallel, plan.setup, plan.to_move) == (None, None, None, False)
 
 
 def test_plan_is_from_the_last_round_that_was_read() -> None:
     """As left where it was read, else as found."""
     _, found = planned(0)
-    assert {plan.level.which for plan in found.plan.rolls if plan.level} == {ROUNDS[1]}
-    assert assess(solve_survey(both_ways(Travel(), 0.1, 0.2))).plan.rolls[1].parallel.which == ROUNDS[0]
+    assert {plan.level.which for plan in plan_of(found).rolls if plan.level} == {ROUNDS[1]}
+    assert plan_of(assess(solve_survey(both_ways(Travel(), 0.1, 0.2)))).rolls[1].parallel.which == ROUNDS[0]
 
 
 def test_reading_that_is_set_aside_does_not_say_where_to_stop() -> None:
@@ -276,6 +276,6 @@ def test_reading_that_is_set_aside_does_not_say_where_to_stop() -> None:
     again = setup("B", {}, read("R1", 0.0, 0.3), later)
     aside = replace(again, readings=(again.readings[0], replace(later, exclude="target knocked")))
     setups = [
-        assess(solve_survey(survey(rolls, (first, last)))).plan.rolls[1].setup for last in (again, aside)
+        plan_of(assess(solve_survey(survey(rolls, (first, last))))).rolls[1].setup for last in (again, aside)
     ]
     assert setups == ["B", "A"]

@@ -8,6 +8,7 @@ import pytest
 
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
+from certgen.assessment.plan import plan_of
 from certgen.assessment.set_anew import Witness, witness
 from certgen.engine.solution import solve_survey
 from certgen.engine.steps import Step, other
@@ -71,7 +72,9 @@ def set_anew(line: TrueLine, found: Assessment, seed: int) -> Iterator[tuple[Ste
         anew = replace(laser, heading=1e-3 * rng.uniform(-1.0, 1.0), at=rng.uniform(-2000.0, 2000.0, 3))
         staying = witness(found, laser.name)
         stays = next(one for one in line.rolls if one.record.id == staying.roll.id)
-        seen = ((one, plan) for one, plan in zip(line.rolls, found.plan.rolls, strict=True) if plan.to_move)
+        seen = (
+            (one, plan) for one, plan in zip(line.rolls, plan_of(found).rolls, strict=True) if plan.to_move
+        )
         for one, plan in ((one, plan) for one, plan in seen if plan.setup == laser.name):
             for step, stop in plan.parallel.steps if plan.parallel.needed else ():
                 zeroed, ratio = other(step.side), staying.factor(plan.roll)

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from certgen.assessment.assess import assess
+from certgen.assessment.plan import plan_of
 from certgen.assessment.study import Candidate, Study, study
 from certgen.assessment.study_results import study_results
 from certgen.engine.solution import solve_survey
@@ -70,7 +71,7 @@ def test_cost_of_the_present_reference_is_what_the_certificate_says() -> None:
     """Rolls outside are those that fail; moves are those of the certificate."""
     taken = line()
     assessment = assess(solve_survey(taken))
-    verdicts, plan = assessment.rolls, assessment.plan.by_roll
+    verdicts, plan = assessment.rolls, plan_of(assessment).by_roll
     failing = tuple(one.id for one in verdicts if one.parallel.verdict("as_found") == "fail")
     moves = [abs(plan[one.id].found["parallel"].move.amount_mm) for one in verdicts if one.id in failing]
     found = of(taken).present.cost
@@ -104,7 +105,7 @@ def test_cost_follows_targets_from_growth() -> None:
     found = named(of(taken), "R2")
     anew = assess(solve_survey(replace(taken, reference=Reference("R2"))))
     assert found.direction_mm_per_m == pytest.approx(0.2 + 0.1)
-    moves = [anew.plan.rolls[n].parallel.move.amount_mm for n in (2, 3)]
+    moves = [plan_of(anew).rolls[n].parallel.move.amount_mm for n in (2, 3)]
     assert found.cost.total_move_mm == pytest.approx(sum(map(abs, moves)))
 
 
@@ -194,7 +195,7 @@ def test_rolls_to_be_moved_are_those_of_the_plan_of_moves(name: str, decision: s
     """
     taken = replace(sample(name).survey, decision=decision)  # type: ignore[arg-type]
     solution = solve_survey(taken)
-    cost, plan = study(solution, "as_left").present.cost, assess(solution).plan
+    cost, plan = study(solution, "as_left").present.cost, plan_of(assess(solution))
     short = {
         one.roll.id: one.parallel for one in plan.rolls if one.parallel is not None and one.parallel.needed
     }

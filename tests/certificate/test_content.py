@@ -8,6 +8,7 @@ import pytest
 
 from certgen import resources
 from certgen.assessment.assess import assess
+from certgen.assessment.plan import plan_of
 from certgen.certificate.compose import compose
 from certgen.certificate.content import Content, Facts, Paragraphs, Section, Table, Verdicts
 from certgen.certificate.numbers import small_text
@@ -205,7 +206,7 @@ def test_stop_readings_are_in_the_sign_the_crew_reads() -> None:
     move = table(plain, "section_moves", "Parallel")
     stop = next(i for i, column in enumerate(move.columns) if column.title == WORDING.word("stop_reading"))
     results = sample("dryer_mixed")
-    found = results.plan.by_roll[move.rows[0][0]].parallel.move.stop_reading_mm
+    found = plan_of(results).by_roll[move.rows[0][0]].parallel.move.stop_reading_mm
     assert results.survey.positive.roll == "upstream"
     assert found is not None
     assert move.rows[0][stop].split("\n")[0] == small_text(METRIC, -found)

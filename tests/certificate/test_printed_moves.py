@@ -9,6 +9,7 @@ import pytest
 from certgen import resources
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import ASPECTS, Assessment
+from certgen.assessment.plan import plan_of
 from certgen.assessment.results import results
 from certgen.certificate.compose import compose
 from certgen.certificate.content import Paragraphs, Table
@@ -78,7 +79,7 @@ def test_every_shim_pack_is_in_the_table_of_moves() -> None:
     shown_packs = {(row[0], row[titles.index("Shims")]) for row in table.rows}
     packs = {
         (plan.roll.id, " + ".join(plain(piece * FACTORS["in"][1]) for piece in step.shims.pieces_mm))
-        for plan in assessment.plan.moving
+        for plan in plan_of(assessment).moving
         if plan.level is not None and plan.level.needed
         for step, _ in plan.level.steps
         if step.shims is not None
@@ -169,7 +170,7 @@ def test_stop_readings_name_their_setup() -> None:
     assert text.endswith("as it stood in the setup named.")
     table = next(one for one in moves_on_the_pages(found) if one.caption.startswith("Parallel"))
     place = [column.title for column in table.columns].index("Setup")
-    read = {one.roll.id: one.setup for one in found.plan.moving}
+    read = {one.roll.id: one.setup for one in plan_of(found).moving}
     assert {row[0]: row[place] for row in table.rows} == {row[0]: read[row[0]] for row in table.rows}
     assert len({row[place] for row in table.rows}) > 1
 
