@@ -7,9 +7,9 @@ from certgen.certificate.assemble import drawing_area
 from certgen.certificate.comparison_plot import comparison_plot
 from certgen.certificate.comparison_table import comparison_table
 from certgen.certificate.comparison_words import (
-    conclusion,
+    comparison_conclusion,
+    comparison_identification,
     coverage_text,
-    identification,
     moment_text,
     reference_text,
     remarks,
@@ -52,7 +52,7 @@ def compose_comparison(comparison: Comparison, wording: Wording) -> Content:
     numbers = numbers_for(survey, wording.digits)
     return Content(
         title=wording.word("compare_title"),
-        identification=identification(comparison, wording),
+        identification=comparison_identification(comparison, wording),
         contractor=survey.contractor.name,
         author=survey.contractor.name,
         language=wording.language,
@@ -98,7 +98,7 @@ def _significance(comparison: Comparison, wording: Wording) -> str:
 
 
 def _conclusion(comparison: Comparison, numbers: Numbers, wording: Wording) -> tuple[Block, ...]:
-    found = tuple(f"- {text}" for text in conclusion(comparison, wording))
+    found = tuple(f"- {text}" for text in comparison_conclusion(comparison, wording))
     notes = tuple(f"- {text}" for text in remarks(comparison, numbers, wording))
     return (Paragraphs((*found, *notes)),)
 

@@ -20,7 +20,7 @@ from certgen.engine.solution import Solution
 from certgen.survey.survey import Coverage, Survey
 
 
-def identification(comparison: Comparison, wording: Wording) -> str:
+def comparison_identification(comparison: Comparison, wording: Wording) -> str:
     """Return which surveys, and which rounds of them, are compared."""
     first, second = (one.survey.certificate for one in (comparison.before, comparison.after))
     if comparison.within_one_visit:
@@ -63,7 +63,7 @@ def significance_text(comparison: Comparison, wording: Wording) -> str:
     return wording.digits.significant(100.0 * comparison.significance, 2)
 
 
-def conclusion(comparison: Comparison, wording: Wording) -> tuple[str, ...]:
+def comparison_conclusion(comparison: Comparison, wording: Wording) -> tuple[str, ...]:
     """Return what the comparison comes to; that the surveys are of different lines stands first."""
     lines = other_lines([comparison.before.survey, comparison.after.survey], wording)
     if comparison.judged == 0:

@@ -11,7 +11,7 @@ from certgen.certificate.opening import dates_of_work
 from certgen.certificate.report_pages import report_pdf
 from certgen.certificate.report_record import Basis
 from certgen.certificate.study_plot import study_plot
-from certgen.certificate.study_table import conclusion, study_table
+from certgen.certificate.study_table import study_conclusion, study_table
 from certgen.certificate.wording import Wording
 from certgen.survey.survey import Paper
 
@@ -34,7 +34,7 @@ def compose_study(study: Study, wording: Wording) -> Content:
     survey, numbers = study.survey, numbers_for(study.survey, wording.digits)
     return Content(
         title=wording.word("study_title"),
-        identification=identification(study, wording),
+        identification=study_identification(study, wording),
         contractor=survey.contractor.name,
         author=survey.contractor.name,
         language=wording.language,
@@ -49,7 +49,7 @@ def compose_study(study: Study, wording: Wording) -> Content:
     )
 
 
-def identification(study: Study, wording: Wording) -> str:
+def study_identification(study: Study, wording: Wording) -> str:
     """Return which survey and which round the study is of."""
     head = study.survey.certificate
     state = wording.word(f"study_{study.round}")
@@ -69,7 +69,7 @@ def _facts(study: Study, wording: Wording) -> Facts:
 
 
 def _conclusion(study: Study, numbers: Numbers, wording: Wording) -> tuple[Block, ...]:
-    points = tuple(f"- {text}" for text in conclusion(study, numbers, wording))
+    points = tuple(f"- {text}" for text in study_conclusion(study, numbers, wording))
     warning = wording.word("study_warning")
     missing = study.not_measured
     notes = (wording.word("study_not_measured", list=joined(missing)),) if missing else ()

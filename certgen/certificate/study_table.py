@@ -68,7 +68,7 @@ def direction_in(units: UnitSet, value_mm_per_m: float) -> str:
     return fixed(value_mm_per_m * units.slope.per_engine_unit, 3 if units.name == "mm" else 2, signed=True)
 
 
-def conclusion(study: Study, numbers: Numbers, wording: Wording) -> tuple[str, ...]:
+def study_conclusion(study: Study, numbers: Numbers, wording: Wording) -> tuple[str, ...]:
     """Return what the study comes to: the present reference, the cheapest roll, the free direction."""
     present, roll, free = study.present, study.cheapest_roll, study.free
     texts = [_sentence("study_says_present", present, study, (numbers, wording))]

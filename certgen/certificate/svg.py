@@ -22,11 +22,11 @@ from reportlab.lib.colors import Color
 
 from certgen.certificate.look import STRONG, width_of
 
-Ink = Callable[[Any], Any]
+Paint = Callable[[Any], Any]
 _STEPS = (("M", 2), ("L", 2), ("C", 6), ("Z", 0))
 
 
-def svg(drawing: Drawing, label: str, ink: Ink) -> Markup:
+def svg(drawing: Drawing, label: str, ink: Paint) -> Markup:
     """Return the drawing as an SVG element that says what it shows; `ink` turns colours into those wanted."""
     shapes = Markup("").join(_shapes(drawing.contents, ink))
     return Markup(
@@ -35,22 +35,22 @@ def svg(drawing: Drawing, label: str, ink: Ink) -> Markup:
     ).format(label, _n(drawing.width), _n(drawing.height), _n(drawing.width), _n(drawing.height), shapes)
 
 
-def _shapes(shapes: list[Any], ink: Ink) -> Iterator[Markup]:
+def _shapes(shapes: list[Any], ink: Paint) -> Iterator[Markup]:
     for shape in shapes:
         yield _MAKERS[type(shape)](shape, ink)
 
 
-def _group(group: Any, ink: Ink) -> Markup:
+def _group(group: Any, ink: Paint) -> Markup:
     inner = Markup("").join(_shapes(group.contents, ink))
     return Markup('<g transform="matrix({})">{}</g>').format(" ".join(map(_n, group.transform)), inner)
 
 
-def _line(line: Any, ink: Ink) -> Markup:
+def _line(line: Any, ink: Paint) -> Markup:
     ends = tuple(map(_n, (line.x1, line.y1, line.x2, line.y2)))
     return Markup('<path d="M{} {}L{} {}"{}/>').format(*ends, _paint(line, ink, filled=False))
 
 
-def _poly(poly: Any, ink: Ink) -> Markup:
+def _poly(poly: Any, ink: Paint) -> Markup:
     closed = isinstance(poly, Polygon)
     points = " ".join(map(_n, poly.points))
     return Markup('<{} points="{}"{}/>').format(
@@ -58,17 +58,17 @@ def _poly(poly: Any, ink: Ink) -> Markup:
     )
 
 
-def _circle(circle: Any, ink: Ink) -> Markup:
+def _circle(circle: Any, ink: Paint) -> Markup:
     sizes = tuple(map(_n, (circle.cx, circle.cy, circle.r)))
     return Markup('<circle cx="{}" cy="{}" r="{}"{}/>').format(*sizes, _paint(circle, ink))
 
 
-def _rect(rect: Any, ink: Ink) -> Markup:
+def _rect(rect: Any, ink: Paint) -> Markup:
     sizes = tuple(map(_n, (rect.x, rect.y, rect.width, rect.height)))
     return Markup('<rect x="{}" y="{}" width="{}" height="{}"{}/>').format(*sizes, _paint(rect, ink))
 
 
-def _path(path: Any, ink: Ink) -> Markup:
+def _path(path: Any, ink: Paint) -> Markup:
     points, steps = iter(path.points), []
     for operator in path.operators:
         letter, count = _STEPS[operator]
@@ -76,7 +76,7 @@ def _path(path: Any, ink: Ink) -> Markup:
     return Markup('<path d="{}"{}/>').format("".join(steps), _paint(path, ink))
 
 
-def _string(string: Any, ink: Ink) -> Markup:
+def _string(string: Any, ink: Paint) -> Markup:
     width = width_of(string.text, string.fontName, string.fontSize)
     return Markup(
         '<text transform="matrix(1 0 0 -1 {} {})" font-size="{}"{} text-anchor="{}" textLength="{}"'
@@ -93,7 +93,7 @@ def _string(string: Any, ink: Ink) -> Markup:
     )
 
 
-def _paint(shape: Any, ink: Ink, *, filled: bool = True) -> Markup:
+def _paint(shape: Any, ink: Paint, *, filled: bool = True) -> Markup:
     """Fill and stroke; a colour that is not there is `none`."""
     fill = _colour(shape.fillColor, ink) if filled else "none"
     stroke = _colour(shape.strokeColor, ink) if shape.strokeWidth else "none"
@@ -104,7 +104,7 @@ def _paint(shape: Any, ink: Ink, *, filled: bool = True) -> Markup:
     return found + (Markup(' stroke-dasharray="{}"').format(" ".join(map(_n, dashes))) if dashes else "")
 
 
-def _colour(colour: Any, ink: Ink) -> str:
+def _colour(colour: Any, ink: Paint) -> str:
     if not isinstance(colour, Color):
         return "none"
     return str(ink(colour).hexval()).replace("0x", "#")
@@ -116,7 +116,7 @@ def _n(number: float) -> str:
     return "0" if text == "-0" else text
 
 
-_MAKERS: dict[type, Callable[[Any, Ink], Markup]] = {
+_MAKERS: dict[type, Callable[[Any, Paint], Markup]] = {
     Group: _group,
     Line: _line,
     Polygon: _poly,

@@ -13,7 +13,7 @@ from certgen.certificate.report_record import Basis
 from certgen.certificate.rounding import UNIT_SETS
 from certgen.certificate.trend_plot import trend_plots
 from certgen.certificate.trend_tables import drift_table, slopes_table
-from certgen.certificate.trend_words import conclusion, identification
+from certgen.certificate.trend_words import trend_conclusion, trend_identification
 from certgen.certificate.wording import Wording
 from certgen.survey.survey import Paper
 
@@ -48,11 +48,11 @@ def compose_trend(found: Trend, wording: Wording) -> Content:
     """Return everything the trend says, in order, as records."""
     survey = found.surveys[-1]
     numbers = numbers_for(survey, wording.digits)
-    points = tuple(f"- {text}" for text in conclusion(found, numbers, wording))
+    points = tuple(f"- {text}" for text in trend_conclusion(found, numbers, wording))
     counting, closing = wording.paragraphs("trend"), wording.paragraphs("trend_closing")
     return Content(
         title=wording.word("trend_title"),
-        identification=identification(found, wording),
+        identification=trend_identification(found, wording),
         contractor=survey.contractor.name,
         author=survey.contractor.name,
         language=wording.language,

@@ -12,13 +12,13 @@ from certgen.certificate.wording import Wording
 from certgen.engine.drift import PROBABILITY, Drift
 
 
-def identification(found: Trend, wording: Wording) -> str:
+def trend_identification(found: Trend, wording: Wording) -> str:
     """Return how many visits are followed, from when to when."""
     first, last = (wording.date(found.surveys[index].visit.started) for index in (0, -1))
     return wording.word("trend_of", count=len(found.surveys), first=first, last=last)
 
 
-def conclusion(found: Trend, numbers: Numbers, wording: Wording) -> tuple[str, ...]:
+def trend_conclusion(found: Trend, numbers: Numbers, wording: Wording) -> tuple[str, ...]:
     """Return what the trend comes to, what to do first."""
     return (
         *other_lines(found.surveys, wording),

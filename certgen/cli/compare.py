@@ -107,13 +107,15 @@ def _json(found: "Comparison") -> str:
 def _text(found: "Comparison", wording: "Wording") -> str:
     from certgen.assessment.assessment import ASPECTS
     from certgen.certificate.comparison_table import comparison_table
-    from certgen.certificate.comparison_words import conclusion, identification, remarks
+    from certgen.certificate.comparison_words import comparison_conclusion, comparison_identification, remarks
     from certgen.certificate.numbers import numbers_for
     from certgen.cli.text_table import text_table
 
     survey = found.after.survey
     numbers = numbers_for(survey, wording.digits)
-    lines = [wording.word("titled", title=identification(found, wording), text=survey.line.name)]
-    lines += [f"- {text}" for text in (*conclusion(found, wording), *remarks(found, numbers, wording))]
+    lines = [wording.word("titled", title=comparison_identification(found, wording), text=survey.line.name)]
+    lines += [
+        f"- {text}" for text in (*comparison_conclusion(found, wording), *remarks(found, numbers, wording))
+    ]
     tables = (comparison_table(found, aspect, numbers, wording) for aspect in ASPECTS)
     return "\n\n".join(["\n".join(lines), *(text_table(table) for table in tables if table is not None)])

@@ -73,13 +73,13 @@ def _json(found: "Study") -> str:
 
 def _text(found: "Study", wording: "Wording") -> str:
     from certgen.certificate.numbers import joined, numbers_for
-    from certgen.certificate.study_pages import identification
-    from certgen.certificate.study_table import conclusion, study_table
+    from certgen.certificate.study_pages import study_identification
+    from certgen.certificate.study_table import study_conclusion, study_table
     from certgen.cli.text_table import text_table
 
     numbers = numbers_for(found.survey, wording.digits)
-    lines = [wording.word("titled", title=identification(found, wording), text=found.survey.line.name)]
-    lines += [f"- {text}" for text in conclusion(found, numbers, wording)]
+    lines = [wording.word("titled", title=study_identification(found, wording), text=found.survey.line.name)]
+    lines += [f"- {text}" for text in study_conclusion(found, numbers, wording)]
     if found.not_measured:
         lines.append(wording.word("study_not_measured", list=joined(found.not_measured)))
     table = text_table(study_table(found, numbers, wording))

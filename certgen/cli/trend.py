@@ -107,12 +107,12 @@ def _text(found: "Trend", wording: "Wording") -> str:
     from certgen.assessment.assessment import ASPECTS
     from certgen.certificate.numbers import numbers_for
     from certgen.certificate.trend_tables import drift_table
-    from certgen.certificate.trend_words import conclusion, identification
+    from certgen.certificate.trend_words import trend_conclusion, trend_identification
     from certgen.cli.text_table import text_table
 
     survey = found.surveys[-1]
     numbers = numbers_for(survey, wording.digits)
-    lines = [wording.word("titled", title=identification(found, wording), text=survey.line.name)]
-    lines += [f"- {text}" for text in conclusion(found, numbers, wording)]
+    lines = [wording.word("titled", title=trend_identification(found, wording), text=survey.line.name)]
+    lines += [f"- {text}" for text in trend_conclusion(found, numbers, wording)]
     tables = (drift_table(found, aspect, numbers, wording) for aspect in ASPECTS)
     return "\n\n".join(["\n".join(lines), *(text_table(table) for table in tables if table is not None)])

@@ -11,7 +11,7 @@ from certgen.survey.survey import (
     Survey,
 )
 
-Reading = RollReading | MonumentReading | SlopeReading | HeightReading
+AnyReading = RollReading | MonumentReading | SlopeReading | HeightReading
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,7 +19,7 @@ class SetAside:
     """A reading that takes no part, with the setup it belongs to (None: level) and the reason."""
 
     setup: str | None
-    reading: Reading
+    reading: AnyReading
     reason: str
 
 
@@ -45,7 +45,7 @@ def _kept_level(level: LevelReadings | None) -> LevelReadings | None:
 
 def set_aside(survey: Survey) -> tuple[SetAside, ...]:
     """Return the readings that are set aside, in the order of the survey."""
-    every: list[tuple[str | None, Reading]] = []
+    every: list[tuple[str | None, AnyReading]] = []
     if survey.level is not None:
         every += [(None, slope) for slope in survey.level.slopes]
         every += [(None, height) for height in survey.level.heights]

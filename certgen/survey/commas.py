@@ -6,7 +6,7 @@ reported as one. The same holds for a text with commas within quotation marks of
 """
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import replace
 from itertools import pairwise
 
@@ -54,7 +54,7 @@ def of_keys(pairs: Iterable[tuple[Scalar, Node]]) -> list[tuple[Scalar, Node]]:
     return made
 
 
-def of_items(items: Sequence[Node]) -> list[Node]:
+def of_items(items: list[Node]) -> list[Node]:
     """Return the items of a list, numbers that were parted at their comma in one.
 
     `[7,0]` may be two numbers: parted is what alone has a unit, or a leading zero, after its comma, or a

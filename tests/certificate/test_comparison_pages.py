@@ -13,7 +13,7 @@ from certgen.assessment.comparison import Comparison, Shift
 from certgen.assessment.comparison_results import comparison_results
 from certgen.certificate.comparison_pages import comparison_pdf, compose_comparison
 from certgen.certificate.comparison_table import comparison_table, consistent
-from certgen.certificate.comparison_words import conclusion, remarks
+from certgen.certificate.comparison_words import comparison_conclusion, remarks
 from certgen.certificate.numbers import numbers_for
 from certgen.certificate.rounding import METRIC
 from tests.certificate.samples import WORDING, sample, vague
@@ -136,6 +136,9 @@ def test_comparison_says_how_visits_share_errors() -> None:
 def test_conclusion_of_nothing_in_common_says_so() -> None:
     """Two lines that share no roll but the reference's id."""
     found = compare(*(sample(name).solution for name in ("tutorial", "winder_inch")), reference="R1")
-    texts = (*conclusion(found, WORDING), *remarks(found, numbers_for(found.after.survey), WORDING))
+    texts = (
+        *comparison_conclusion(found, WORDING),
+        *remarks(found, numbers_for(found.after.survey), WORDING),
+    )
     assert any("not of the same line" in text for text in texts)
     assert compose_comparison(found, WORDING).end == "End of comparison"

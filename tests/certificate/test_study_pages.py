@@ -14,7 +14,7 @@ from certgen.assessment.study import Study, study
 from certgen.assessment.study_results import study_results
 from certgen.certificate.numbers import numbers_for
 from certgen.certificate.study_pages import compose_study, study_pdf
-from certgen.certificate.study_table import candidate_name, conclusion, study_table
+from certgen.certificate.study_table import candidate_name, study_conclusion, study_table
 from certgen.survey.survey import Round
 from tests.certificate.samples import WORDING, sample
 from tests.certificate.test_printed_results import FACTORS, SAMPLES, shown
@@ -103,7 +103,7 @@ def test_row_of_the_present_reference_is_bold() -> None:
 def test_conclusion_says_where_nothing_is_gained() -> None:
     """The winder is well served by the reference it has."""
     found = studied("winder_inch")
-    texts = conclusion(found, numbers_for(found.survey), WORDING)
+    texts = study_conclusion(found, numbers_for(found.survey), WORDING)
     assert texts[0].startswith("Present reference, roll R1, Unwind guide roll: 6 of 11 rolls do not pass")
     assert texts[1:] == (
         "No roll would cost less as the reference.",
@@ -116,7 +116,7 @@ def test_conclusion_names_rolls_that_stay_outside() -> None:
     found = studied("tutorial")
     worst = replace(found.candidates[-1], present=True)
     others = [replace(one, present=False) for one in found.candidates[:-1]]
-    texts = conclusion(replace(found, candidates=(*others, worst)), numbers_for(found.survey), WORDING)
+    texts = study_conclusion(replace(found, candidates=(*others, worst)), numbers_for(found.survey), WORDING)
     assert "no move brings R1 to a pass" in texts[0]
     assert texts[1].startswith("Cheapest roll, roll R1, Unwind roll: 1 of 2 rolls does not pass")
 

@@ -12,7 +12,7 @@ from certgen.certificate.numbers import numbers_for
 from certgen.certificate.trend_pages import compose_trend, trend_pdf
 from certgen.certificate.trend_plot import trend_plots
 from certgen.certificate.trend_tables import drift_table, slopes_table
-from certgen.certificate.trend_words import conclusion
+from certgen.certificate.trend_words import trend_conclusion
 from tests.certificate.samples import WORDING, sample
 
 WINDER = ("winder_inch", "winder_inch_next_year", "winder_inch_third_year")
@@ -113,7 +113,7 @@ def test_trend_without_drift_says_so() -> None:
         for roll in followed().rolls
     )
     found = replace(followed(), rolls=still)
-    texts = conclusion(found, numbers_for(found.surveys[-1]), WORDING)
+    texts = trend_conclusion(found, numbers_for(found.surveys[-1]), WORDING)
     assert "No drift can be shown." in texts
     assert compose_trend(found, WORDING).end == "End of trend"
 

@@ -1,6 +1,6 @@
 """All checks of a whole file, in two groups: those without which no survey can be built, and the rest."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 
 from certgen.findings import Finding
 from certgen.survey.checked import Checked
@@ -47,8 +47,8 @@ _SENSE: tuple[Check, ...] = (
 
 
 # checks that came with a later edition of the rules: an archived survey is not refused by them
-_STRUCTURE_SINCE: Mapping[int, tuple[Check, ...]] = {2: (repeats_set_aside,)}
-_SENSE_SINCE: Mapping[int, tuple[Check, ...]] = {2: (shared, number)}
+_STRUCTURE_SINCE: dict[int, tuple[Check, ...]] = {2: (repeats_set_aside,)}
+_SENSE_SINCE: dict[int, tuple[Check, ...]] = {2: (shared, number)}
 
 
 def structure(root: Checked, edition: int = EDITION) -> tuple[Finding, ...]:
@@ -61,7 +61,7 @@ def sense(root: Checked, edition: int = EDITION) -> tuple[Finding, ...]:
     return _found(root, (*_SENSE, *_since(_SENSE_SINCE, edition)))
 
 
-def _since(later: Mapping[int, tuple[Check, ...]], edition: int) -> Iterator[Check]:
+def _since(later: dict[int, tuple[Check, ...]], edition: int) -> Iterator[Check]:
     for first in sorted(later):
         if first <= edition:
             yield from later[first]

@@ -16,7 +16,7 @@ from certgen.certificate.compose import compose
 from certgen.certificate.content import Table
 from certgen.certificate.languages import LANGUAGES
 from certgen.certificate.numbers import numbers_for
-from certgen.certificate.trend_words import conclusion
+from certgen.certificate.trend_words import trend_conclusion
 from certgen.certificate.wording import Wording
 from certgen.register.entry import PDF, RESULTS
 from certgen.register.find import Wanted
@@ -104,7 +104,7 @@ def test_line_says_what_its_trend_says(files: Files) -> None:
     found = trend([sample(name).solution for name in WINDER])
     page = page_of(files, "lines/ln3-wnd")
     shown = texts(page)
-    for text in conclusion(found, numbers_for(found.surveys[-1], WORDING.digits), WORDING):
+    for text in trend_conclusion(found, numbers_for(found.surveys[-1], WORDING.digits), WORDING):
         assert text in shown
     drawn = "".join(re.findall(r"<svg.*?</svg>", page))
     assert all(f">{roll.name}, level<" in drawn for roll in found.rolls)
