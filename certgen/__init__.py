@@ -11,7 +11,7 @@ The steps behind it, each loaded when it is first asked for:
 
     survey = certgen.accept(path, certgen.read_survey(path))
     assessment = certgen.assess(certgen.solve_survey(survey))
-    data = certgen.results(assessment)
+    data = certgen.survey_results(assessment)
     pdf = certgen.certificate_pdf(assessment, certgen.Wording(certgen.templates(), "en"), "A4")
 """
 
@@ -20,15 +20,15 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from certgen.assessment.assess import assess
-    from certgen.assessment.results import results
-    from certgen.certificate.assemble import certificate_pdf
-    from certgen.certificate.compose import compose
-    from certgen.certificate.wording import Wording
-    from certgen.engine.solution import solve_survey
+    from certgen.document.compose import compose
     from certgen.errors import CertgenError
     from certgen.front_door import Solved, check, issue, solve
+    from certgen.network.solution import solve_survey
+    from certgen.pdf.pdf_document import certificate_pdf
     from certgen.resources import templates
+    from certgen.results.survey_results import survey_results
     from certgen.survey import accept, read_survey
+    from certgen.wording.wording import Wording
 
 __version__ = "0.2.0"
 
@@ -44,9 +44,9 @@ __all__ = [
     "compose",
     "issue",
     "read_survey",
-    "results",
     "solve",
     "solve_survey",
+    "survey_results",
     "templates",
 ]
 
@@ -57,12 +57,12 @@ _DOORS = {
     "Solved": "certgen.front_door",
     "read_survey": "certgen.survey",
     "accept": "certgen.survey",
-    "solve_survey": "certgen.engine.solution",
+    "solve_survey": "certgen.network.solution",
     "assess": "certgen.assessment.assess",
-    "results": "certgen.assessment.results",
-    "compose": "certgen.certificate.compose",
-    "certificate_pdf": "certgen.certificate.assemble",
-    "Wording": "certgen.certificate.wording",
+    "survey_results": "certgen.results.survey_results",
+    "compose": "certgen.document.compose",
+    "certificate_pdf": "certgen.pdf.pdf_document",
+    "Wording": "certgen.wording.wording",
     "templates": "certgen.resources",
     "CertgenError": "certgen.errors",
 }

@@ -13,9 +13,9 @@ from certgen.errors import SurveyRefused
 
 if TYPE_CHECKING:
     from certgen.assessment.assessment import Assessment
-    from certgen.certificate.wording import Wording
     from certgen.findings import Finding
     from certgen.survey.survey import Paper
+    from certgen.wording.wording import Wording
 
 
 def check(path: Path | str) -> tuple[Finding, ...]:
@@ -24,7 +24,7 @@ def check(path: Path | str) -> tuple[Finding, ...]:
     A faulty survey is no exception here: its findings have the severity "error". Raises WrongUsage where
     nothing can be read from the path.
     """
-    from certgen.cli.load import load_warned
+    from certgen.cli.survey_input import load_warned
 
     try:
         return load_warned(str(path))[1]
@@ -38,7 +38,7 @@ def solve(path: Path | str) -> Solved:
     Raises SurveyRefused with every finding where the survey is faulty, CannotCompute where it has no answer
     and WrongUsage where nothing can be read from the path; all are CertgenError.
     """
-    from certgen.cli.load import load_assessed
+    from certgen.cli.survey_input import load_assessed
 
     assessment, findings = load_assessed(str(path))
     return Solved(Path(path), assessment, findings)
@@ -61,8 +61,8 @@ def issue(
     CannotWrite; a failed run leaves nothing behind.
     """
     solved = solve(path)
-    from certgen.cli.issued import Asked
-    from certgen.cli.issued import issue as write
+    from certgen.cli.publish import Asked
+    from certgen.cli.publish import issue as write
 
     asked = Asked(
         Path(path),
@@ -88,9 +88,9 @@ class Solved:
 
     def results(self) -> dict[str, object]:
         """Return the results as `certgen solve --json` prints them: dicts, lists, text and floats."""
-        from certgen.assessment.results import results
+        from certgen.results.survey_results import survey_results
 
-        return results(self.assessment)
+        return survey_results(self.assessment)
 
     def pdf(
         self,
@@ -101,8 +101,8 @@ class Solved:
         with_checklist: bool = False,
     ) -> bytes:
         """Return the certificate as PDF, the same bytes as `certgen issue` writes; nothing is written."""
-        from certgen.certificate.assemble import certificate
         from certgen.cli.house import house_of
+        from certgen.pdf.pdf_document import certificate
 
         house = house_of(self.path, templates)
         sheet = house.paper_for(self.assessment.survey, paper)
@@ -112,8 +112,8 @@ class Solved:
         self, *, language: str | None = None, templates: Path | None = None, with_checklist: bool = False
     ) -> str:
         """Return the certificate as one page for a browser, which loads nothing from elsewhere."""
-        from certgen.certificate.compose import compose
-        from certgen.certificate.html_page import certificate_html
+        from certgen.document.compose import compose
+        from certgen.web.html_page import certificate_html
 
         wording = self._wording(language, templates)
         content = compose(self.assessment, wording, with_checklist=with_checklist)

@@ -1,10 +1,13 @@
-"""Where the files that travel with certgen are found: in an installed wheel as well as in a checkout."""
+"""The languages a certificate can be issued in."""
 
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
+from typing import Literal, get_args
 
 _PACKAGE = Path(__file__).parent
+Language = Literal["en", "de", "fr", "es"]
+LANGUAGES: tuple[Language, ...] = get_args(Language)
 
 
 def _travelling(name: str) -> Path:

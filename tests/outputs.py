@@ -14,6 +14,7 @@ import tempfile
 from contextlib import redirect_stderr, redirect_stdout
 from hashlib import sha256
 from pathlib import Path
+from unittest.mock import patch
 
 from openpyxl import load_workbook
 
@@ -43,6 +44,11 @@ def run(folder: Path, name: str, *arguments: object) -> None:
 
 def write(target: Path, languages: tuple[str, ...] = LANGUAGES) -> None:
     """Write all outputs into a folder, which must not exist: a folder for each language, and one for JSON."""
+    with patch.object(resources, "program_digest", lambda: "0" * 64):  # reports say which code made them
+        _write(target, languages)
+
+
+def _write(target: Path, languages: tuple[str, ...]) -> None:
     plain = target / "json"
     plain.mkdir(parents=True)
     for survey in sorted(_SAMPLES.glob("*.yaml")):

@@ -21,9 +21,9 @@ NAMES = [
     "compose",
     "issue",
     "read_survey",
-    "results",
     "solve",
     "solve_survey",
+    "survey_results",
     "templates",
 ]
 
@@ -45,7 +45,7 @@ def test_front_door_leads_from_a_survey_to_its_certificate() -> None:
     path = str(resources.sample_surveys() / "tutorial.yaml")
     survey = certgen.accept(path, certgen.read_survey(path))
     assessment = certgen.assess(certgen.solve_survey(survey))
-    assert json.loads(json.dumps(certgen.results(assessment)))["overall"]["as_left"] == "pass"
+    assert json.loads(json.dumps(certgen.survey_results(assessment)))["overall"]["as_left"] == "pass"
     wording = certgen.Wording(certgen.templates(), "en")
     assert certgen.certificate_pdf(assessment, wording, "A4").startswith(b"%PDF-")
 

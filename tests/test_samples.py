@@ -12,11 +12,11 @@ from pypdf import PdfReader
 
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
-from certgen.assessment.results import results
 from certgen.cli import main
-from certgen.cli.load import load
-from certgen.engine.solution import solve_survey
+from certgen.cli.survey_input import load
+from certgen.network.solution import solve_survey
 from certgen.resources import sample_surveys
+from certgen.results.survey_results import survey_results
 
 # (as found, as left)
 OVERALL = {
@@ -92,7 +92,7 @@ def test_sample_scatter_fits_its_uncertainty(name: str, aspect: str) -> None:
 @pytest.mark.parametrize("name", SAMPLES)
 def test_sample_results_are_plain_json(name: str) -> None:
     """Results survive being written and read, without nan or infinity."""
-    plain = results(assessed(name))
+    plain = survey_results(assessed(name))
     assert json.loads(json.dumps(plain, allow_nan=False)) == plain
 
 

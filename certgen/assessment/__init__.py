@@ -1,1 +1,1 @@
-"""From slopes to verdicts: decision rules, targets, conformance."""
+"""From slopes to verdicts: targets, decision rules, conformance, budgets of uncertainty."""

@@ -17,12 +17,18 @@ from certgen.assessment.assessment import (
     RollAspect,
     RollResult,
 )
-from certgen.assessment.rules import RULES, Verdict, conformance_probability, overall
-from certgen.engine.coverage import Expanded, coverage_factor, expand
-from certgen.engine.estimate import Estimate
-from certgen.engine.growth import level_target, parallel_target
-from certgen.engine.slopes import is_one
-from certgen.engine.solution import Solution
+from certgen.assessment.rules import (
+    RULES,
+    Verdict,
+    conformance_probability,
+    level_target,
+    overall,
+    parallel_target,
+)
+from certgen.network.equations import is_one
+from certgen.network.least_squares import Estimate
+from certgen.network.solution import Solution
+from certgen.network.uncertainty import Expanded, coverage_factor, expand
 from certgen.survey.edition import FIRST
 from certgen.survey.survey import ROUNDS, Limit, Roll, Round, Survey
 from certgen.survey.unread import Reason, Unread, limit_of

@@ -5,9 +5,9 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from certgen.assessment.doubt import AspectDoubts, aspect_doubts
-from certgen.assessment.passes import Passes, passes
+from certgen.assessment.joint_probability import Passes, passes
 from certgen.assessment.rules import Overall, Verdict
-from certgen.engine.solution import Solution
+from certgen.network.solution import Solution
 from certgen.survey.survey import ROUNDS, Round, Survey
 from certgen.survey.unread import ASPECTS as ASPECTS
 from certgen.survey.unread import AspectName as AspectName

@@ -18,11 +18,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from certgen.engine.causes import Cause
-from certgen.engine.events import seating_of
-from certgen.engine.observation import Label
-from certgen.engine.solution import Aspect, Key, Solution
-from certgen.engine.suspects import Candidate
+from certgen.network.causes import Cause
+from certgen.network.equations import Label
+from certgen.network.reliability import seating_of
+from certgen.network.solution import Aspect, Key, Solution
+from certgen.network.suspects import Candidate
 from certgen.survey.edition import FIRST
 from certgen.survey.survey import Round
 

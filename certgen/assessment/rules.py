@@ -1,4 +1,4 @@
-"""Decision rules: from an error slope, its uncertainty and a limit to a verdict.
+"""Targets, and decision rules: from an error slope, its uncertainty and a limit to a verdict.
 
 Sources: JCGM 106:2012, 8.2 and 8.3 (simple acceptance, guarded acceptance), 7.4 (conformance probability);
 ILAC-G8:09/2019, 4.2 and 5 (binary and four-way statements with guard band w = U).
@@ -9,6 +9,8 @@ from math import inf, isinf
 from typing import Literal
 
 from scipy.special import ndtr, ndtri, stdtr
+
+from certgen.survey.survey import Roll, Survey
 
 Verdict = Literal["pass", "conditional pass", "conditional fail", "fail", "reference", "not measured"]
 # of a whole line: nothing fails, and yet it cannot be shown to pass
@@ -25,6 +27,28 @@ SETTLED: frozenset[Verdict] = frozenset({"pass", "reference", "not measured"})
 # Beyond a bound by less than this share of the limit is rounding of the arithmetic: readings of exactly the
 # limit must pass in inches as in millimetres.
 ROUNDING = 1e-9
+
+
+def level_target(roll: Roll) -> float:
+    """Return minus the level slope that growth produces between the bearings."""
+    return _slope(roll.growth.operator.up_mm - roll.growth.drive.up_mm, roll)
+
+
+def parallel_target(survey: Survey, roll: Roll) -> float:
+    """Return minus the parallel slope that growth produces, relative to that of the reference roll.
+
+    A reference roll that itself turns while warming up takes the running direction of the line with it.
+    """
+    reference = next((r for r in survey.rolls if r.id == survey.reference.roll), None)
+    return (_parallel_growth(reference) if reference is not None else 0.0) - _parallel_growth(roll)
+
+
+def _parallel_growth(roll: Roll) -> float:
+    return _slope(roll.growth.drive.downstream_mm - roll.growth.operator.downstream_mm, roll)
+
+
+def _slope(difference_mm: float, roll: Roll) -> float:
+    return 1000.0 * difference_mm / roll.bearings_mm
 
 
 def simple(error: float, expanded: float, limit: float) -> Verdict:  # noqa: ARG001  (a rule takes all three)

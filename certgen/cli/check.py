@@ -5,7 +5,7 @@ from typing import Any
 
 import click
 
-from certgen.cli.load import load_warned
+from certgen.cli.survey_input import load_warned
 from certgen.errors import SurveyRefused
 from certgen.findings import Finding
 from certgen.survey.survey import ROUNDS, Survey
@@ -51,10 +51,10 @@ def command(file: str, as_json: bool, with_checklist: bool) -> None:
 
 def _clauses(survey: Survey) -> str:
     from certgen import resources
-    from certgen.certificate.checklist import checklist_section
-    from certgen.certificate.content import Table
-    from certgen.certificate.wording import Wording
-    from certgen.cli.text_table import text_table
+    from certgen.cli.io.text_table import text_table
+    from certgen.document.content import Table
+    from certgen.document.statements import checklist_section
+    from certgen.wording.wording import Wording
 
     section = checklist_section(survey, Wording(resources.templates(), "en"))
     tables = (text_table(block) for block in section.blocks if isinstance(block, Table))

@@ -7,20 +7,19 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from certgen.cli.house_options import page_options
-from certgen.cli.made import made, tell
-from certgen.cli.outputs import require_free
+from certgen.cli.io.messages import made, tell
+from certgen.cli.io.write import require_free, write_new
+from certgen.cli.quantity_option import typed
 from certgen.cli.register.where import register_option
-from certgen.cli.typed import typed
-from certgen.cli.write import write_new
 from certgen.survey.quantities import Quantity
 from certgen.survey.survey import Paper
 from certgen.survey.units import Measure
 
 if TYPE_CHECKING:
-    from certgen.assessment.comparison import Comparison
-    from certgen.certificate.wording import Wording
+    from certgen.register.line_visits import Recorded
     from certgen.register.register import Register
-    from certgen.register.visits import Recorded
+    from certgen.visits.comparison import Comparison
+    from certgen.wording.wording import Wording
 
 _SLOPE = typed(Quantity(("slope", "angle"), None, "positive"))
 
@@ -75,8 +74,8 @@ def command(one: str, other: str | None, **options: Any) -> None:
 
 
 def _compared(names: list[str], options: dict[str, Any]) -> "Comparison":
-    from certgen.assessment.compare import compare, within
     from certgen.cli.visits import Kept, solved
+    from certgen.visits.comparison import compare, within
 
     visits = solved(names, Kept("certificate", options["where"], _of_number))
     relevant: Measure | None = options["relevant"]
@@ -87,29 +86,33 @@ def _compared(names: list[str], options: dict[str, Any]) -> "Comparison":
 
 
 def _of_number(opened: "Register", number: str) -> "list[Recorded]":
-    from certgen.register.visits import certificate_survey
+    from certgen.register.line_visits import certificate_survey
 
     return [certificate_survey(opened, number)]
 
 
 def _pdf(found: "Comparison", wording: "Wording", paper: Paper) -> bytes:
-    from certgen.certificate.comparison_pages import comparison_pdf
+    from certgen.pdf.reports import comparison_pdf
 
     return comparison_pdf(found, wording, paper)
 
 
 def _json(found: "Comparison") -> str:
-    from certgen.assessment.comparison_results import comparison_results
+    from certgen.results.report_results import comparison_results
 
     return json.dumps(comparison_results(found), indent=2, allow_nan=False)
 
 
 def _text(found: "Comparison", wording: "Wording") -> str:
     from certgen.assessment.assessment import ASPECTS
-    from certgen.certificate.comparison_table import comparison_table
-    from certgen.certificate.comparison_words import comparison_conclusion, comparison_identification, remarks
-    from certgen.certificate.numbers import numbers_for
-    from certgen.cli.text_table import text_table
+    from certgen.cli.io.text_table import text_table
+    from certgen.document.comparison_section import (
+        comparison_conclusion,
+        comparison_identification,
+        comparison_table,
+        remarks,
+    )
+    from certgen.wording.values import numbers_for
 
     survey = found.after.survey
     numbers = numbers_for(survey, wording.digits)

@@ -5,9 +5,9 @@ from pathlib import Path
 
 import click
 
-from certgen.cli.fetch import fetch
-from certgen.cli.made import made, tell
-from certgen.cli.outputs import require_folder, require_free, write_all
+from certgen.cli.io.messages import made, tell
+from certgen.cli.io.write import require_folder, require_free, write_all
+from certgen.cli.survey_input import fetch
 from certgen.errors import NotVerified
 from certgen.findings import escaped
 
@@ -36,7 +36,7 @@ def command(file: str, output: str, replace: bool) -> None:
     embedded is named, and not written.
     """
     logging.getLogger("pypdf").setLevel(logging.CRITICAL)
-    from certgen.certificate.carried import files_inside
+    from certgen.verify.issued_file import files_inside
 
     try:
         found, others = files_inside(fetch(Path(file)))

@@ -11,9 +11,8 @@ from typing import Any
 import click
 
 from certgen import __version__
-from certgen.cli.endings import endings
-from certgen.cli.homes import need_no_home
-from certgen.cli.terminal import escaping
+from certgen.cli.io.library_settings import need_no_home
+from certgen.cli.io.messages import endings, escaping
 
 Commands = Mapping[str, str]
 

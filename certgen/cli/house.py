@@ -1,4 +1,4 @@
-"""A contractor's own style: `house.toml` in a folder of templates, `certgen.toml` beside the surveys."""
+"""A contractor's own style: `house.toml` in a folder of templates, `certgen.toml` beside the survey."""
 
 import re
 import tomllib
@@ -9,14 +9,11 @@ from pathlib import Path
 from typing import Any, cast, get_args
 
 from certgen import resources
-from certgen.certificate.house_files import house_texts, read_within, text_within
-from certgen.certificate.house_look import LINE_CONTRAST, TEXT_CONTRAST, HouseLook, contrast
-from certgen.certificate.house_texts import verdict_in
-from certgen.certificate.languages import LANGUAGES
-from certgen.certificate.wording import Wording
-from certgen.cli.toml_lines import line_of, line_of_error
 from certgen.errors import WrongUsage
+from certgen.resources import LANGUAGES
 from certgen.survey.survey import Paper, Survey
+from certgen.wording.house_files import house_texts, read_within, text_within
+from certgen.wording.wording import LINE_CONTRAST, TEXT_CONTRAST, HouseLook, Wording, contrast, verdict_in
 
 BESIDE = "certgen.toml"
 INSIDE = "house.toml"
@@ -25,6 +22,19 @@ _KEYS = ("letterhead", "logo", "colours", "paper", "language")
 _LEAST = {"found": LINE_CONTRAST, "left": TEXT_CONTRAST}
 _MOST_LINES, _LONGEST = 6, 90
 _COLOUR = re.compile(r"#[0-9a-f]{6}")
+
+
+def line_of(key: str, text: str) -> int:
+    """Return the line, from 1, in which a key or a table of that name begins; 1 where it is not found."""
+    name = re.escape(key)
+    found = re.search(rf"^\s*(\[[^\]\n]*\b{name}\]|[\"']?{name}[\"']?\s*=)", text, re.MULTILINE)
+    return 1 if found is None else text[: found.end()].count("\n") + 1
+
+
+def line_of_error(error: ValueError) -> int:
+    """Return the line that an error of the reader names, 1 where it names none."""
+    place = re.search(r"line (\d+)", str(error))
+    return int(place[1]) if place else 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,7 +170,7 @@ def _lines(stated: _Stated, lines: Any) -> Iterator[str]:
 
 
 def _logo(stated: _Stated) -> Any:
-    from certgen.certificate.logo import MOST_BYTES, UnfitLogo, logo_of  # loads the picture library
+    from certgen.figures.logo import MOST_BYTES, UnfitLogo, logo_of  # loads the picture library
 
     file = stated.folder / _text(stated, "logo", stated.table["logo"])
     try:

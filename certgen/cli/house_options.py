@@ -6,7 +6,7 @@ from typing import Any, get_args
 
 import click
 
-from certgen.certificate.languages import LANGUAGES
+from certgen.resources import LANGUAGES
 from certgen.survey.survey import Paper
 
 Function = Callable[..., Any]

@@ -6,9 +6,9 @@ from typing import Any
 import click
 
 from certgen.cli.house_options import page_options
-from certgen.cli.load import load_assessed
-from certgen.cli.made import tell
-from certgen.cli.register.keep import keep_options
+from certgen.cli.io.messages import tell
+from certgen.cli.register.add import keep_options
+from certgen.cli.survey_input import load_assessed
 from certgen.errors import WrongUsage
 from certgen.findings import escaped
 
@@ -50,7 +50,7 @@ def command(file: Path, **asked: Any) -> None:
         raise WrongUsage("--timestamp goes with --sign: only a signature is stamped.")
     assessment, findings = load_assessed(str(file))
 
-    from certgen.cli.issued import Asked, issue
+    from certgen.cli.publish import Asked, issue
 
     wanted = Asked(file, **asked)
     wanted.require_free()

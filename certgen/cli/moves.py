@@ -7,15 +7,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from certgen.cli.house_options import page_options
-from certgen.cli.load import load_assessed
-from certgen.cli.made import made, tell
-from certgen.cli.outputs import require_free
-from certgen.cli.write import write_new
+from certgen.cli.io.messages import made, tell
+from certgen.cli.io.write import require_free, write_new
+from certgen.cli.survey_input import load_assessed
 from certgen.survey.survey import Paper
 
 if TYPE_CHECKING:
     from certgen.assessment.assessment import Assessment
-    from certgen.certificate.wording import Wording
+    from certgen.wording.wording import Wording
 
 
 @click.command(
@@ -62,19 +61,19 @@ def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options
 
 
 def _json(assessment: "Assessment") -> str:
-    from certgen.assessment.move_results import all_moves
+    from certgen.results.move_results import all_moves
 
     return json.dumps(all_moves(assessment), indent=2, allow_nan=False)
 
 
 def _text(assessment: "Assessment", wording: "Wording") -> str:
-    from certgen.certificate.worksheet import work_sheet
-    from certgen.cli.sheet_text import sheet_text
+    from certgen.cli.moves_text import sheet_text
+    from certgen.document.work_sheet import work_sheet
 
     return sheet_text(work_sheet(assessment, wording), wording)
 
 
 def _pdf(assessment: "Assessment", wording: "Wording", paper: Paper) -> bytes:
-    from certgen.certificate.worksheet_pages import work_sheet_pdf
+    from certgen.pdf.work_sheet_pages import work_sheet_pdf
 
     return work_sheet_pdf(assessment, wording, paper)

@@ -4,11 +4,11 @@ from pathlib import Path
 
 import click
 
-from certgen.cli.made import tell
-from certgen.cli.write import require_ordinary, write_new
+from certgen.cli.io.messages import tell
+from certgen.cli.io.write import require_ordinary, write_new
 from certgen.errors import CannotWrite, WouldReplace, WrongUsage
 from certgen.resources import templates
-from certgen.survey.json_schema import FILE_NAME, schema_text
+from certgen.survey.schema import FILE_NAME, schema_text
 
 
 @click.command(

@@ -2,7 +2,7 @@
 
 import click
 
-from certgen.survey.json_schema import schema_text
+from certgen.survey.schema import schema_text
 
 
 @click.command(

@@ -1,7 +1,8 @@
-"""Signing on behalf of the command line: the key file, its passphrase, the moment."""
+"""Signing on behalf of the command line: the key file, its passphrase, the moment; and whom to trust."""
 
 import os
 import sys
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from importlib.util import find_spec
@@ -10,16 +11,35 @@ from typing import TYPE_CHECKING
 
 import click
 
-from certgen.cli.fetch import fetch
+from certgen.cli.survey_input import fetch
 from certgen.errors import CannotWrite, WrongUsage
 
 if TYPE_CHECKING:
     from pyhanko.sign.signers import SimpleSigner
 
-    from certgen.certificate.assemble import Printed
-    from certgen.certificate.wording import Wording
+    from certgen.pdf.pdf_document import Printed
+    from certgen.wording.wording import Wording
 
 PASSPHRASE = "CERTGEN_PASSPHRASE"  # noqa: S105  # the name of the variable, not what it holds
+
+
+def trusted(files: Iterable[Path]) -> tuple[bytes, ...]:
+    """Return the bytes of the files; WrongUsage where one of them holds no certificate."""
+    return tuple(_trusted(file) for file in files)
+
+
+def _trusted(file: Path) -> bytes:
+    data = fetch(file)
+    if find_spec("pyhanko") is None:
+        raise WrongUsage("--trust: signatures cannot be checked here: pip install 'certgen[sign]'")
+    from certgen.verify.signatures import authorities
+
+    try:
+        authorities(data)
+    except WrongUsage as wrong:
+        hint = "Name the certificate of an authority, as PEM or DER."
+        raise WrongUsage(f"--trust: {file}: {wrong} {hint}") from None
+    return data
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,8 +52,7 @@ class Signing:
 
     def sign(self, printed: "Printed", wording: "Wording", target: Path) -> bytes:
         """Return the certificate with the signature; CannotWrite where the service gives no time stamp."""
-        from certgen.certificate.sign import name_of, signed
-        from certgen.certificate.signature_face import signature_face
+        from certgen.signature.sign import name_of, signature_face, signed
 
         face = signature_face(printed.places[-1], name_of(self.signer), self.moment, wording)
         try:
@@ -49,7 +68,7 @@ def signing_with(key: Path, timestamp: str | None) -> Signing:
     """
     if find_spec("pyhanko") is None:
         raise WrongUsage("signing needs a further library: pip install 'certgen[sign]'")
-    from certgen.certificate.sign import key_of
+    from certgen.signature.sign import key_of
 
     moment, data = datetime.now(UTC), fetch(key)
     try:

@@ -7,7 +7,7 @@ from typing import Any
 import click
 
 from certgen.cli.house_options import house_options
-from certgen.cli.load import load_assessed
+from certgen.cli.survey_input import load_assessed
 
 
 @click.command(
@@ -33,9 +33,9 @@ def command(file: str, as_json: bool, budget: bool, **options: Any) -> None:
     Slopes are positive where the drive side is high (level) or lies downstream (parallel). Warnings go to
     the standard error. Nothing is written.
     """
-    from certgen.assessment.propagation import propagate
+    from certgen.assessment.budgets import propagate
     from certgen.cli.house import house_of
-    from certgen.cli.report import as_data, as_text
+    from certgen.cli.solve_text import as_data, as_text
 
     assessment, findings = load_assessed(file)
     wording = house_of(Path(file), options["templates"]).wording(options["language"])

@@ -7,15 +7,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from certgen.cli.house_options import page_options
-from certgen.cli.load import load_assessed
-from certgen.cli.made import made, tell
-from certgen.cli.outputs import require_free
-from certgen.cli.write import write_new
+from certgen.cli.io.messages import made, tell
+from certgen.cli.io.write import require_free, write_new
+from certgen.cli.survey_input import load_assessed
 from certgen.survey.survey import ROUNDS, Paper
 
 if TYPE_CHECKING:
-    from certgen.assessment.study import Study
-    from certgen.certificate.wording import Wording
+    from certgen.reference_study.study import Study
+    from certgen.wording.wording import Wording
 
 
 @click.command(
@@ -43,8 +42,8 @@ def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options
     if pdf is not None:
         require_free([pdf], replace, [Path(file)])
 
-    from certgen.assessment.study import study
     from certgen.cli.house import house_of
+    from certgen.reference_study.study import study
 
     house = house_of(Path(file), options["templates"])
     wording = house.wording(options["language"])
@@ -60,22 +59,22 @@ def command(file: str, as_json: bool, pdf: Path | None, replace: bool, **options
 
 
 def _pdf(found: "Study", wording: "Wording", paper: Paper) -> bytes:
-    from certgen.certificate.study_pages import study_pdf
+    from certgen.pdf.reports import study_pdf
 
     return study_pdf(found, wording, paper)
 
 
 def _json(found: "Study") -> str:
-    from certgen.assessment.study_results import study_results
+    from certgen.results.report_results import study_results
 
     return json.dumps(study_results(found), indent=2, allow_nan=False)
 
 
 def _text(found: "Study", wording: "Wording") -> str:
-    from certgen.certificate.numbers import joined, numbers_for
-    from certgen.certificate.study_pages import study_identification
-    from certgen.certificate.study_table import study_conclusion, study_table
-    from certgen.cli.text_table import text_table
+    from certgen.cli.io.text_table import text_table
+    from certgen.document.study_section import study_conclusion, study_table
+    from certgen.pdf.reports import study_identification
+    from certgen.wording.values import joined, numbers_for
 
     numbers = numbers_for(found.survey, wording.digits)
     lines = [wording.word("titled", title=study_identification(found, wording), text=found.survey.line.name)]

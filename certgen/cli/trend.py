@@ -9,17 +9,16 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from certgen.cli.house_options import page_options
-from certgen.cli.made import made, tell
-from certgen.cli.outputs import require_free
+from certgen.cli.io.messages import made, tell
+from certgen.cli.io.write import require_free, write_new
 from certgen.cli.register.where import register_option
-from certgen.cli.write import write_new
 from certgen.survey.survey import Paper
 
 if TYPE_CHECKING:
-    from certgen.assessment.trend_records import Trend
-    from certgen.certificate.wording import Wording
+    from certgen.register.line_visits import Recorded
     from certgen.register.register import Register
-    from certgen.register.visits import Recorded
+    from certgen.visits.trend import Trend
+    from certgen.wording.wording import Wording
 
 _LINE_OPTIONS = (
     register_option("The register that has the LINE: a folder or postgresql://..."),
@@ -67,9 +66,9 @@ def command(names: tuple[str, ...], **options: Any) -> None:
     if pdf is not None:
         require_free([pdf], options["replace"], [Path(name) for name in names])
 
-    from certgen.assessment.trend import trend
     from certgen.cli.house import house_of
     from certgen.cli.visits import Kept, first_file, solved
+    from certgen.visits.trend import trend
 
     house = house_of(first_file(names), options["templates"])
     wording = house.wording(options["language"])
@@ -85,30 +84,29 @@ def command(names: tuple[str, ...], **options: Any) -> None:
 
 
 def _of_line(opened: "Register", line: str, options: dict[str, Any]) -> "list[Recorded]":
-    from certgen.register.visits import LineWanted, line_surveys
+    from certgen.register.line_visits import LineWanted, line_surveys
 
     since = options["since"].strftime("%Y-%m-%d") if options["since"] else None
     return line_surveys(opened, LineWanted(line, options["customer"], since, options["without"]))
 
 
 def _pdf(found: "Trend", wording: "Wording", paper: Paper) -> bytes:
-    from certgen.certificate.trend_pages import trend_pdf
+    from certgen.pdf.reports import trend_pdf
 
     return trend_pdf(found, wording, paper)
 
 
 def _json(found: "Trend") -> str:
-    from certgen.assessment.trend_results import trend_results
+    from certgen.results.report_results import trend_results
 
     return json.dumps(trend_results(found), indent=2, allow_nan=False)
 
 
 def _text(found: "Trend", wording: "Wording") -> str:
     from certgen.assessment.assessment import ASPECTS
-    from certgen.certificate.numbers import numbers_for
-    from certgen.certificate.trend_tables import drift_table
-    from certgen.certificate.trend_words import trend_conclusion, trend_identification
-    from certgen.cli.text_table import text_table
+    from certgen.cli.io.text_table import text_table
+    from certgen.document.trend_section import drift_table, trend_conclusion, trend_identification
+    from certgen.wording.values import numbers_for
 
     survey = found.surveys[-1]
     numbers = numbers_for(survey, wording.digits)

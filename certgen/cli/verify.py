@@ -9,14 +9,14 @@ from typing import TYPE_CHECKING
 
 import click
 
-from certgen.cli.fetch import fetch
 from certgen.cli.house import House, house_in
-from certgen.cli.trust import trusted
+from certgen.cli.signing import trusted
+from certgen.cli.survey_input import fetch
 from certgen.errors import NotCompared, NotVerified
 from certgen.findings import escaped
 
 if TYPE_CHECKING:
-    from certgen.certificate.verification import Check
+    from certgen.verify.compare_contents import Check
 
 _MARKS = {"held": "holds", "differs": "DIFFERS", "remark": "note", "not compared": "OPEN"}
 _SAID = {
@@ -71,7 +71,7 @@ def command(file: str, as_json: bool, trust: tuple[Path, ...], templates: Path |
 
 def status_of(checks: Iterable["Check"]) -> int:
     """Return the exit status of an answer."""
-    from certgen.certificate.verification import answer
+    from certgen.verify.compare_contents import answer
 
     statuses = {
         "verified": 0,
@@ -89,15 +89,15 @@ def quiet() -> None:
 
 def checks(data: bytes, house: House, trust: Sequence[bytes]) -> Sequence["Check"]:
     """Return what was checked of the certificate in these bytes; NotVerified where it cannot be read."""
-    from certgen.certificate.again import print_again
-    from certgen.certificate.carried import carried
-    from certgen.certificate.verify import verify
+    from certgen.verify.checks import verify
+    from certgen.verify.issued_file import carried
+    from certgen.verify.reissue import print_again
 
     return verify(carried(data), lambda survey, results: print_again(survey, results, house.wording), trust)
 
 
 def _as_json(file: str, checks: Sequence["Check"]) -> str:
-    from certgen.certificate.verification import answer
+    from certgen.verify.compare_contents import answer
 
     outcome = answer(checks)
     found = {
@@ -110,7 +110,7 @@ def _as_json(file: str, checks: Sequence["Check"]) -> str:
 
 
 def _as_text(file: str, checks: Sequence["Check"]) -> str:
-    from certgen.certificate.verification import answer
+    from certgen.verify.compare_contents import answer
 
     lines = []
     for check in checks:

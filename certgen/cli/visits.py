@@ -10,19 +10,18 @@ from typing import TYPE_CHECKING
 
 import click
 
-from certgen.assessment.contradictions import contradictions
-from certgen.cli.fetch import fetch
 from certgen.cli.house import BESIDE
-from certgen.cli.load import solved_reading
 from certgen.cli.register.where import VARIABLE, is_named, register
-from certgen.engine.solution import Solution, solve_survey
+from certgen.cli.survey_input import fetch, solved_reading
 from certgen.errors import NotVerified, WrongUsage
+from certgen.network.solution import Solution, solve_survey
+from certgen.results.cautions import contradictions
 from certgen.survey import accept, read_bytes, read_survey
 from certgen.survey.edition import edition_of
 
 if TYPE_CHECKING:
+    from certgen.register.line_visits import Recorded
     from certgen.register.register import Register
-    from certgen.register.visits import Recorded
 
 _PDF = b"%PDF-"
 
@@ -97,7 +96,7 @@ def _carried(path: Path) -> tuple[bytes, int] | None:
     if not _is_pdf(path):
         return None
     logging.getLogger("pypdf").setLevel(logging.CRITICAL)
-    from certgen.certificate.carried import carried
+    from certgen.verify.issued_file import carried
 
     try:
         found = carried(fetch(path))

@@ -9,14 +9,11 @@ from typing import Any
 from sqlalchemy import Connection, bindparam, insert, select, update
 
 from certgen.errors import RegisterBroken, RegisterRefused
-from certgen.register.address import is_address, require_known, shown
 from certgen.register.audit import audit
-from certgen.register.chain import EMPTY, Head, chained
-from certgen.register.database import reading, writing
-from certgen.register.derived import put_rows, rows_of
+from certgen.register.database import is_address, reading, require_known, shown, writing
+from certgen.register.entries import EMPTY, Head, chained
 from certgen.register.register import Register, locked_head
-from certgen.register.stored import GONE, file_row, unpacked
-from certgen.register.tables import ENTRIES, FILES, HEAD
+from certgen.register.tables import ENTRIES, FILES, GONE, HEAD, file_row, put_rows, rows_of, unpacked
 
 _PORTION = 200
 _FILES = 20  # at a time: a register is larger than memory

@@ -9,17 +9,28 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from sqlalchemy import Connection, Engine, Table, inspect, select
-from sqlalchemy.exc import DBAPIError, InterfaceError, OperationalError
+from sqlalchemy import URL, Connection, Engine, Table, create_engine, inspect, make_url, select
+from sqlalchemy.exc import ArgumentError, DBAPIError, InterfaceError, OperationalError
 from sqlalchemy.pool import NullPool, Pool, StaticPool
 
 from certgen.errors import RegisterBroken, RegisterRefused, WrongUsage
-from certgen.register.address import is_address, require_known, server, shown
-from certgen.register.embedded import FILE_NAME, begun, embedded, require_ours, require_writable, standing
-from certgen.register.migrations import STEPS, migrate, steps_applied
-from certgen.register.old import find_by_entries, marked_old, refuse_to_write, steps_of_old
+from certgen.register.migrations import (
+    STEPS,
+    find_by_entries,
+    marked_old,
+    migrate,
+    refuse_to_write,
+    steps_applied,
+    steps_of_old,
+)
+from certgen.register.sqlite import FILE_NAME, begun, embedded, require_ours, require_writable, standing
 from certgen.register.tables import ENTRIES, FILES, HEAD, KEPT
 
+_ADDRESSES = ("postgresql://", "postgres://", "postgresql+psycopg://")
+_DRIVER = "postgresql+psycopg"
+_FORM = "postgresql://USER@HOST/DATABASE"
+# greedy: a password with an @ in it must not be taken for one that ends there
+_SECRETS = ((re.compile(r"(://[^:/@]*):.*@"), r"\1:***@"), (re.compile(r"(password=)[^&]*"), r"\1***"))
 __all__ = ["FILE_NAME", "is_address", "opened", "reading", "upgraded", "writing"]
 
 # of PostgreSQL: no right to do so; a server or a session that is only read
@@ -27,6 +38,40 @@ _MAY_NOT = ("42501", "25006")
 _BACKUP = "It was changed or damaged: put a backup of it in its place."
 _NOT_OURS = re.compile(r"no such (table|column|index)|table \S+ has no column")  # of SQLite
 _ASK = "Ask who runs the database for the right to do this."
+
+
+def is_address(where: str) -> bool:
+    """Return whether `where` is the address of a database and not a folder."""
+    return where.startswith(_ADDRESSES)
+
+
+def shown(where: str) -> str:
+    """Return a folder or an address as a message may name it: without its password."""
+    for secret, plain in _SECRETS if "://" in where else ():
+        where = secret.sub(plain, where)
+    return where.replace(f"{_DRIVER}://", "postgresql://", 1)
+
+
+def require_known(where: str) -> None:
+    """Raise WrongUsage for an address of another kind, which would else be made as a folder."""
+    if "://" in where and not is_address(where):
+        raise WrongUsage(f"{shown(where)}: write {_FORM}, or name a folder; no other address is known.")
+
+
+def server(where: str, pool: type[Pool] = NullPool) -> Engine:
+    """Return the database under an address; WrongUsage where it is none."""
+    try:
+        return create_engine(_url(where), poolclass=pool)
+    except (ArgumentError, ValueError):
+        raise WrongUsage(f"{shown(where)}: this is no address of a database; write {_FORM}.") from None
+    except ModuleNotFoundError:
+        raise WrongUsage("PostgreSQL needs its driver: pip install 'certgen[register]'") from None
+
+
+def _url(where: str) -> URL:
+    if where.partition("?")[0].count("@") > 1:
+        raise WrongUsage(f"{shown(where)}: in a name or a password write %40 for @.")
+    return make_url(where).set(drivername=_DRIVER)
 
 
 def opened(where: str, *, create: bool) -> Engine:

@@ -8,11 +8,11 @@ from sqlalchemy import select
 
 from certgen.errors import WrongUsage
 from certgen.register.database import reading
-from certgen.register.entry import key
+from certgen.register.entries import key
 from certgen.register.in_force import replacements, withdrawn
 from certgen.register.register import Register
 from certgen.register.tables import CERTIFICATES, INSTRUMENTS
-from certgen.survey.intervals import EXAMPLES, Every, interval
+from certgen.survey.quantities import EXAMPLES, Every, interval
 
 
 @dataclass(frozen=True, slots=True)

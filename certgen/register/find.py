@@ -7,9 +7,8 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Row, Select, Table, and_, func, or_, select
 
-from certgen.register.bodies import DISPOSED, NOTE, WITHDRAWN
 from certgen.register.database import reading
-from certgen.register.entry import FILE_NAMES, PDF, Json, digest_of, key, said_of
+from certgen.register.entries import DISPOSED, FILE_NAMES, NOTE, PDF, WITHDRAWN, Json, digest_of, key, said_of
 from certgen.register.in_force import Issue, latest_of, replacements
 from certgen.register.register import Register
 from certgen.register.tables import CERTIFICATES, ENTRIES, INSTRUMENTS, MARKS, SIGNATURES

@@ -11,8 +11,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, bindparam, select
 
-from certgen.register.bodies import WITHDRAWN
-from certgen.register.supersedes import parts
+from certgen.register.entries import WITHDRAWN, parts
 from certgen.register.tables import CERTIFICATES, MARKS, REPLACING
 
 _FEW = 5000  # numbers; for more of them it is quicker to look at all

@@ -13,22 +13,22 @@ from typing import Any
 from sqlalchemy import Connection, Row, bindparam, or_, select, update
 
 from certgen.errors import RegisterRefused, WrongUsage
-from certgen.register.bodies import (
+from certgen.register.database import reading, writing
+from certgen.register.entries import (
     DISPOSED,
     KEPT_AT_LEAST,
     WITHDRAWN,
+    Head,
+    Json,
     disposed_body,
     kept_long_enough,
+    key,
     note_body,
     withdrawn_body,
 )
-from certgen.register.chain import Head
-from certgen.register.database import reading, writing
-from certgen.register.entry import Json, key
 from certgen.register.in_force import withdrawn
 from certgen.register.register import Register, append, locked_head, next_frame
-from certgen.register.stored import GONE
-from certgen.register.tables import CERTIFICATES, ENTRIES, FILES, INSTRUMENTS, MARKS, SIGNATURES
+from certgen.register.tables import CERTIFICATES, ENTRIES, FILES, GONE, INSTRUMENTS, MARKS, SIGNATURES
 
 _PORTION = 500
 

@@ -1,17 +1,23 @@
-"""What turns an old register into one of today: named steps, each applied once, all in one transaction.
+"""What turns an old register into one of today, in named steps; and how one is read without being changed.
+
+The statements name their columns: this step stays as it is when later ones add more.
 
 A step is never changed once a register may have been made with it; a new one follows at the end. It is a list
 of statements, and of functions where a statement could not say it.
+
+Its entries say all there is to know; tables by which they are found are made from them for as long as the
+register is open, in a place of its own that the database throws away afterwards.
 """
 
-from collections.abc import Callable, Mapping
+import json
+from collections.abc import Callable, Collection, Iterator, Mapping
 from types import MappingProxyType
+from weakref import finalize
 
-from sqlalchemy import Connection, insert, inspect, select, text
+from sqlalchemy import Column, Connection, Engine, MetaData, Table, insert, inspect, select, text
 
 from certgen.errors import RegisterBroken, RegisterRefused
-from certgen.register.chain import GENESIS
-from certgen.register.guards import (
+from certgen.register.append_only_triggers import (
     GUARDED_LAST,
     file_guards,
     file_guards_before,
@@ -20,12 +26,77 @@ from certgen.register.guards import (
     later_guards,
     preparations,
 )
-from certgen.register.rebuild import find_anew, pack_texts
-from certgen.register.tables import MIGRATIONS
+from certgen.register.entries import (
+    GENESIS,
+    Certificate,
+    certificate_of,
+    certificate_row,
+    key,
+    says_of_another,
+)
+from certgen.register.tables import DERIVED, ENTRIES, FILES, MIGRATIONS, PACKED, packed, put_rows, rows_of
 
+_PORTION = 500
+_FEW = 20  # files at a time: a register is larger than memory
+_KEYS = ("line_key", "asset_key", "customer_key", "words")
+_SET_KEYS = """UPDATE certificates SET line_key = :line_key, asset_key = :asset_key,
+    customer_key = :customer_key, words = :words WHERE sequence = :sequence"""
+_SET_SERIAL = "UPDATE instruments SET serial_key = :made WHERE serial = :serial"
+_PUT_SAID = "INSERT INTO replacing (sequence, said) VALUES (:sequence, :said)"
+_SET_FILE = "UPDATE files SET data = :data, form = :form WHERE sha256 = :sha256"
 Statement = str | Callable[[Connection], None]
 Steps = Mapping[str, Callable[[str], list[Statement]]]
 _LOCK = 727_240_031  # any number that nothing else in the database uses
+STEPS_OF_OLD = "steps_of_old"
+_READ_AT_ONCE = 500
+_UPGRADE = (
+    "was made by an earlier certgen and is only read as it is. To add to it, bring it to today's form: "
+    "certgen register upgrade --register"
+)
+
+
+def find_anew(connection: Connection) -> None:
+    """Make all keys anew, those of certificates from their entries, and what says that it replaces one."""
+    for portion in _certificates(connection):
+        keys, said = [], []
+        for sequence, one, digests in portion:
+            row = certificate_row(sequence, one, digests)
+            keys.append({name: row[name] for name in (*_KEYS, "sequence")})
+            said += [{"sequence": sequence, "said": one.supersedes}] if says_of_another(one) else []
+        connection.execute(text(_SET_KEYS), keys)
+        if said:
+            connection.execute(text(_PUT_SAID), said)
+    serials = connection.execute(text("SELECT DISTINCT serial FROM instruments")).scalars().all()
+    if serials:
+        connection.execute(text(_SET_SERIAL), [{"serial": one, "made": key(one)} for one in serials])
+
+
+def _certificates(connection: Connection) -> Iterator[list[tuple[int, Certificate, dict[str, str]]]]:
+    query = """SELECT e.sequence, e.body FROM entries e JOIN certificates c ON c.sequence = e.sequence
+        WHERE e.sequence > :after ORDER BY e.sequence LIMIT :most"""
+    after = 0
+    while rows := connection.execute(text(query), {"after": after, "most": _PORTION}).all():
+        bodies = [(int(sequence), json.loads(body)) for sequence, body in rows]
+        yield [(sequence, certificate_of(body), body["sha256"]) for sequence, body in bodies]
+        after = bodies[-1][0]
+
+
+def pack_texts(connection: Connection) -> None:
+    """Pack the surveys and results of all certificates where that makes them smaller."""
+    query = "SELECT survey_sha256 FROM certificates UNION SELECT results_sha256 FROM certificates"
+    digests = connection.execute(text(query)).scalars().all()
+    for at in range(0, len(digests), _FEW):
+        names = {f"d{place}": digest for place, digest in enumerate(digests[at : at + _FEW])}
+        marks = ", ".join(f":{name}" for name in names)
+        some = f"SELECT sha256, data FROM files WHERE form = 'plain' AND sha256 IN ({marks})"  # noqa: S608
+        made = [
+            {"sha256": digest, "data": stored, "form": form}
+            for digest, data in connection.execute(text(some), names).all()
+            for form, stored in (packed(bytes(data)),)
+            if form == PACKED
+        ]
+        if made:
+            connection.execute(text(_SET_FILE), made)
 
 
 def _first_tables(dialect: str) -> list[Statement]:
@@ -159,3 +230,64 @@ def steps_applied(connection: Connection) -> list[str]:
             f"the register was made in steps that no certgen takes in this order ({', '.join(names)})."
         )
     return names
+
+
+def refuse_to_write(where: str) -> RegisterRefused:
+    """Return the error of who would write into a register of an earlier form."""
+    return RegisterRefused(f"{where}: {_UPGRADE} {where}")
+
+
+def steps_of_old(engine: Engine) -> tuple[str, ...] | None:
+    """Return the steps that an older register went through; None for one of today's form."""
+    found: tuple[str, ...] | None = engine.get_execution_options().get(STEPS_OF_OLD)
+    return found
+
+
+def marked_old(engine: Engine, steps: Collection[str]) -> Engine:
+    """Return the same database as one of an older register.
+
+    It keeps its one connection (StaticPool), which is closed when nobody has the register any more.
+    """
+    marked = engine.execution_options(**{STEPS_OF_OLD: tuple(steps)})
+    finalize(marked, marked.pool.dispose)
+    return marked
+
+
+def find_by_entries(connection: Connection) -> None:
+    """Make the tables by which entries are found, temporary ones that stand before those of the register.
+
+    RegisterBroken where an entry cannot be read.
+    """
+    for table in DERIVED:
+        _shadow(table).create(connection)
+    if "form" not in {column["name"] for column in inspect(connection).get_columns(FILES.name)}:
+        real = (
+            "main"
+            if connection.dialect.name == "sqlite"
+            else connection.execute(text("SELECT current_schema()")).scalar()
+        )
+        plain = f"SELECT sha256, data, 'plain' AS form FROM {real}.files"  # noqa: S608  # a schema's own name
+        connection.execute(text(f"CREATE TEMPORARY VIEW files AS {plain}"))
+    try:
+        for portion in _portions(connection):
+            put_rows(connection, (rows_of(sequence, json.loads(body)) for sequence, body in portion))
+    except (ValueError, KeyError, TypeError, AttributeError):
+        raise RegisterBroken(
+            "an entry of the register cannot be read. Put a backup of it in its place."
+        ) from None
+
+
+def _shadow(table: Table) -> Table:
+    columns = (Column(column.name, column.type, primary_key=column.primary_key) for column in table.columns)
+    return Table(table.name, MetaData(), *columns, prefixes=["TEMPORARY"])
+
+
+def _portions(connection: Connection) -> Iterator[list[tuple[int, str]]]:
+    query, after = select(ENTRIES.c.sequence, ENTRIES.c.body).order_by(ENTRIES.c.sequence), None
+    while True:
+        some = query if after is None else query.where(ENTRIES.c.sequence > after)
+        rows = [(sequence, body) for sequence, body in connection.execute(some.limit(_READ_AT_ONCE))]
+        if not rows:
+            return
+        yield rows
+        after = rows[-1][0]

@@ -9,28 +9,41 @@ from typing import Self
 from sqlalchemy import Connection, Engine, func, insert, select, update
 
 from certgen.errors import AlreadyRegistered, RegisterBroken, RegisterRefused, WrongUsage
-from certgen.register.bodies import (
+from certgen.register.database import opened, reading, writing
+from certgen.register.entries import (
+    EMPTY,
+    PDF,
+    RESULTS,
+    SURVEY,
     By,
+    Certificate,
     Frame,
+    Head,
+    Held,
+    Json,
+    canonical,
     certificate_body,
+    chained,
     reservation_body,
     signature_body,
 )
-from certgen.register.chain import EMPTY, Head, canonical, chained
-from certgen.register.database import opened, reading, writing
-from certgen.register.derived import put_rows, rows_of
-from certgen.register.entry import PDF, RESULTS, SURVEY, Certificate, Held, Json
-from certgen.register.sizes import LARGEST_PDF, require_size
-from certgen.register.stored import GONE, is_whole, keep_file, unpacked
 from certgen.register.tables import (
     CERTIFICATES,
     ENTRIES,
     FILES,
+    GONE,
     HEAD,
+    LARGEST_PDF,
     MARKS,
     REMOVED,
     RESERVATIONS,
     SIGNATURES,
+    is_whole,
+    keep_file,
+    put_rows,
+    require_size,
+    rows_of,
+    unpacked,
 )
 
 _AUDIT = "Run: certgen register audit"

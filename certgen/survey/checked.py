@@ -1,4 +1,4 @@
-"""The checked tree: the survey file with every value read as its kind, and with its place and path."""
+"""Which of the declared instruments are lasers."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -104,3 +104,23 @@ class Checked:
     def warning(self, message: str, hint: str) -> Finding:
         """Return a warning about this value."""
         return self.fault(message, hint, "warning")
+
+
+def lasers(root: Checked) -> tuple[Checked, ...]:
+    """Return the instruments that may be the laser of a setup.
+
+    Those whose kind says so; where none does, all that are not a level.
+    """
+    declared = root.list("instruments")
+    said = tuple(one for one in declared if "laser" in one["kind"].text.casefold())
+    level = root.get("level", "instrument")
+    others = (
+        one for one in declared if not one.get("sensitivity") and not (level and one["id"].text == level.text)
+    )
+    return said or tuple(others)
+
+
+def only_laser(root: Checked) -> str | None:
+    """Return the id of the laser where there is exactly one."""
+    found = lasers(root)
+    return found[0]["id"].text if len(found) == 1 else None

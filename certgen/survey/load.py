@@ -1,21 +1,102 @@
-"""The front door of the survey layer: a file to a survey and all that is wrong with it."""
+"""The front door of the survey layer: a file to a survey and all that is wrong with it.
 
+The checks of a whole file stand in two groups: those without which no survey can be built, and the others.
+"""
+
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from certgen.errors import SurveyRefused
 from certgen.findings import Finding, Place, has_errors
 from certgen.survey.build.whole import survey as build_survey
-from certgen.survey.checks.every import sense, structure
-from certgen.survey.context import context_of
+from certgen.survey.checked import Checked
+from certgen.survey.checks.names import names, renamed
+from certgen.survey.checks.needed import line, needed, reference, repeats_set_aside, shared
+from certgen.survey.checks.paperwork import amendments, clauses, dates, number, scaffold, texts
+from certgen.survey.checks.sizes import rolls, sizes, tolerances, web
+from certgen.survey.checks.slopes import slopes, targets
+from certgen.survey.checks.work import moving, work
 from certgen.survey.edition import EDITION
-from certgen.survey.read import read_tree
 from certgen.survey.schema import SURVEY
 from certgen.survey.source import WHOLE_FILE, decode, fetch, refuse
 from certgen.survey.survey import Survey
-from certgen.survey.tree import Mapping, Node, echo
-from certgen.survey.unread_findings import unread_findings
-from certgen.survey.walk import MOST_FINDINGS, TooMany, Walk
+from certgen.survey.tree import Mapping, Node, Scalar, echo
+from certgen.survey.unread import unread_findings
+from certgen.survey.walk import MOST_FINDINGS, TooMany, Walk, context_of
+from certgen.survey.yaml_reader import read_tree
+
+Check = Callable[[Checked], Iterator[Finding]]
+
+_STRUCTURE: tuple[Check, ...] = (names, needed, line)
+_SENSE: tuple[Check, ...] = (
+    dates,
+    targets,
+    slopes,
+    rolls,
+    sizes,
+    renamed,
+    texts,
+    tolerances,
+    reference,
+    web,
+    work,
+    moving,
+    amendments,
+    clauses,
+    scaffold,
+)
+
+
+# checks that came with a later edition of the rules: an archived survey is not refused by them
+_STRUCTURE_SINCE: dict[int, tuple[Check, ...]] = {2: (repeats_set_aside,)}
+_SENSE_SINCE: dict[int, tuple[Check, ...]] = {2: (shared, number)}
+
+
+@dataclass(frozen=True, slots=True)
+class Identity:
+    """Number and revision as written, without space around them, and the place of the number in the file."""
+
+    number: str
+    revision: str
+    place: Place
+
+
+def identity(file: str, data: bytes) -> Identity | None:
+    """Return how the certificate of a survey is called; None where the file does not say so."""
+    try:
+        root = read_tree(file, decode(file, data))
+    except SurveyRefused:
+        return None
+    named = _below(root, "certificate")
+    number, revision = _below(named, "number"), _below(named, "revision")
+    if not isinstance(number, Scalar) or not isinstance(revision, Scalar):
+        return None
+    return Identity(number.text.strip(), revision.text.strip(), number.place)
+
+
+def _below(node: Node | None, key: str) -> Node | None:
+    return node.entries[key].value if isinstance(node, Mapping) and key in node.entries else None
+
+
+def structure(root: Checked, edition: int = EDITION) -> tuple[Finding, ...]:
+    """Return the faults that leave the readings without names, weights or a reference."""
+    return _found(root, (*_STRUCTURE, *_since(_STRUCTURE_SINCE, edition)))
+
+
+def sense(root: Checked, edition: int = EDITION) -> tuple[Finding, ...]:
+    """Return all other faults and warnings."""
+    return _found(root, (*_SENSE, *_since(_SENSE_SINCE, edition)))
+
+
+def _since(later: dict[int, tuple[Check, ...]], edition: int) -> Iterator[Check]:
+    for first in sorted(later):
+        if first <= edition:
+            yield from later[first]
+
+
+def _found(root: Checked, checks: Iterable[Check]) -> tuple[Finding, ...]:
+    return tuple(finding for check in checks for finding in check(root))
 
 
 @dataclass(frozen=True, slots=True)

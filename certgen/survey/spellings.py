@@ -1,8 +1,9 @@
-"""The units a survey may be written in: allowed spellings, and what each is called in the units library.
+"""The units a survey may be written in: allowed spellings, their patterns, and their names in the library.
 
 `mil` is 0.001 inch here, as everywhere in this trade, although a units library may take it for an angle.
 """
 
+import re
 from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Literal
@@ -97,8 +98,27 @@ SUGGESTED: Mapping[Kind, tuple[str, ...]] = MappingProxyType(
         "modulus": ("MPa", "psi"),
     }
 )
+DAY = r"^\d{4}-\d{2}-\d{2}$"
+_NUMBER = "[+\\-\u2212]?(\\d+\\.?\\d*|\\.\\d+)([eE][+-]?\\d+)?"
+_MICRO = "[µ\u03bc]"  # both code points
 
 
 def spelling(unit: str) -> str:
     """Return a unit as the tables spell it: one code point for micro, no spaces around the slash."""
     return "/".join(part.strip() for part in unit.replace("\u03bc", "\u00b5").split("/"))
+
+
+def quantity(kinds: tuple[Kind, ...]) -> str:
+    """Return the pattern of a number with a unit of any of `kinds`."""
+    return rf"^\s*{_NUMBER}\s*({'|'.join(_units(kind) for kind in kinds)})\s*$"
+
+
+def _units(kind: Kind) -> str:
+    if kind == "slope":  # every length over every length: spelled out it would fill a page
+        lengths = _either(tuple(LENGTHS))
+        return rf"{lengths}\s*/\s*{lengths}"
+    return _either(tuple(UNITS[kind]))
+
+
+def _either(names: tuple[str, ...]) -> str:
+    return f"({'|'.join(re.escape(name).replace('µ', _MICRO) for name in names)})"

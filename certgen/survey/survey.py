@@ -14,7 +14,7 @@ from typing import Literal
 
 from certgen.findings import Place
 from certgen.survey.edition import EDITION
-from certgen.survey.intervals import Every
+from certgen.survey.quantities import Every
 
 Round = Literal["as_found", "as_left"]
 Side = Literal["operator", "drive"]

@@ -12,10 +12,33 @@ from fractions import Fraction
 from functools import cache
 from typing import Any
 
-from certgen.survey.definitions import DEFINITIONS
-from certgen.survey.figures import Wrong, exact, split
+from certgen.survey.number_text import Wrong, exact, split
 from certgen.survey.spellings import BASE, UNITS, Kind
 
+DEFINITIONS = """
+micro- = 1e-6
+milli- = 1e-3
+centi- = 1e-2
+kilo- = 1e3
+mega- = 1e6
+giga- = 1e9
+meter = [length]
+second = [time]
+kilogram = [mass]
+kelvin = [temperature]; offset: 0
+radian = []
+inch = 0.0254 * meter
+foot = 12 * inch
+thou = 1e-3 * inch
+degree_Celsius = kelvin; offset: 273.15 = degC
+degree_Fahrenheit = 5 / 9 * kelvin; offset: 233.15 + 200 / 9 = degF
+arcsecond = 3.14159265358979323846264338327950288419716939937510 / 648000 * radian
+newton = kilogram * meter / second ** 2
+pascal = newton / meter ** 2
+pound = 0.45359237 * kilogram
+force_pound = 9.80665 * pound * meter / second ** 2
+psi = force_pound / inch ** 2
+""".strip().splitlines()
 ABSOLUTE_ZERO_C = -273.15
 STEEPEST_RAD = math.pi / 4
 

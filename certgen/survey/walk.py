@@ -1,22 +1,25 @@
-"""The located tree against the format: every value read as its kind, every fault of form gathered."""
+"""The located tree against the format: every value read as its kind, every fault of form gathered.
+
+Both are looked up before the file is walked, and quietly: what is faulty there, the walk reports.
+"""
 
 from collections.abc import Mapping as Dictionary
 from dataclasses import dataclass, field
 
 from certgen.findings import Finding, Place
 from certgen.survey.checked import Checked
-from certgen.survey.figures import Wrong
-from certgen.survey.leaf import Context, Leaf
-from certgen.survey.shapes import Forms, Key, LeafOr, ListOf, Named, Section, Shape
-from certgen.survey.suggest import nearest
-from certgen.survey.tree import Entry, Mapping, Node, Scalar, Sequence, describe, echo
-from certgen.survey.typeset import QUOTES_NOTHING, opened
-from certgen.survey.words import Name
+from certgen.survey.number_text import Wrong
+from certgen.survey.scalar_kinds import Name, nearest
+from certgen.survey.schema import INSTRUMENT, UNITS
+from certgen.survey.sections import Context, Forms, Key, Leaf, LeafOr, ListOf, Named, Section, Shape
+from certgen.survey.tree import QUOTES_NOTHING, Entry, Mapping, Node, Scalar, Sequence, describe, echo, opened
 
 MOST_FINDINGS = 1000
 _NOTHING = ("", "~", "null")
 _KEEP_ONE = "Keep one of the two."
 _LIST_BOTH = "Keep one of the two, or write both readings as a list: `[..., ...]`."
+# where the level cannot be told or its sensitivity is faulty, its readings are not blamed as well
+_EXCUSE_MM_PER_M = 0.01
 
 
 class TooMany(Exception):
@@ -225,3 +228,34 @@ def _place(node: Node | None, spot: _Spot) -> Place:
 
 def _fit(node: Mapping, section: Section) -> int:
     return len(section.named().keys() & node.entries.keys())
+
+
+def context_of(root: Node) -> Context:
+    """Return the context that the file sets for its own quantities."""
+    units = {name: unit.text for name, unit in _quietly(root, "units", UNITS).keys.items()}
+    return Context(units, _division_mm_per_m(root))
+
+
+def _division_mm_per_m(root: Node) -> float | None:
+    named = _value(_value(root, "level"), "instrument")
+    level = named.text.strip() if isinstance(named, Scalar) else None
+    instruments = _quietly(root, "instruments", ListOf(INSTRUMENT)).items
+    if level is not None:
+        instruments = tuple(one for one in instruments if one["id"].text == level)
+    sensitive = [one for one in instruments if one.get("sensitivity")]
+    if not sensitive:
+        return None if instruments else _EXCUSE_MM_PER_M
+    found = sensitive[0].sure("sensitivity")
+    return found.base if found else _EXCUSE_MM_PER_M
+
+
+def _quietly(root: Node, key: str, shape: Shape) -> Checked:
+    try:
+        return Walk(Context()).part(_value(root, key), shape)
+    except TooMany:
+        return Walk(Context()).part(None, shape)
+
+
+def _value(node: Node | None, key: str) -> Node | None:
+    entry = node.entries.get(key) if isinstance(node, Mapping) else None
+    return entry.value if entry else None

@@ -10,11 +10,11 @@ from pathlib import Path
 
 import pytest
 
-from certgen.certificate.archive_record import FORMAT
-from certgen.certificate.carried import carried
-from certgen.certificate.verification import answer
-from certgen.certificate.verify import verify
+from certgen.pdf.archive.metadata import FORMAT
 from certgen.survey import read_bytes
+from certgen.verify.checks import verify
+from certgen.verify.compare_contents import answer
+from certgen.verify.issued_file import carried
 from tests.certificate.test_verify import again
 
 FOLDER = Path(__file__).parent

@@ -5,11 +5,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from certgen.assessment.adjustment_check import adjustment_checks, disagreements
 from certgen.assessment.assess import assess
-from certgen.assessment.cautions import cautions
-from certgen.assessment.results import results
-from certgen.engine.solution import solve_survey
+from certgen.moves.after_moves import adjustment_checks, disagreements
+from certgen.network.solution import solve_survey
+from certgen.results.cautions import cautions
+from certgen.results.survey_results import survey_results
 from certgen.survey.survey import Adjustment, Reference, Survey
 from tests.simulate.lines import TrueLine, draw
 from tests.simulate.noise import noisy
@@ -149,7 +149,7 @@ def test_nothing_is_checked_without_a_report_or_readings_of_both_rounds() -> Non
 
 def test_check_is_in_the_results() -> None:
     """By roll and aspect; null without a report."""
-    first, second = results(assess(solve_survey(adjusted(Adjustment("R2", "drive", -0.54)))))["rolls"]
+    first, second = survey_results(assess(solve_survey(adjusted(Adjustment("R2", "drive", -0.54)))))["rolls"]
     assert first["adjustment_check"] is None
     assert second["adjustment_check"]["level"]["result"] == "agrees"
     assert second["adjustment_check"]["level"]["reported_mm"] == {"operator": 0.0, "drive": -0.54}

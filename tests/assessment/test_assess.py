@@ -6,7 +6,7 @@ import pytest
 
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment, Missing
-from certgen.engine.solution import solve_survey
+from certgen.network.solution import solve_survey
 from certgen.survey.survey import BearingGrowth, Growth, Limit, Reference
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt
 

@@ -1,10 +1,9 @@
 """What is said before a certificate is issued: rolls that can never pass, readings that do not fit."""
 
 from certgen.assessment.assess import assess
-from certgen.assessment.cautions import cautions
-from certgen.assessment.contradictions import contradictions
-from certgen.engine.solution import solve_survey
 from certgen.findings import Finding
+from certgen.network.solution import solve_survey
+from certgen.results.cautions import cautions, contradictions
 from certgen.survey.survey import Limit, Web
 from tests.simulate.blunders import from_two_setups
 from tests.simulate.records import read, roll, setup, survey

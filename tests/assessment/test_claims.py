@@ -9,9 +9,9 @@ import pytest
 
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import ASPECTS, Assessment
-from certgen.assessment.pairs_after import still_apart
-from certgen.assessment.plan import plan_of
-from certgen.engine.solution import solve_survey
+from certgen.moves.after_moves import still_apart
+from certgen.moves.plan import plan_of
+from certgen.network.solution import solve_survey
 from certgen.survey.survey import BearingTravel, Limit, Roll, RollReading, ShimStock, Travel
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt
 

@@ -9,10 +9,8 @@ import pytest
 from scipy import stats
 
 from certgen import resources
-from certgen.assessment.compare import compare, distinct, within
-from certgen.assessment.comparison import Comparison, Shift, significance
-from certgen.engine.solution import solve_survey
 from certgen.errors import CannotCompute, WrongUsage
+from certgen.network.solution import solve_survey
 from certgen.survey import accept, read_survey
 from certgen.survey.survey import (
     Adjustment,
@@ -25,6 +23,7 @@ from certgen.survey.survey import (
     Survey,
     Visit,
 )
+from certgen.visits.comparison import Comparison, Shift, compare, distinct, significance, within
 from tests.simulate import records
 from tests.simulate.noise import noisy
 from tests.simulate.scene import TrueRoll

@@ -5,8 +5,11 @@ from dataclasses import replace
 import numpy as np
 
 from certgen import resources
-from certgen.assessment.compare import compare, within
-from certgen.assessment.comparison_remarks import (
+from certgen.network.solution import solve_survey
+from certgen.survey import accept, read_survey
+from certgen.survey.survey import Conditions, Roll, Survey
+from certgen.visits.comparison import compare, within
+from certgen.visits.comparison_remarks import (
     OtherReference,
     Resized,
     other_line,
@@ -16,9 +19,6 @@ from certgen.assessment.comparison_remarks import (
     scattered,
     temperatures,
 )
-from certgen.engine.solution import solve_survey
-from certgen.survey import accept, read_survey
-from certgen.survey.survey import Conditions, Roll, Survey
 from tests.simulate import records
 from tests.simulate.visits import line, pair_of_rolls, solved, turned, visit
 

@@ -5,14 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from certgen.assessment.contradictions import contradictions, event_text
-from certgen.assessment.network_results import network
-from certgen.engine.estimate import known
-from certgen.engine.events import Kind
-from certgen.engine.observation import Label
-from certgen.engine.solution import solve_survey
-from certgen.engine.suspects import Candidate
 from certgen.findings import Finding, Place
+from certgen.network.equations import Label
+from certgen.network.least_squares import known
+from certgen.network.reliability import Kind
+from certgen.network.solution import solve_survey
+from certgen.network.suspects import Candidate
+from certgen.results.cautions import contradictions, event_text
+from certgen.results.network_results import network
 from certgen.survey.survey import Reference, Survey
 from tests.simulate.records import UNCERTAINTY, levelled, read, roll, setup, standard, survey, tilt
 

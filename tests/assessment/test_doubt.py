@@ -6,11 +6,10 @@ import pytest
 
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
-from certgen.assessment.move_results import all_moves
-from certgen.assessment.plan import plan_of
-from certgen.assessment.recorded import recorded_doubt
-from certgen.assessment.results import results
-from certgen.engine.solution import solve_survey
+from certgen.moves.plan import plan_of
+from certgen.network.solution import solve_survey
+from certgen.results.move_results import all_moves
+from certgen.results.survey_results import recorded_doubt, survey_results
 from certgen.survey.survey import Limit, Survey
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt
 
@@ -60,7 +59,7 @@ def test_sound_readings_hold_back_nothing() -> None:
 
 def test_results_name_the_readings_in_doubt() -> None:
     """`rolls[].parallel.doubt` lists them in the form of the suspects; `moves` says that it waits."""
-    found = results(assessed(eighteen()))
+    found = survey_results(assessed(eighteen()))
     by_id = {one["id"]: one for one in found["rolls"]}
     doubt = [
         {"setup": "B", "roll": "R9", "side": s, "round": "as_found", "where": "as_found.R9"}
@@ -132,7 +131,7 @@ def test_reading_taken_once_is_to_be_read_once_more_before_a_large_move() -> Non
     _, second, third = plan_of(found).rolls
     assert [label.side for label in second.parallel.unchecked] == ["operator", "drive"]
     assert third.parallel.unchecked == ()
-    network = results(found)["network"]["parallel"]
+    network = survey_results(found)["network"]["parallel"]
     assert (network["readings"], network["checked"], len(network["unchecked"])) == (6, 0, 6)
     assert all_moves(found)["move"][0]["moves"]["parallel"]["unchecked"] == [
         {"setup": "A", "roll": "R2", "side": side, "round": "as_found", "where": "as_found.R2"}
@@ -147,7 +146,7 @@ def test_level_has_doubts_of_its_own() -> None:
     found = assessed(survey((roll("R1"),), level=levelled(*taken)))
     hold = plan_of(found).rolls[0].level.hold
     assert [(label.roll, label.side) for label in hold.readings] == [("R1", "direct")]
-    (suspect,) = results(found)["network"]["level"]["suspects"]
+    (suspect,) = survey_results(found)["network"]["level"]["suspects"]
     assert suspect["candidates"][0]["blunder_mm_per_m"] == pytest.approx(-0.6)
     assert suspect["candidates"][0]["cause"] == "sign"
 
@@ -163,6 +162,6 @@ def test_difference_of_neighbours_is_in_doubt_by_its_own_shift() -> None:
     """R9 against R8 and R10 against R9 hang on the sign that was lost; R5 against R4 does not."""
     taken = eighteen()
     rolls = tuple(replace(one, adjacent_limit=one.parallel_limit) for one in taken.rolls)
-    found = results(assessed(replace(taken, rolls=rolls)))["adjacent"]
+    found = survey_results(assessed(replace(taken, rolls=rolls)))["adjacent"]
     doubted = {(one["from"], one["to"]) for one in found if one["parallel"]["as_found"]["in_doubt"]}
     assert doubted == {("R8", "R9"), ("R9", "R10")}

@@ -3,8 +3,8 @@
 from dataclasses import replace
 from itertools import combinations
 
-from certgen.assessment.identity import identities
 from certgen.survey.survey import Survey, Visit
+from certgen.visits.standing import identities
 from tests.simulate import records
 from tests.simulate.visits import YEARS
 

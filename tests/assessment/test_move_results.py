@@ -6,9 +6,9 @@ from dataclasses import replace
 import pytest
 
 from certgen.assessment.assess import assess
-from certgen.assessment.move_results import all_moves
-from certgen.assessment.results import results
-from certgen.engine.solution import solve_survey
+from certgen.network.solution import solve_survey
+from certgen.results.move_results import all_moves
+from certgen.results.survey_results import survey_results
 from certgen.survey.survey import BearingTravel, Positive, ShimStock, Survey, Travel
 from tests.assessment.test_plan import both_ways
 
@@ -19,7 +19,9 @@ STOCK = ShimStock((0.05, 0.1, 0.2, 0.5), 3)
 
 def moves(taken: Survey) -> dict:
     """Return the moves of R2, through JSON and back."""
-    return json.loads(json.dumps(results(assess(solve_survey(taken))), allow_nan=False))["rolls"][1]["moves"]
+    return json.loads(json.dumps(survey_results(assess(solve_survey(taken))), allow_nan=False))["rolls"][1][
+        "moves"
+    ]
 
 
 def test_moves_keep_the_names_of_the_contract() -> None:

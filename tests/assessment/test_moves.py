@@ -7,9 +7,9 @@ import pytest
 
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
-from certgen.assessment.plan import plan_of
-from certgen.engine.moves import Move, bearing_move_mm, raising_side, split_move_mm, stop_reading_mm
-from certgen.engine.solution import solve_survey
+from certgen.moves.plan import plan_of
+from certgen.moves.steps import Move, bearing_move_mm, raising_side, split_move_mm, stop_reading_mm
+from certgen.network.solution import solve_survey
 from certgen.survey.survey import ROUNDS, BearingGrowth, Growth, Reference
 from tests.simulate.lines import SEEN, TrueLine, draw
 from tests.simulate.records import roll

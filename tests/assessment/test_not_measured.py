@@ -6,16 +6,15 @@ import pytest
 
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment, Missing
-from certgen.assessment.move_results import all_moves
-from certgen.assessment.plan import plan_of
-from certgen.assessment.recorded import recorded_rolls
-from certgen.assessment.results import results
-from certgen.assessment.standing import Moment
-from certgen.assessment.study import study
-from certgen.engine.solution import solve_survey
 from certgen.errors import CannotCompute
+from certgen.moves.plan import plan_of
+from certgen.network.solution import solve_survey
+from certgen.reference_study.study import study
+from certgen.results.move_results import all_moves
+from certgen.results.survey_results import recorded_rolls, survey_results
 from certgen.survey.edition import FIRST
 from certgen.survey.survey import Adjustment, Limit, Survey
+from certgen.visits.standing import Moment
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt
 
 LIMIT = Limit(0.05, "0.05 mm/m")
@@ -61,7 +60,7 @@ def test_level_that_was_moved_and_not_read_again_is_not_measured() -> None:
 def test_results_never_say_not_adjusted_of_what_was_not_read_again() -> None:
     """Null beside the verdict not measured; true and false elsewhere; the first edition said false."""
     taken = line(AGAIN, adjustments=(RAISED, ALONG))
-    found = results(assessed(taken))["rolls"]
+    found = survey_results(assessed(taken))["rolls"]
     said = [
         (one["id"], name, one[name]["as_left"]["adjusted"]) for one in found for name in ("level", "parallel")
     ]
@@ -75,7 +74,7 @@ def test_results_never_say_not_adjusted_of_what_was_not_read_again() -> None:
     ]
     assert found[1]["level"]["as_left"]["verdict"] == "not measured"
     assert recorded_rolls({"rolls": found}) == assessed(taken).rolls
-    before = results(assessed(replace(taken, edition=FIRST)))["rolls"]
+    before = survey_results(assessed(replace(taken, edition=FIRST)))["rolls"]
     assert {one[name]["as_left"]["adjusted"] for one in before for name in ("level", "parallel")} <= {
         True,
         False,
@@ -173,7 +172,7 @@ def test_pair_with_a_roll_that_is_not_measured_is_not_measured() -> None:
     """Both pairs of R2 in level as left, present with nulls and that verdict; in parallel they are judged."""
     rolls = tuple(roll(name, 1000.0 * i, adjacent_limit=LIMIT) for i, name in enumerate(NAMES))
     result = assessed(line(AGAIN, rolls=rolls, adjustments=(RAISED,)))
-    said = results(result)["adjacent"]
+    said = survey_results(result)["adjacent"]
     left = [pair["level"]["as_left"] for pair in said]
     assert [(one["verdict"], one["slope_mm_per_m"]) for one in left] == [("not measured", None)] * 2
     assert [one["reason"] for one in left] == ["moved, not read again"] * 2
@@ -253,7 +252,7 @@ def test_study_knows_nothing_of_what_nobody_read() -> None:
 def test_results_say_why_and_give_it_back() -> None:
     """The reason stands beside the verdict, null where there is a value, and comes back from the record."""
     result = assessed(line(AGAIN, adjustments=(RAISED,)))
-    said = results(result)
+    said = survey_results(result)
     level = said["rolls"][1]["level"]
     assert (level["as_left"]["verdict"], level["as_left"]["reason"]) == (
         "not measured",

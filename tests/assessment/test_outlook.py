@@ -12,9 +12,8 @@ from math import exp, floor, sqrt
 import numpy as np
 import pytest
 
-from certgen.assessment.trend import trend
-from certgen.assessment.trend_records import AspectTrend, Outlook, Trend
 from certgen.survey.survey import Adjustment, BearingGrowth, Growth, Limit, RollReading, Survey
+from certgen.visits.trend import AspectTrend, Outlook, Trend, trend
 from tests.simulate.records import read, roll, setup, survey
 from tests.simulate.visits import YEARS, dated, solved
 

@@ -8,15 +8,15 @@ from scipy.special import ndtr, stdtr
 
 from certgen import resources
 from certgen.assessment.assess import assess
-from certgen.assessment.passes import Passes
-from certgen.assessment.results import results
+from certgen.assessment.joint_probability import Passes
 from certgen.assessment.rules import PASSING
-from certgen.certificate.numbers import numbers_for
-from certgen.certificate.uncertainty import decision_section
-from certgen.certificate.wording import Wording
-from certgen.cli.summary import summary_text
-from certgen.engine.solution import solve_survey
+from certgen.cli.solve_text import summary_text
+from certgen.document.uncertainty_section import decision_section
+from certgen.network.solution import solve_survey
+from certgen.results.survey_results import survey_results
 from certgen.survey.survey import Coverage, Limit, StandardUncertainty, Survey
+from certgen.wording.values import numbers_for
+from certgen.wording.wording import Wording
 from tests.certificate.samples import sample
 from tests.simulate.records import UNCERTAINTY, read, roll, setup, survey
 
@@ -74,12 +74,12 @@ def test_risk_of_any_lies_between_the_worst_and_the_sum(name: str, decision: str
 
 def test_results_hold_the_probability_beside_the_verdicts() -> None:
     """The verdicts keep their place; null for a round of which nothing passes."""
-    overall = json.loads(json.dumps(results(sample("tutorial"))["overall"], allow_nan=False))
+    overall = json.loads(json.dumps(survey_results(sample("tutorial"))["overall"], allow_nan=False))
     assert overall["as_left"] == "pass"
     assert overall["all_conform_probability"]["as_left"] == pytest.approx(0.99536, abs=2e-5)
     assert overall["passing"]["as_left"].keys() == {"count", "any_outside", "accuracy", "largest_risk"}
     seen = setup("A", {}, read("R1", 0.0, 0.0), read("R2", 0.0, 2.0))
-    none = results(assess(solve_survey(survey((roll("R1"), roll("R2")), (seen,)))))["overall"]
+    none = survey_results(assess(solve_survey(survey((roll("R1"), roll("R2")), (seen,)))))["overall"]
     assert none["all_conform_probability"]["as_found"] is None  # type: ignore[index]
 
 

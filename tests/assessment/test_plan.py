@@ -8,9 +8,9 @@ import pytest
 
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
-from certgen.assessment.plan import RollPlan, plan_of
-from certgen.engine.solution import solve_survey
-from certgen.engine.steps import Step
+from certgen.moves.plan import RollPlan, plan_of
+from certgen.moves.steps import Step
+from certgen.network.solution import solve_survey
 from certgen.survey.survey import (
     ROUNDS,
     Adjustment,

@@ -4,8 +4,7 @@ import json
 
 import pytest
 
-from certgen.assessment.recorded import recorded_rolls
-from certgen.assessment.results import results
+from certgen.results.survey_results import recorded_rolls, survey_results
 from tests.certificate.samples import sample
 
 
@@ -13,7 +12,7 @@ from tests.certificate.samples import sample
 def test_results_become_the_records_they_came_from(name: str) -> None:
     """Through JSON and back, to the last bit; rolls that were not measured too."""
     assessment = sample(name)
-    found = recorded_rolls(json.loads(json.dumps(results(assessment))))
+    found = recorded_rolls(json.loads(json.dumps(survey_results(assessment))))
     assert found == assessment.rolls
 
 

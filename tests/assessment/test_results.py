@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from certgen.assessment.assess import assess
-from certgen.assessment.results import results
-from certgen.engine.solution import solve_survey
+from certgen.network.solution import solve_survey
+from certgen.results.survey_results import survey_results
 from certgen.survey.survey import Positive, Reference, Survey
 from tests.simulate.lines import draw
 from tests.simulate.noise import noisy
@@ -34,7 +34,7 @@ def whole() -> Survey:
 
 def of(taken: Survey) -> dict:
     """Return the results of a survey, through JSON and back."""
-    return json.loads(json.dumps(results(assess(solve_survey(taken))), allow_nan=False))
+    return json.loads(json.dumps(survey_results(assess(solve_survey(taken))), allow_nan=False))
 
 
 @pytest.fixture(name="found", scope="module")

@@ -8,10 +8,10 @@ import pytest
 
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
-from certgen.assessment.plan import plan_of
-from certgen.assessment.set_anew import Witness, witness
-from certgen.engine.solution import solve_survey
-from certgen.engine.steps import Step, other
+from certgen.moves.after_moves import Witness, witness
+from certgen.moves.plan import plan_of
+from certgen.moves.steps import Step, other
+from certgen.network.solution import solve_survey
 from certgen.survey.survey import Reference, RollReading, Side, Survey
 from tests.assessment.test_moves import DOWNSTREAM, ROD
 from tests.assessment.test_plan import after, at, start

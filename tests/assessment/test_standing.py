@@ -5,9 +5,9 @@ from datetime import timedelta
 
 import pytest
 
-from certgen.assessment.standing import CommonReference, Moment, against, common_reference
 from certgen.errors import CannotCompute
 from certgen.survey.survey import Adjustment, Reference, Round, Survey, Visit
+from certgen.visits.standing import CommonReference, Moment, against, common_reference
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt
 from tests.simulate.visits import YEARS, dated, solved
 

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from certgen.assessment.assess import assess
-from certgen.assessment.plan import plan_of
-from certgen.assessment.study import Candidate, Study, study
-from certgen.assessment.study_results import study_results
-from certgen.engine.solution import solve_survey
 from certgen.errors import CannotCompute
+from certgen.moves.plan import plan_of
+from certgen.network.solution import solve_survey
+from certgen.reference_study.study import Candidate, Study, study
+from certgen.results.report_results import study_results
 from certgen.survey.edition import EDITION, FIRST
 from certgen.survey.survey import (
     BearingGrowth,

@@ -7,12 +7,11 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
-from certgen.assessment.trend import trend
-from certgen.assessment.trend_records import AspectTrend, Trend
-from certgen.engine.solution import Solution
 from certgen.errors import CannotCompute, WrongUsage
-from certgen.survey.intervals import Every
+from certgen.network.solution import Solution
+from certgen.survey.quantities import Every
 from certgen.survey.survey import Adjustment, BearingGrowth, Growth, Limit, Reference, Survey, Visit
+from certgen.visits.trend import AspectTrend, Trend, trend
 from tests.simulate import records
 from tests.simulate.visits import YEARS, dated, line, pair_of_rolls, solved, turned, visit
 

@@ -6,9 +6,9 @@ from dataclasses import replace
 import pytest
 
 from certgen.assessment.assess import assess
-from certgen.assessment.results import results
-from certgen.assessment.web import web_margins
-from certgen.engine.solution import solve_survey
+from certgen.assessment.web_limit import web_margins
+from certgen.network.solution import solve_survey
+from certgen.results.survey_results import survey_results
 from certgen.survey.survey import Limit, Survey, Web
 from tests.simulate.records import read, roll, setup, survey
 
@@ -49,7 +49,7 @@ def test_roll_without_limit_has_no_ratio() -> None:
 
 def test_margins_stand_in_the_results() -> None:
     """Beside the parallel states of a roll with a span; null for one without."""
-    found = json.loads(json.dumps(results(assess(solve_survey(line())))))
+    found = json.loads(json.dumps(survey_results(assess(solve_survey(line())))))
     first, second, _ = found["rolls"]
     assert found["web"] == {"strain": pytest.approx(0.001)}
     assert first["parallel"]["web"] is None
@@ -66,7 +66,7 @@ def test_margins_stand_in_the_results() -> None:
 
 def test_margins_change_no_verdict() -> None:
     """The web is information: with it and without, the rest of the results is the same."""
-    with_web, without = (results(assess(solve_survey(line(web)))) for web in (WEB, None))
+    with_web, without = (survey_results(assess(solve_survey(line(web)))) for web in (WEB, None))
     for found in (with_web, without):
         found.pop("web")
         for one in found["rolls"]:  # type: ignore[attr-defined]

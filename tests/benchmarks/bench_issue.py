@@ -17,8 +17,8 @@ from statistics import median
 from time import perf_counter
 
 from certgen.assessment.assess import assess
-from certgen.assessment.study import study
-from certgen.engine.solution import solve_survey
+from certgen.network.solution import solve_survey
+from certgen.reference_study.study import study
 from certgen.resources import sample_surveys
 from tests.benchmarks.long_line import long_line
 

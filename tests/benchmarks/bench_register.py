@@ -12,19 +12,15 @@ from statistics import median
 
 from sqlalchemy import Connection, bindparam, insert, update
 
-from certgen.assessment.trend import trend
 from certgen.cli.visits import Kept, solved
 from certgen.register.audit import audit
-from certgen.register.bodies import By, Frame, certificate_body
-from certgen.register.chain import Head, canonical, chained
 from certgen.register.database import writing
-from certgen.register.derived import put_rows, rows_of
-from certgen.register.entry import Held, Json
+from certgen.register.entries import By, Frame, Head, Held, Json, canonical, certificate_body, chained
 from certgen.register.find import Wanted, find
+from certgen.register.line_visits import LineWanted, line_surveys
 from certgen.register.register import Register
-from certgen.register.stored import file_row
-from certgen.register.tables import ENTRIES, FILES, HEAD
-from certgen.register.visits import LineWanted, line_surveys
+from certgen.register.tables import ENTRIES, FILES, HEAD, file_row, put_rows, rows_of
+from certgen.visits.trend import trend
 from tests.benchmarks.bench_issue import seconds
 from tests.benchmarks.yearly import LINE, visits
 from tests.register.fakes import WHEN, small

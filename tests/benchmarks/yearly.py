@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator
 from datetime import date
 
-from certgen.register.entry import Held
+from certgen.register.entries import Held
 from certgen.resources import sample_surveys
 from tests.register.fakes import held_of, small
 

@@ -5,7 +5,7 @@ import re
 import zlib
 from hashlib import md5, sha256
 
-from certgen.certificate.archive_record import print_digest
+from certgen.pdf.archive.metadata import print_digest
 
 _OBJECT = re.compile(rb"(\d+) 0 obj\n")
 _STREAM = re.compile(rb"stream\n(.*)\nendstream\nendobj\n$", re.DOTALL)

@@ -12,10 +12,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from certgen import __version__, resources
-from certgen.certificate.archive_print import PRINT_FORM
-from certgen.certificate.assemble import certificate_pdf
-from certgen.certificate.raw_file import Revision, Stream, revisions
-from certgen.certificate.verify_visible import visible
+from certgen.pdf.archive.print_record import PRINT_FORM
+from certgen.pdf.pdf_document import certificate_pdf
+from certgen.verify.pdf_bytes import Revision, Stream, revisions
+from certgen.verify.visible_text import visible
 from tests.certificate.samples import WORDING, sample
 
 FOLDER = Path(__file__).parent / "golden"

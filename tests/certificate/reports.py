@@ -3,21 +3,24 @@
 from collections.abc import Callable, Mapping
 from functools import cache
 
-from certgen.assessment.compare import compare, within
-from certgen.assessment.comparison_results import comparison_results
-from certgen.assessment.move_results import all_moves
-from certgen.assessment.study import study
-from certgen.assessment.study_results import study_results
-from certgen.assessment.trend import trend
-from certgen.assessment.trend_results import trend_results
-from certgen.certificate.comparison_pages import comparison_pdf, compose_comparison
-from certgen.certificate.content import Content
-from certgen.certificate.study_pages import compose_study, study_pdf
-from certgen.certificate.trend_pages import compose_trend, trend_pdf
-from certgen.certificate.wording import Wording
-from certgen.certificate.worksheet_pages import work_sheet_pdf
-from certgen.engine.solution import Solution
+from certgen.document.content import Content
+from certgen.network.solution import Solution
+from certgen.pdf.reports import (
+    comparison_pdf,
+    compose_comparison,
+    compose_study,
+    compose_trend,
+    study_pdf,
+    trend_pdf,
+)
+from certgen.pdf.work_sheet_pages import work_sheet_pdf
+from certgen.reference_study.study import study
+from certgen.results.move_results import all_moves
+from certgen.results.report_results import comparison_results, study_results, trend_results
 from certgen.survey.survey import Paper
+from certgen.visits.comparison import compare, within
+from certgen.visits.trend import trend
+from certgen.wording.wording import Wording
 from tests.certificate.samples import WORDING, sample
 
 VISITS = ("winder_inch", "winder_inch_next_year", "winder_inch_third_year")

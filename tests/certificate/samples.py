@@ -7,8 +7,8 @@ from tempfile import TemporaryDirectory
 from certgen import resources
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
-from certgen.certificate.wording import Wording
-from certgen.cli.load import load_solved
+from certgen.cli.survey_input import load_solved
+from certgen.wording.wording import Wording
 
 WORDING = Wording(resources.templates(), "en")
 

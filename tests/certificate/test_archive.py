@@ -14,16 +14,15 @@ from PIL import Image, ImageCms
 from pypdf import PdfReader
 
 from certgen import resources
-from certgen.assessment.results import results
-from certgen.certificate.archive_colour import srgb_profile
-from certgen.certificate.assemble import certificate, certificate_pdf
-from certgen.certificate.canvas import SignaturePlace
-from certgen.certificate.house_look import HouseLook, Logo
-from certgen.certificate.languages import LANGUAGES
-from certgen.certificate.logo import logo_of
-from certgen.certificate.wording import Wording
 from certgen.errors import NoSuchLetter, SurveyRefused
+from certgen.figures.logo import logo_of
+from certgen.pdf.archive.pdf_a import srgb_profile
+from certgen.pdf.canvas import SignaturePlace
+from certgen.pdf.pdf_document import certificate, certificate_pdf
+from certgen.resources import LANGUAGES
+from certgen.results.survey_results import survey_results
 from certgen.survey.survey import Paper
+from certgen.wording.wording import HouseLook, Logo, Wording
 from tests.certificate.pdfa import broken_rules
 from tests.certificate.samples import WORDING, changed, sample
 
@@ -153,7 +152,7 @@ def test_survey_and_results_travel_inside(name: str) -> None:
     assert attached["survey.yaml"][0] == (resources.sample_surveys() / f"{name}.yaml").read_bytes()
     found = json.loads(attached["results.json"][0])
     how = found.pop("printed")
-    assert found == json.loads(json.dumps(results(sample(name))))
+    assert found == json.loads(json.dumps(survey_results(sample(name))))
     assert how["format"] == "certgen-certificate/1"
     assert how["language"] == "en"
 

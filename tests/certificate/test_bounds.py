@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from certgen.certificate.carried import carried
-from certgen.certificate.raw_file import HEADER
 from certgen.errors import NotVerified
+from certgen.verify.issued_file import carried
+from certgen.verify.pdf_bytes import HEADER
 from tests.certificate.forge import forged, objects, with_stream
 from tests.certificate.test_verify import pdf
 from tests.processor import processor_time

@@ -5,10 +5,10 @@ from dataclasses import replace
 import pytest
 
 from certgen import resources
-from certgen.certificate.checklist import CLAUSES, checklist, checklist_section
-from certgen.certificate.compose import compose
-from certgen.certificate.content import Facts, Table
 from certgen.cli import main
+from certgen.document.compose import compose
+from certgen.document.content import Facts, Table
+from certgen.document.statements import CLAUSES, checklist, checklist_section
 from certgen.survey.survey import Conditions
 from tests.certificate.samples import WORDING, sample
 

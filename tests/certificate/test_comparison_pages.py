@@ -8,14 +8,12 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
-from certgen.assessment.compare import compare, within
-from certgen.assessment.comparison import Comparison, Shift
-from certgen.assessment.comparison_results import comparison_results
-from certgen.certificate.comparison_pages import comparison_pdf, compose_comparison
-from certgen.certificate.comparison_table import comparison_table, consistent
-from certgen.certificate.comparison_words import comparison_conclusion, remarks
-from certgen.certificate.numbers import numbers_for
-from certgen.certificate.rounding import METRIC
+from certgen.document.comparison_section import comparison_conclusion, comparison_table, consistent, remarks
+from certgen.pdf.reports import comparison_pdf, compose_comparison
+from certgen.results.report_results import comparison_results
+from certgen.visits.comparison import Comparison, Shift, compare, within
+from certgen.wording.rounding import METRIC
+from certgen.wording.values import numbers_for
 from tests.certificate.samples import WORDING, sample, vague
 
 WINDER = ("winder_inch", "winder_inch_next_year")

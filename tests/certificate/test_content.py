@@ -8,12 +8,12 @@ import pytest
 
 from certgen import resources
 from certgen.assessment.assess import assess
-from certgen.assessment.plan import plan_of
-from certgen.certificate.compose import compose
-from certgen.certificate.content import Content, Facts, Paragraphs, Section, Table, Verdicts
-from certgen.certificate.numbers import small_text
-from certgen.certificate.rounding import METRIC
-from certgen.engine.solution import solve_survey
+from certgen.document.compose import compose
+from certgen.document.content import Content, Facts, Paragraphs, Section, Table, Verdicts
+from certgen.moves.plan import plan_of
+from certgen.network.solution import solve_survey
+from certgen.wording.rounding import METRIC
+from certgen.wording.values import small_text
 from tests.certificate.samples import WORDING, changed, sample
 
 NAMES = ("tutorial", "winder_inch", "coater_mm", "dryer_mixed", "unwind_wide")

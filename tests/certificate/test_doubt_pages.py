@@ -6,17 +6,16 @@ import pytest
 from pypdf import PdfReader
 
 from certgen import resources
-from certgen.certificate.assemble import certificate
-from certgen.certificate.bar_views import bar_views
-from certgen.certificate.compose import compose
-from certgen.certificate.content import Content, Notice, Paragraphs, Table
-from certgen.certificate.html_page import certificate_html
-from certgen.certificate.languages import LANGUAGES
-from certgen.certificate.letter import letter_text
-from certgen.certificate.uncertainty import all_conform_texts
-from certgen.certificate.wording import Wording
-from certgen.certificate.worksheet import work_sheet
-from certgen.cli.sheet_text import sheet_text
+from certgen.cli.moves_text import sheet_text
+from certgen.document.compose import compose, letter_text
+from certgen.document.content import Content, Notice, Paragraphs, Table
+from certgen.document.uncertainty_section import all_conform_texts
+from certgen.document.work_sheet import work_sheet
+from certgen.figures.bar_views import bar_views
+from certgen.pdf.pdf_document import certificate
+from certgen.resources import LANGUAGES
+from certgen.web.html_page import certificate_html
+from certgen.wording.wording import Wording
 from tests.assessment.test_doubt import assessed, eighteen, scattered
 from tests.certificate.samples import WORDING, sample
 from tests.simulate.blunders import from_two_setups

@@ -13,24 +13,21 @@ from reportlab.graphics.shapes import Circle, Drawing, Group, Line, Polygon, Str
 from certgen import resources
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import AspectName, Assessment
-from certgen.assessment.compare import within
-from certgen.assessment.study import study
-from certgen.certificate.bar_marks import FOUND, LEFT
-from certgen.certificate.bar_views import BarView, bar_views
-from certgen.certificate.comparison_plot import comparison_plot
-from certgen.certificate.diagram import line_diagram
-from certgen.certificate.languages import LANGUAGES
-from certgen.certificate.legend import legend
-from certgen.certificate.look import BAND, BLUE, GREY, INK, MM, load_fonts
-from certgen.certificate.pen import Stroke
-from certgen.certificate.plots import found_left_plot
-from certgen.certificate.sheet_cards import card
-from certgen.certificate.side_view import WEB, side_views
-from certgen.certificate.study_plot import study_plot
-from certgen.certificate.wording import Wording
-from certgen.certificate.worksheet import work_sheet
-from certgen.engine.solution import solve_survey
+from certgen.document.work_sheet import work_sheet
+from certgen.figures.bar_views import FOUND, LEFT, BarView, bar_views
+from certgen.figures.line_diagram import legend, line_diagram
+from certgen.figures.look import BAND, BLUE, GREY, INK, MM, load_fonts
+from certgen.figures.plots import comparison_plot, found_left_plot
+from certgen.figures.shapes import Stroke
+from certgen.figures.side_view import WEB, side_views
+from certgen.figures.study_plot import study_plot
+from certgen.network.solution import solve_survey
+from certgen.pdf.work_sheet_pages import card
+from certgen.reference_study.study import study
+from certgen.resources import LANGUAGES
 from certgen.survey.survey import BearingGrowth, Growth
+from certgen.visits.comparison import within
+from certgen.wording.wording import Wording
 from tests.certificate.samples import WORDING, sample
 from tests.certificate.test_worksheet import found_only
 from tests.simulate.records import TARGETS, levelled, read, roll, setup, survey, tilt

@@ -9,12 +9,12 @@ from reportlab.lib.colors import Color
 
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import AspectName, RollResult
-from certgen.certificate.bar_marks import FOUND, LEFT, Column, draw_column, whisker
-from certgen.certificate.legend import legend
-from certgen.certificate.look import BAND, BLUE, GREY, INK, load_fonts
-from certgen.certificate.pen import Point, Stroke, arrow
-from certgen.certificate.side_view import WEB, side_views
-from certgen.engine.solution import solve_survey
+from certgen.figures.bar_views import FOUND, LEFT, Column, draw_column, whisker
+from certgen.figures.line_diagram import legend
+from certgen.figures.look import BAND, BLUE, GREY, INK, load_fonts
+from certgen.figures.shapes import Point, Stroke, arrow
+from certgen.figures.side_view import WEB, side_views
+from certgen.network.solution import solve_survey
 from certgen.survey.survey import Roll
 from tests.certificate.samples import WORDING, sample
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt

@@ -7,20 +7,19 @@ from reportlab.graphics.shapes import Drawing, Group, String, mmult, transformPo
 
 from certgen import resources
 from certgen.assessment.assessment import ASPECTS, Assessment
-from certgen.assessment.compare import compare, within
-from certgen.assessment.study import study
-from certgen.assessment.trend import trend
-from certgen.certificate.assemble import type_area
-from certgen.certificate.comparison_plot import comparison_plot
-from certgen.certificate.diagram import line_diagram
-from certgen.certificate.languages import LANGUAGES
-from certgen.certificate.look import STRONG, load_fonts, width_of
-from certgen.certificate.plots import found_left_plot
-from certgen.certificate.shortened import ELLIPSIS, shortened
-from certgen.certificate.study_plot import study_plot
-from certgen.certificate.trend_plot import trend_plots
-from certgen.certificate.wording import Wording
+from certgen.figures.line_diagram import line_diagram
+from certgen.figures.look import STRONG, load_fonts, width_of
+from certgen.figures.plots import comparison_plot, found_left_plot
+from certgen.figures.shapes import ELLIPSIS, shortened
+from certgen.figures.study_plot import study_plot
+from certgen.figures.trend_plot import trend_plots
+from certgen.pdf.pdf_document import type_area
+from certgen.reference_study.study import study
+from certgen.resources import LANGUAGES
 from certgen.survey.survey import Paper
+from certgen.visits.comparison import compare, within
+from certgen.visits.trend import trend
+from certgen.wording.wording import Wording
 from tests.certificate.long_names import LONGEST, long_named
 from tests.certificate.samples import sample
 

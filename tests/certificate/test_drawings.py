@@ -8,13 +8,12 @@ import pytest
 from reportlab.graphics import renderSVG
 from reportlab.graphics.shapes import Drawing, Group, String
 
-from certgen.certificate.bar_views import bar_views
-from certgen.certificate.diagram import line_diagram
-from certgen.certificate.look import load_fonts, width_of
-from certgen.certificate.pen import nice_denominator, nice_magnification
-from certgen.certificate.plots import found_left_plot
-from certgen.certificate.side_view import side_views
-from certgen.certificate.web_path import Circle, web_path
+from certgen.figures.bar_views import bar_views
+from certgen.figures.line_diagram import line_diagram
+from certgen.figures.look import load_fonts, width_of
+from certgen.figures.plots import found_left_plot
+from certgen.figures.shapes import nice_denominator, nice_magnification
+from certgen.figures.side_view import Circle, side_views, web_path
 from tests.certificate.samples import WORDING, changed, sample
 
 NAMES = ("tutorial", "winder_inch", "coater_mm", "dryer_mixed", "unwind_wide")

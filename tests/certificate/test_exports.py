@@ -11,13 +11,11 @@ from zipfile import ZipFile
 import pytest
 
 from certgen import resources
-from certgen.certificate.compose import compose
-from certgen.certificate.content import Column, Content, Table, Verdicts
-from certgen.certificate.exports_csv import csv_files
-from certgen.certificate.exports_flat import flat_tables
-from certgen.certificate.exports_xlsx import workbook
-from certgen.certificate.languages import LANGUAGES
-from certgen.certificate.wording import Wording
+from certgen.document.compose import compose
+from certgen.document.content import Column, Content, Table, Verdicts
+from certgen.exports.csv_and_workbook import csv_files, flat_tables, workbook
+from certgen.resources import LANGUAGES
+from certgen.wording.wording import Wording
 from tests.certificate.samples import WORDING, changed, sample
 
 openpyxl = pytest.importorskip("openpyxl", reason="no openpyxl to read the workbook back")

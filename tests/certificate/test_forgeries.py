@@ -11,10 +11,10 @@ from pathlib import Path
 import pytest
 import reportlab
 
-from certgen.certificate.carried import carried
-from certgen.certificate.verification import Answer, Check, answer
-from certgen.certificate.verify import verify
 from certgen.errors import NotVerified
+from certgen.verify.checks import verify
+from certgen.verify.compare_contents import Answer, Check, answer
+from certgen.verify.issued_file import carried
 from tests.certificate.forge import forged, objects, recorded, stream, with_stream
 from tests.certificate.test_verify import again, pdf
 

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from certgen.certificate.archive_print import PRINT_FORM
+from certgen.pdf.archive.print_record import PRINT_FORM
 from tests.certificate import golden
 from tests.certificate.golden import FOLDER, SAMPLES, drawn, first_difference, kept, kept_drawing
 

@@ -3,17 +3,16 @@
 import pytest
 
 from certgen import resources
-from certgen.certificate.assemble import type_area
-from certgen.certificate.cells import Type, broken
-from certgen.certificate.compose import compose
-from certgen.certificate.content import Table
-from certgen.certificate.grids import head_widths
-from certgen.certificate.languages import LANGUAGES
-from certgen.certificate.look import STRONG, load_fonts, width_of
-from certgen.certificate.moving import moves_section
-from certgen.certificate.numbers import numbers_for
-from certgen.certificate.wording import SOFT_HYPHEN, Wording
+from certgen.document.compose import compose
+from certgen.document.content import Table
+from certgen.document.moves_section import moves_section
+from certgen.figures.look import STRONG, load_fonts, width_of
+from certgen.pdf.grids import Type, broken, head_widths
+from certgen.pdf.pdf_document import type_area
+from certgen.resources import LANGUAGES
 from certgen.survey.survey import Paper
+from certgen.wording.values import numbers_for
+from certgen.wording.wording import SOFT_HYPHEN, Wording
 from tests.certificate.reports import KINDS, composed
 from tests.certificate.samples import sample
 from tests.certificate.test_worksheet import found_only

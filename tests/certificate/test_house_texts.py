@@ -6,10 +6,10 @@ from pathlib import Path
 import pytest
 
 from certgen import resources
-from certgen.certificate.compose import compose
-from certgen.certificate.house_files import house_texts
-from certgen.certificate.wording import Wording
+from certgen.document.compose import compose
 from certgen.errors import WrongUsage
+from certgen.wording.house_files import house_texts
+from certgen.wording.wording import Wording
 from tests.certificate.samples import WORDING, sample
 
 PROJECT = resources.templates()

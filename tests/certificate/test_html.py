@@ -9,12 +9,11 @@ import pytest
 
 from certgen import resources
 from certgen.assessment.assessment import Assessment
-from certgen.certificate.compose import compose
-from certgen.certificate.content import Content, Facts, Paragraphs, Signatures, Table, Verdicts
-from certgen.certificate.house_look import HouseLook
-from certgen.certificate.html_page import certificate_html
-from certgen.certificate.languages import LANGUAGES
-from certgen.certificate.wording import Wording
+from certgen.document.compose import compose
+from certgen.document.content import Content, Facts, Paragraphs, Signatures, Table, Verdicts
+from certgen.resources import LANGUAGES
+from certgen.web.html_page import certificate_html
+from certgen.wording.wording import HouseLook, Wording
 from tests.certificate.samples import WORDING, changed, sample
 
 NAMES = ("tutorial", "winder_inch", "coater_mm", "dryer_mixed", "unwind_wide")

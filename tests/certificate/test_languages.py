@@ -7,15 +7,13 @@ import yaml
 from jinja2 import Environment, meta, nodes
 
 from certgen import resources
-from certgen.assessment.compare import compare, within
-from certgen.assessment.trend import trend
-from certgen.certificate.comparison_pages import compose_comparison
-from certgen.certificate.compose import compose
-from certgen.certificate.content import Content, Facts, Table
-from certgen.certificate.house_texts import foreign_tag
-from certgen.certificate.languages import LANGUAGES
-from certgen.certificate.trend_pages import compose_trend
-from certgen.certificate.wording import Wording
+from certgen.document.compose import compose
+from certgen.document.content import Content, Facts, Table
+from certgen.pdf.reports import compose_comparison, compose_trend
+from certgen.resources import LANGUAGES
+from certgen.visits.comparison import compare, within
+from certgen.visits.trend import trend
+from certgen.wording.wording import Wording, foreign_tag
 from tests.certificate.samples import sample
 
 OTHERS = [language for language in LANGUAGES if language != "en"]

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from certgen.assessment.assess import assess
-from certgen.certificate.assemble import certificate_pdf
-from certgen.engine.solution import solve_survey
+from certgen.network.solution import solve_survey
+from certgen.pdf.pdf_document import certificate_pdf
 from certgen.survey.survey import Limit, Paper, PrintedUnits, Roll, RollReading, Setup, Survey
 from tests.benchmarks.long_line import long_line
 from tests.certificate.samples import WORDING

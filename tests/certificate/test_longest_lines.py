@@ -10,19 +10,18 @@ from pypdf import PdfReader
 from certgen import resources
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
-from certgen.assessment.compare import compare
-from certgen.assessment.study import study
-from certgen.certificate.assemble import certificate_pdf
-from certgen.certificate.comparison_pages import comparison_pdf
-from certgen.certificate.content import Column, Facts, Table
-from certgen.certificate.doubt_words import doubt_notice
-from certgen.certificate.grids import grid
-from certgen.certificate.pages import _BLOCKS
-from certgen.certificate.study_pages import study_pdf
-from certgen.certificate.wording import Wording
-from certgen.certificate.worksheet_pages import work_sheet_pdf
-from certgen.engine.solution import solve_survey
+from certgen.document.content import Column, Facts, Table
+from certgen.document.doubt_words import doubt_notice
+from certgen.network.solution import solve_survey
+from certgen.pdf.flowables import _BLOCKS
+from certgen.pdf.grids import grid
+from certgen.pdf.pdf_document import certificate_pdf
+from certgen.pdf.reports import comparison_pdf, study_pdf
+from certgen.pdf.work_sheet_pages import work_sheet_pdf
+from certgen.reference_study.study import study
 from certgen.survey.survey import Limit, Paper, Survey
+from certgen.visits.comparison import compare
+from certgen.wording.wording import Wording
 from tests.certificate.samples import WORDING
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt
 

@@ -11,10 +11,10 @@ import reportlab
 
 from certgen import resources
 from certgen.assessment.assess import assess
-from certgen.certificate.assemble import certificate_pdf
-from certgen.certificate.verification import answer
-from certgen.engine.accepted import solve_reading
+from certgen.network.solution import solve_reading
+from certgen.pdf.pdf_document import certificate_pdf
 from certgen.survey import read_bytes
+from certgen.verify.compare_contents import answer
 from tests.certificate.forge import forged, measured, objects, recorded, stream
 from tests.certificate.samples import WORDING
 from tests.certificate.test_forgeries import (

@@ -10,19 +10,18 @@ from pypdf import PdfReader
 from certgen import resources
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
-from certgen.certificate.compose import compose
-from certgen.certificate.content import Paragraphs, Table, Verdicts
-from certgen.certificate.languages import LANGUAGES
-from certgen.certificate.letter import letter_text
-from certgen.certificate.moving import moves_section
-from certgen.certificate.numbers import numbers_for
-from certgen.certificate.opening import verdict_section
-from certgen.certificate.statements import method_section
-from certgen.certificate.wording import Wording
-from certgen.certificate.worksheet import work_sheet
-from certgen.certificate.worksheet_pages import work_sheet_pdf
-from certgen.engine.solution import solve_survey
+from certgen.document.compose import compose, letter_text
+from certgen.document.content import Paragraphs, Table, Verdicts
+from certgen.document.first_page import verdict_section
+from certgen.document.moves_section import moves_section
+from certgen.document.statements import method_section
+from certgen.document.work_sheet import work_sheet
+from certgen.network.solution import solve_survey
+from certgen.pdf.work_sheet_pages import work_sheet_pdf
+from certgen.resources import LANGUAGES
 from certgen.survey.survey import Adjustment, Survey
+from certgen.wording.values import numbers_for
+from certgen.wording.wording import Wording
 from tests.certificate.samples import sample
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt
 

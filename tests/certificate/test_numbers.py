@@ -2,12 +2,12 @@
 
 import pytest
 
-from certgen.assessment.adjustment_check import AdjustmentCheck
-from certgen.certificate import crew_numbers
-from certgen.certificate.numbers import Numbers
-from certgen.certificate.rounding import INCH, METRIC
-from certgen.engine.live import LevelStop
-from certgen.engine.shims import ShimPack
+from certgen.moves.after_moves import AdjustmentCheck
+from certgen.moves.steps import ShimPack
+from certgen.moves.stop_readings import LevelStop
+from certgen.wording import values
+from certgen.wording.rounding import INCH, METRIC
+from certgen.wording.values import Numbers
 
 MM, IN, BOTH = (Numbers(units, "guarded") for units in ((METRIC,), (INCH,), (METRIC, INCH)))
 # 0.123456 mm are 4.86047 thou; 0.012346 mm/m are 0.148152 thou/ft
@@ -42,28 +42,28 @@ def test_value_stands_at_the_place_of_its_uncertainty() -> None:
 
 def test_crew_reads_moves_and_readings_with_their_unit() -> None:
     """A move without its sign, which words give; a reading with it."""
-    assert crew_numbers.amount(BOTH, -0.123456) == "0.123 mm / 4.9 thou"
-    assert crew_numbers.reading(BOTH, -0.123456) == "−0.123 mm / −4.9 thou"
-    assert crew_numbers.reading(MM, 0.0) == "0.000 mm"
+    assert values.amount(BOTH, -0.123456) == "0.123 mm / 4.9 thou"
+    assert values.reading(BOTH, -0.123456) == "−0.123 mm / −4.9 thou"
+    assert values.reading(MM, 0.0) == "0.000 mm"
 
 
 def test_crew_reads_slopes_to_a_thousandth_of_a_mm_per_m() -> None:
     """Or a hundredth of a thou/ft; a limit keeps two digits of its own."""
-    assert crew_numbers.slope(BOTH, 0.012346) == "+0.012 mm/m / +0.15 thou/ft"
-    assert crew_numbers.slope(MM, 0.012346, signed=False) == "0.012 mm/m"
-    assert crew_numbers.limit(BOTH, 0.0148) == "0.015 mm/m / 0.18 thou/ft"
-    assert crew_numbers.limit(MM, 0.00148) == "0.0015 mm/m"
+    assert values.slope(BOTH, 0.012346) == "+0.012 mm/m / +0.15 thou/ft"
+    assert values.slope(MM, 0.012346, signed=False) == "0.012 mm/m"
+    assert values.limit(BOTH, 0.0148) == "0.015 mm/m / 0.18 thou/ft"
+    assert values.limit(MM, 0.00148) == "0.0015 mm/m"
 
 
 def test_crew_reads_the_level_in_divisions_first() -> None:
     """To a tenth of a division, the slope behind it."""
-    assert crew_numbers.level_reading(MM, LevelStop(0.0, 0.0462, 2.31)) == "+2.3 div (+0.046 mm/m)"
-    assert crew_numbers.level_reading(MM, LevelStop(0.0, -0.0462, None)) == "−0.046 mm/m"
+    assert values.level_reading(MM, LevelStop(0.0, 0.0462, 2.31)) == "+2.3 div (+0.046 mm/m)"
+    assert values.level_reading(MM, LevelStop(0.0, -0.0462, None)) == "−0.046 mm/m"
 
 
 def test_crew_reads_places_to_a_tenth() -> None:
     """2743.2 mm are 108 in."""
-    assert crew_numbers.place(BOTH, 2743.2) == "2743.2 mm / 108 in"
+    assert values.place(BOTH, 2743.2) == "2743.2 mm / 108 in"
 
 
 @pytest.mark.parametrize(
@@ -85,16 +85,16 @@ def test_shims_are_named_by_the_size_they_are_sold_in(
 ) -> None:
     """A stock in millimetres is not turned into thou with digits that no shim has."""
     pack = ShimPack((size_mm,), size_mm, 0.0)
-    found = crew_numbers.pieces(page, pack), crew_numbers.bare_pieces(page, pack)
+    found = values.pieces(page, pack), values.bare_pieces(page, pack)
     assert found == (shown, in_a_cell)
 
 
 def test_shims_are_counted_thickest_first() -> None:
     """0.254 + 2 of 0.0508 mm: 10 and 2 thou, and so they are called."""
     pack = ShimPack((0.254, 0.0508, 0.0508), 0.3556, 0.0)
-    assert crew_numbers.pieces(BOTH, pack) == "10 + 2 × 2 thou"
-    assert crew_numbers.bare_pieces(IN, pack) == "10 + 2 × 2"
-    assert crew_numbers.bare_pieces(MM, pack) == "10 + 2 × 2 thou"
+    assert values.pieces(BOTH, pack) == "10 + 2 × 2 thou"
+    assert values.bare_pieces(IN, pack) == "10 + 2 × 2"
+    assert values.bare_pieces(MM, pack) == "10 + 2 × 2 thou"
 
 
 @pytest.mark.parametrize(
@@ -111,4 +111,4 @@ def test_check_of_a_move_is_printed_as_it_was_judged(
 ) -> None:
     """More digits where the printed ones would say otherwise."""
     check = AdjustmentCheck((0.0, 0.1), 0.05, 0.05 + difference, difference, 0.0112, expanded, result)
-    assert crew_numbers.check_cells(MM, check)[2:] == shown
+    assert values.check_cells(MM, check)[2:] == shown

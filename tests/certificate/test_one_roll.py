@@ -5,14 +5,14 @@ import pytest
 from certgen import resources
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
-from certgen.certificate.content import Paragraphs
-from certgen.certificate.languages import LANGUAGES
-from certgen.certificate.moving import moves_section
-from certgen.certificate.numbers import numbers_for
-from certgen.certificate.side_view import side_views
-from certgen.certificate.wording import Wording
-from certgen.engine.solution import solve_survey
+from certgen.document.content import Paragraphs
+from certgen.document.moves_section import moves_section
+from certgen.figures.side_view import side_views
+from certgen.network.solution import solve_survey
+from certgen.resources import LANGUAGES
 from certgen.survey.survey import Side
+from certgen.wording.values import numbers_for
+from certgen.wording.wording import Wording
 from tests.certificate.samples import WORDING
 from tests.simulate.records import levelled, roll, survey, tilt
 

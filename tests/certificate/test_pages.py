@@ -7,14 +7,13 @@ import pytest
 from pypdf import PdfReader
 
 from certgen import resources
-from certgen.certificate.assemble import certificate_pdf
-from certgen.certificate.cells import Type, broken, decimal_column, fraction_width
-from certgen.certificate.content import Column, Table
-from certgen.certificate.grids import grid
-from certgen.certificate.languages import LANGUAGES
-from certgen.certificate.look import BODY, load_fonts, width_of
-from certgen.certificate.wording import Wording
+from certgen.document.content import Column, Table
+from certgen.figures.look import BODY, load_fonts, width_of
+from certgen.pdf.grids import Type, broken, decimal_column, fraction_width, grid
+from certgen.pdf.pdf_document import certificate_pdf
+from certgen.resources import LANGUAGES
 from certgen.survey.survey import Paper
+from certgen.wording.wording import Wording
 from tests.certificate.reports import made
 from tests.certificate.samples import WORDING, changed, sample
 

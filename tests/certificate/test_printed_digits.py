@@ -17,7 +17,7 @@ import yaml
 from pypdf import PdfReader
 
 from certgen import resources
-from certgen.certificate.assemble import certificate_pdf
+from certgen.pdf.pdf_document import certificate_pdf
 from tests.certificate.samples import WORDING, assessed
 from tests.reference.dense import ROUNDS, Found, Survey
 

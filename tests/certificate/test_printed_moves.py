@@ -9,14 +9,13 @@ import pytest
 from certgen import resources
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import ASPECTS, Assessment
-from certgen.assessment.plan import plan_of
-from certgen.assessment.results import results
-from certgen.certificate.compose import compose
-from certgen.certificate.content import Paragraphs, Table
-from certgen.certificate.letter import letter_text
-from certgen.certificate.wording import Wording
-from certgen.certificate.worksheet import work_sheet
-from certgen.engine.solution import solve_survey
+from certgen.document.compose import compose, letter_text
+from certgen.document.content import Paragraphs, Table
+from certgen.document.work_sheet import work_sheet
+from certgen.moves.plan import plan_of
+from certgen.network.solution import solve_survey
+from certgen.results.survey_results import survey_results
+from certgen.wording.wording import Wording
 from tests.certificate.samples import sample
 from tests.certificate.test_printed_results import FACTORS, SAMPLES, cells, issued, shown, small
 from tests.certificate.test_worksheet import found_only
@@ -149,7 +148,7 @@ def test_one_roll_has_one_stop_reading_wherever_it_is_printed() -> None:
     The whole move would end at +0.155; travel lets the bearing go 0.200 of 0.476 mm.
     """
     assessment = sample("dryer_mixed")
-    roll = next(one for one in results(assessment)["rolls"] if one["id"] == "D4")  # type: ignore[attr-defined]
+    roll = next(one for one in survey_results(assessment)["rolls"] if one["id"] == "D4")  # type: ignore[attr-defined]
     moves = roll["moves"]["parallel"]
     assert moves["stop_reading_mm"] == moves["steps"][0]["stop_reading_mm"] == pytest.approx(0.401, abs=5e-4)
     (table,) = moves_on_the_pages(assessment)

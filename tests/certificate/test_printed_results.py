@@ -17,12 +17,12 @@ from pypdf import PdfReader
 
 from certgen import resources
 from certgen.assessment.assess import assess
-from certgen.assessment.results import results
-from certgen.certificate.assemble import certificate_pdf
-from certgen.certificate.languages import LANGUAGES
-from certgen.certificate.wording import SOFT_HYPHEN, Wording
-from certgen.cli.load import load
-from certgen.engine.solution import solve_survey
+from certgen.cli.survey_input import load
+from certgen.network.solution import solve_survey
+from certgen.pdf.pdf_document import certificate_pdf
+from certgen.resources import LANGUAGES
+from certgen.results.survey_results import survey_results
+from certgen.wording.wording import SOFT_HYPHEN, Wording
 
 SAMPLES = sorted(path.stem for path in resources.sample_surveys().glob("*.yaml"))
 # slope and small length on the page for one mm/m and one mm: thou/ft and thou
@@ -45,7 +45,7 @@ def issued(name: str, language: str = "en") -> tuple[dict[str, Any], str, str]:
     assessment = assess(solve_survey(survey))
     pdf = certificate_pdf(assessment, WORDINGS[language], survey.certificate.paper)
     text = " ".join(page.extract_text() for page in PdfReader(BytesIO(pdf)).pages)
-    found: dict[str, Any] = json.loads(json.dumps(results(assessment)))
+    found: dict[str, Any] = json.loads(json.dumps(survey_results(assessment)))
     return found, survey.certificate.units, f" {pointed(' '.join(text.split()))} "
 
 

@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from certgen import resources
-from certgen.certificate.numbers import numbers_for
-from certgen.certificate.web_margin import web_sections, web_table
+from certgen.document.web_margin import web_sections, web_table
+from certgen.wording.values import numbers_for
 from tests.certificate.samples import WORDING, changed, sample
 from tests.certificate.test_printed_results import FACTORS, SAMPLES, issued
 

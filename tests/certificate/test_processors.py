@@ -13,14 +13,14 @@ from pypdf import PdfReader, PdfWriter
 from pypdf.generic import NameObject, StreamObject
 
 from certgen import resources
-from certgen.certificate.carried import carried
-from certgen.certificate.verify_drawings import draws_the_same
-from certgen.certificate.verify_objects import differences
+from certgen.verify.allowed_objects import differences
+from certgen.verify.compare_contents import draws_the_same
+from certgen.verify.issued_file import carried
 from tests.certificate.forge import forged, objects, with_stream
 from tests.certificate.test_verify import SAMPLES, of_kind, pdf
 
 ROOT = Path(__file__).parent.parent.parent
-DIGEST = "from certgen.engine.arithmetic import arithmetic_digest; print(arithmetic_digest())"
+DIGEST = "from certgen.pdf.archive.print_record import arithmetic_digest; print(arithmetic_digest())"
 # kernels of OpenBLAS that any x86-64 processor runs, none of which this process uses where it has a newer one
 KERNELS = ("Prescott", "Nehalem")
 

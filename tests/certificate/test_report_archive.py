@@ -12,13 +12,11 @@ import pytest
 from pypdf import PdfReader
 
 from certgen import resources
-from certgen.certificate.carried import carried, files_inside
-from certgen.certificate.house_look import HouseLook
-from certgen.certificate.languages import LANGUAGES
-from certgen.certificate.opened import opened
-from certgen.certificate.wording import Wording
 from certgen.errors import NotVerified
+from certgen.resources import LANGUAGES
 from certgen.survey.survey import Paper
+from certgen.verify.issued_file import carried, files_inside, opened
+from certgen.wording.wording import HouseLook, Wording
 from tests.certificate.reports import KINDS, SAMPLES, made, report, results_of
 from tests.certificate.samples import WORDING
 from tests.certificate.test_archive import assert_valid, logo, styled

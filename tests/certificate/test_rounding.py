@@ -4,8 +4,7 @@ import pytest
 
 from certgen.assessment.assessment import Measured
 from certgen.assessment.rules import RULES, Verdict
-from certgen.certificate.numbers import Numbers
-from certgen.certificate.rounding import (
+from certgen.wording.rounding import (
     INCH,
     METRIC,
     consistent_places,
@@ -18,6 +17,7 @@ from certgen.certificate.rounding import (
     rule_of,
     significant,
 )
+from certgen.wording.values import Numbers
 
 # ISO 80000-1:2009, Annex B: B.2 examples and B.3 rule A (ties to even)
 ISO_80000 = [

@@ -3,8 +3,8 @@
 import re
 
 from certgen import resources
-from certgen.certificate.compose import compose
-from certgen.certificate.wording import Wording
+from certgen.document.compose import compose
+from certgen.wording.wording import Wording
 from tests.certificate.samples import sample
 
 # The colon of a scale (1 : 20) or of a time of day is none of these: it has its space, or no blank follows.

@@ -28,15 +28,14 @@ from pyhanko_certvalidator.registry import SimpleCertificateStore
 from pypdf import PdfReader, PdfWriter
 from pypdf.annotations import FreeText
 
-from certgen.certificate.assemble import Printed, certificate
-from certgen.certificate.carried import carried
-from certgen.certificate.sign import key_of, name_of, signed
-from certgen.certificate.signature_face import signature_face
-from certgen.certificate.verification import Check
-from certgen.certificate.verify import verify
-from certgen.certificate.verify_signature import authorities
 from certgen.errors import NotVerified, WrongUsage
+from certgen.pdf.pdf_document import Printed, certificate
+from certgen.signature.sign import key_of, name_of, signature_face, signed
 from certgen.survey.survey import Paper
+from certgen.verify.checks import verify
+from certgen.verify.compare_contents import Check
+from certgen.verify.issued_file import carried
+from certgen.verify.signatures import authorities
 from tests.certificate.authority import (
     PASSPHRASE,
     Owner,
@@ -356,7 +355,7 @@ def test_silent_time_service_is_an_error() -> None:
 
 def test_signature_that_cannot_be_checked_is_no_verification(monkeypatch: pytest.MonkeyPatch) -> None:
     """Without the library nobody can say whether it holds, so the certificate does not verify."""
-    monkeypatch.setattr("certgen.certificate.appended.find_spec", lambda _: None)
+    monkeypatch.setattr("certgen.verify.incremental_updates.find_spec", lambda _: None)
     found = checks(signed_by())["signature"]
     assert found.outcome == "differs"
     assert "pip install" in found.text

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.certificate.spread import spread
+from certgen.figures.shapes import spread
 from tests.simulate.records import EXAMPLES
 
 

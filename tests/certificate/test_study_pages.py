@@ -10,12 +10,12 @@ from typing import Any
 import pytest
 from pypdf import PdfReader
 
-from certgen.assessment.study import Study, study
-from certgen.assessment.study_results import study_results
-from certgen.certificate.numbers import numbers_for
-from certgen.certificate.study_pages import compose_study, study_pdf
-from certgen.certificate.study_table import candidate_name, study_conclusion, study_table
+from certgen.document.study_section import candidate_name, study_conclusion, study_table
+from certgen.pdf.reports import compose_study, study_pdf
+from certgen.reference_study.study import Study, study
+from certgen.results.report_results import study_results
 from certgen.survey.survey import Round
+from certgen.wording.values import numbers_for
 from tests.certificate.samples import WORDING, sample
 from tests.certificate.test_printed_results import FACTORS, SAMPLES, shown
 

@@ -6,13 +6,11 @@ from io import BytesIO
 
 from pypdf import PdfReader
 
-from certgen.assessment.trend import trend
-from certgen.assessment.trend_records import Trend
-from certgen.certificate.numbers import numbers_for
-from certgen.certificate.trend_pages import compose_trend, trend_pdf
-from certgen.certificate.trend_plot import trend_plots
-from certgen.certificate.trend_tables import drift_table, slopes_table
-from certgen.certificate.trend_words import trend_conclusion
+from certgen.document.trend_section import drift_table, slopes_table, trend_conclusion
+from certgen.figures.trend_plot import trend_plots
+from certgen.pdf.reports import compose_trend, trend_pdf
+from certgen.visits.trend import Trend, trend
+from certgen.wording.values import numbers_for
 from tests.certificate.samples import WORDING, sample
 
 WINDER = ("winder_inch", "winder_inch_next_year", "winder_inch_third_year")

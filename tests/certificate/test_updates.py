@@ -6,11 +6,11 @@ from functools import cache
 
 import pytest
 
-from certgen.certificate.carried import carried
-from certgen.certificate.raw_file import revisions
-from certgen.certificate.verification import answer
 from certgen.errors import NotVerified
-from certgen.register.take import take
+from certgen.register.intake import take
+from certgen.verify.compare_contents import answer
+from certgen.verify.issued_file import carried
+from certgen.verify.pdf_bytes import revisions
 from tests.certificate.authority import authority, signer
 from tests.certificate.forge import objects, stream, with_stream
 from tests.certificate.test_sign import checks, printed, signed_by

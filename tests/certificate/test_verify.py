@@ -14,13 +14,13 @@ import reportlab
 from pypdf import PdfWriter
 
 from certgen import resources
-from certgen.certificate.again import Again, print_again
-from certgen.certificate.assemble import certificate_pdf
-from certgen.certificate.carried import carried
-from certgen.certificate.verification import Answer, Check, answer
-from certgen.certificate.verify import verify
-from certgen.certificate.wording import Wording
 from certgen.errors import NotVerified
+from certgen.pdf.pdf_document import certificate_pdf
+from certgen.verify.checks import verify
+from certgen.verify.compare_contents import Answer, Check, answer
+from certgen.verify.issued_file import carried
+from certgen.verify.reissue import Again, print_again
+from certgen.wording.wording import Wording
 from tests.certificate.forge import forged, measured, objects, recorded, stream, with_stream
 from tests.certificate.samples import WORDING, sample
 

@@ -11,7 +11,7 @@ from markupsafe import Markup
 
 import certgen
 from certgen import resources
-from certgen.certificate.wording import Wording
+from certgen.wording.wording import Wording
 from tests.certificate.samples import WORDING
 
 CODE = Path(certgen.__file__).parent
@@ -25,9 +25,9 @@ def _folder(tmp_path: Path, words: str = 'decimal_sign: "."', text: str = "") ->
 
 
 def test_every_word_the_code_names_exists() -> None:
-    """Every literal key in the certificate and the command line."""
+    """Every literal key wherever it stands."""
     words = yaml.safe_load((resources.templates() / "en" / "words.yaml").read_text("utf-8"))
-    files = [*(CODE / "certificate").glob("*.py"), *(CODE / "cli").glob("*.py")]
+    files = CODE.rglob("*.py")
     named = {key for file in files for key in re.findall(r'\.word\(\s*"([^"]+)"', file.read_text("utf-8"))}
     assert len(named) > 50
     assert named - words.keys() == set()

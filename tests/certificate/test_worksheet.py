@@ -10,14 +10,14 @@ from pypdf import PdfReader
 from certgen import resources
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
-from certgen.assessment.pairs_after import Apart, still_apart
-from certgen.certificate.languages import LANGUAGES
-from certgen.certificate.sheet_rolls import Remark
-from certgen.certificate.wording import Wording
-from certgen.certificate.worksheet import SheetRoll, WorkSheet, work_sheet
-from certgen.certificate.worksheet_pages import work_sheet_pdf
-from certgen.engine.solution import solve_survey
+from certgen.document.work_sheet import SheetRoll, WorkSheet, work_sheet
+from certgen.document.work_sheet_roll import Remark
+from certgen.moves.after_moves import Apart, still_apart
+from certgen.network.solution import solve_survey
+from certgen.pdf.work_sheet_pages import work_sheet_pdf
+from certgen.resources import LANGUAGES
 from certgen.survey.survey import BearingTravel, Limit, Positive, ShimStock, Survey, Travel
+from certgen.wording.wording import Wording
 from tests.assessment.test_plan import both_ways
 from tests.certificate.samples import WORDING, sample
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt

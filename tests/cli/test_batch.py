@@ -17,9 +17,9 @@ from pathlib import Path
 import pytest
 
 from certgen import resources
-from certgen.certificate.carried import carried
 from certgen.cli.batch.jobs import Job
 from certgen.cli.batch.work import do
+from certgen.verify.issued_file import carried
 from tests.certificate.test_forgeries import FORGERIES
 from tests.cli.processes import wait_until, workers
 from tests.cli.run import ROOT, run, start

@@ -11,9 +11,9 @@ from PIL import Image
 from pypdf import PdfReader
 
 from certgen import resources
-from certgen.certificate.house_look import contrast
 from certgen.cli.house import house_of
 from certgen.errors import WrongUsage
+from certgen.wording.wording import contrast
 from tests.cli.run import ROOT, run
 
 TUTORIAL = resources.sample_surveys() / "tutorial.yaml"

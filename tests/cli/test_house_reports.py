@@ -9,7 +9,7 @@ from PIL import Image
 from pypdf import PageObject, PdfReader
 
 from certgen import resources
-from certgen.certificate.languages import LANGUAGES
+from certgen.resources import LANGUAGES
 from tests.cli.run import run
 
 SAMPLES = resources.sample_surveys()

@@ -6,8 +6,8 @@ from pathlib import Path
 import pytest
 
 from certgen import resources
-from certgen.cli.issued import Asked
-from certgen.cli.outputs import require_free, write_all
+from certgen.cli.io.write import require_free, write_all
+from certgen.cli.publish import Asked
 from certgen.errors import CannotWrite, WouldReplace, WrongUsage
 from tests.cli.run import ROOT, run
 from tests.test_startup import loaded_by
@@ -94,7 +94,7 @@ def test_files_that_were_new_go_again_where_one_fails(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A disk that fills up leaves neither files nor the folder; what was replaced cannot come back."""
-    from certgen.cli import outputs
+    from certgen.cli.io import write as outputs
 
     def full(path: Path, data: bytes, _replace: bool) -> None:
         if path.name == "c":

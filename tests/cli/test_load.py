@@ -4,11 +4,11 @@ from pathlib import Path
 
 import pytest
 
-from certgen.cli.load import load, load_solved
-from certgen.engine import solution
-from certgen.engine.network import solve
+from certgen.cli.survey_input import load, load_solved
 from certgen.errors import RankDefect, SurveyRefused
 from certgen.findings import Finding
+from certgen.network import solution
+from certgen.network.least_squares import solve
 from tests.cli.run import SOUND, run
 
 FAULTY = sorted(path for path in SOUND.parent.glob("*.yaml") if path != SOUND)
@@ -46,7 +46,7 @@ def test_faulty_survey_is_refused_alike_to_be_checked_and_solved(path: Path) -> 
 def test_sound_survey_is_solved_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """One network for level, one for parallel, and no more to look for ties."""
     solved = []
-    for module in ("certgen.engine.solution", "certgen.engine.ties"):
+    for module in ("certgen.network.solution", "certgen.network.solution"):
         monkeypatch.setattr(f"{module}.solve", lambda rows: solved.append(rows) or solve(rows))
     found, findings = load_solved(str(SOUND))
     assert (len(solved), findings) == (2, ())

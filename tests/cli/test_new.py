@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from certgen.resources import templates
-from certgen.survey.json_schema import FILE_NAME, schema
+from certgen.survey.schema import FILE_NAME, schema
 from tests.cli.run import run, start
 
 SCAFFOLD = (templates() / "survey.yaml").read_bytes()

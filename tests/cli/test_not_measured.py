@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from certgen import resources
-from certgen.register.take import take
+from certgen.register.intake import take
 from tests.cli.run import run
 
 TUTORIAL = (resources.sample_surveys() / "tutorial.yaml").read_text("utf-8")

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from certgen.cli.register import add as adding
+from certgen.cli.register import add
 from certgen.errors import NotCompared
 from certgen.register.audit import audit
 from certgen.register.database import FILE_NAME
@@ -204,7 +204,7 @@ def test_certificate_whose_pages_were_not_compared_is_taken_only_when_asked(
             raise NotCompared("tutorial.pdf: printed by another form")
         return "results verified"
 
-    monkeypatch.setattr(adding, "require_verified", verified)
+    monkeypatch.setattr(add, "require_verified", verified)
     assert run(capsys, "register", "add", "tutorial.pdf").status == 6
     assert run(capsys, "register", "add", "tutorial.pdf", "--accept-unprinted").status == 0
     shown = run(capsys, "register", "show", "TB-2026-014").out

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from certgen.register.register import Register
-from certgen.register.site import site as made
+from certgen.register.site import site
 from tests.cli.processes import wait_until, workers
 from tests.cli.run import run
 from tests.register.site.held import held, register_of, sample_path
@@ -106,7 +106,7 @@ def test_interrupted_site_leaves_the_old_one(
     def interrupted(*_arguments: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(made, "overview_page", interrupted)
+    monkeypatch.setattr(site, "overview_page", interrupted)
     assert run(capsys, "register", "site", "out", "--replace").status == 130
     assert Path("out/index.html").read_bytes() == before
     assert sorted(path.name for path in Path().iterdir()) == ["kept", "out"]

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from certgen.survey.json_schema import schema
+from certgen.survey.schema import schema
 from tests.cli.run import ROOT, run, start
 
 PATHS = {**os.environ, "PYTHONPATH": str(ROOT)}

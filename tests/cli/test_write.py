@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from certgen.cli.write import write_new
+from certgen.cli.io.write import write_new
 from certgen.errors import CannotWrite, WouldReplace
 
 

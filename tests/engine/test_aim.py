@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.engine.aim import Lever, turn, turns
+from certgen.moves.stop_readings import Lever, turn, turns
 from tests.simulate.records import EXAMPLES
 
 APART = 2400.0

@@ -7,8 +7,8 @@ import pytest
 from scipy.integrate import quad
 from scipy.stats import multivariate_normal, norm
 
-from certgen.engine.all_within import Within, any_outside
-from certgen.engine.estimate import Estimate
+from certgen.assessment.joint_probability import Within, any_outside
+from certgen.network.least_squares import Estimate
 
 
 def roll(name: str, own: float, *shared: float) -> Estimate:

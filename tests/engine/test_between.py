@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from certgen.engine.between import Difference, Seen, covariance, difference, two_sided_p
-from certgen.engine.coverage import expand
-from certgen.engine.solution import Solution
+from certgen.network.solution import Solution
+from certgen.network.uncertainty import expand
 from certgen.survey.survey import Reference, Survey
+from certgen.visits.standing import Difference, Seen, covariance, difference, two_sided_p
 from tests.simulate.lines import draw, stating
 from tests.simulate.visits import dated, line, solved, visit
 

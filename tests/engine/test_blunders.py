@@ -9,11 +9,11 @@ from functools import cache
 import numpy as np
 import pytest
 
-from certgen.engine import parallel
-from certgen.engine.network import Network, solve
-from certgen.engine.observation import Observation
-from certgen.engine.residuals import SUSPECT_RISK, residuals
-from certgen.engine.suspects import Suspect, suspects
+from certgen.network import parallel
+from certgen.network.equations import Observation
+from certgen.network.least_squares import Network, solve
+from certgen.network.reliability import SUSPECT_RISK, residuals
+from certgen.network.suspects import Suspect, suspects
 from certgen.survey.survey import Reference
 from tests.simulate.lines import draw, stating
 

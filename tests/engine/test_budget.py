@@ -5,9 +5,8 @@ from math import inf, sqrt
 
 import pytest
 
-from certgen.engine.budget import Share, budget, effective_dof
-from certgen.engine.coverage import coverage_factor, expand
-from certgen.engine.solution import solve_survey
+from certgen.network.solution import solve_survey
+from certgen.network.uncertainty import Share, budget, coverage_factor, effective_dof, expand
 from certgen.survey.survey import Coverage, LevelCheck, StandardUncertainty, Survey
 from tests.simulate.records import UNCERTAINTY, read, roll, setup, survey
 

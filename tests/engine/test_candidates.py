@@ -11,13 +11,11 @@ from statistics import mean
 
 import numpy as np
 
-from certgen.engine.causes import with_causes
-from certgen.engine.events import movements
-from certgen.engine.network import Network, solve
-from certgen.engine.parallel import observations
-from certgen.engine.residuals import DETECTABLE, residuals
-from certgen.engine.snooping import EventTests
-from certgen.engine.suspects import Candidate, suspects
+from certgen.network.causes import with_causes
+from certgen.network.least_squares import Network, solve
+from certgen.network.parallel import observations
+from certgen.network.reliability import DETECTABLE, EventTests, movements, residuals
+from certgen.network.suspects import Candidate, suspects
 from certgen.survey.survey import Reference, Survey
 from tests.simulate.blunders import (
     AT_LEAST,

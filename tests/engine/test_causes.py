@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from certgen.engine.quality import Named
-from certgen.engine.solution import solve_survey
+from certgen.network.quality import Named
+from certgen.network.solution import solve_survey
 from certgen.survey.survey import Setup, Survey
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt
 

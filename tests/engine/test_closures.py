@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from certgen.engine.network import Network
-from certgen.engine.solution import solve_survey
+from certgen.network.least_squares import Network
+from certgen.network.solution import solve_survey
 from certgen.survey.survey import LevelCheck, MonumentReading, OtherSource, RunOut, Setup, Survey
 from tests.simulate.records import read, roll, setup, standard, survey
 

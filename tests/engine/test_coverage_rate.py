@@ -12,11 +12,10 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from certgen.engine import level, parallel
-from certgen.engine.estimate import Estimate
-from certgen.engine.network import Network
-from certgen.engine.observation import Observation
-from certgen.engine.solution import Aspect, Solution, solve_survey
+from certgen.network import level, parallel
+from certgen.network.equations import Observation
+from certgen.network.least_squares import Estimate, Network
+from certgen.network.solution import Aspect, Solution, solve_survey
 from certgen.survey.survey import ROUNDS, Reference, Survey
 from tests.simulate.lines import draw, stating
 from tests.simulate.noise import noisy

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from certgen.engine.differences import Differences
-from certgen.engine.estimate import known
-from certgen.engine.solution import solve_survey
+from certgen.network.least_squares import known
+from certgen.network.solution import solve_survey
+from certgen.network.uncertainty import Differences
 from certgen.survey.survey import Reference
 from tests.simulate.lines import draw, stating
 

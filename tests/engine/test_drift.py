@@ -7,12 +7,10 @@ import pytest
 import statsmodels.api as sm
 from scipy import stats
 
-from certgen.engine.between import Seen
-from certgen.engine.drift import Course, Drift, drift
-from certgen.engine.estimate import Array, Estimate
-from certgen.engine.network import solve
-from certgen.engine.observation import Label, Observation, Unknown
-from certgen.engine.reach import Reach, reach
+from certgen.network.equations import Label, Observation, Unknown
+from certgen.network.least_squares import Array, Estimate, solve
+from certgen.visits.drift import Course, Drift, Reach, drift, reach
+from certgen.visits.standing import Seen
 from tests.simulate import records
 
 NETWORK = solve([Observation({Unknown("slope", "R1"): 1.0}, 0.0, 1.0, Label("level"))])

@@ -2,9 +2,9 @@
 
 import pytest
 
-from certgen.engine import events
-from certgen.engine.events import Event, movements, seating_of, single
-from certgen.engine.observation import Label, Observation, Unknown
+from certgen.network import reliability
+from certgen.network.equations import Label, Observation, Unknown
+from certgen.network.reliability import Event, movements, seating_of, single
 
 
 def row(label: Label, at_m: float = 0.0) -> Observation:
@@ -46,14 +46,14 @@ def test_of_what_was_stated_only_what_holds_for_the_line_is_tested(
     label: Label, pattern: dict[int, float]
 ) -> None:
     """Readings always are. A statement on one roll or setup is that this seating is off; a scale none."""
-    assert events.tested([row(label)]) == (Event("reading", pattern),)
+    assert reliability.tested([row(label)]) == (Event("reading", pattern),)
     assert single([row(label)]) == (Event("reading", {0: 1.0}),)
 
 
 def test_events_keep_the_places_of_the_observations() -> None:
     """What is not tested keeps its place without a pattern."""
     rows = [mark("M1", "A"), row(Label("prior", side="scale")), mark("M2", "A")]
-    assert [event.pattern for event in events.tested(rows)] == [{0: 1.0}, {}, {2: 1.0}]
+    assert [event.pattern for event in reliability.tested(rows)] == [{0: 1.0}, {}, {2: 1.0}]
 
 
 def test_monument_may_have_moved_before_each_of_its_readings() -> None:

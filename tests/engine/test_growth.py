@@ -4,10 +4,9 @@ from dataclasses import replace
 
 import pytest
 
-from certgen.engine.budget import budget
-from certgen.engine.coverage import coverage_factor, expand
-from certgen.engine.growth import level_target, parallel_target
-from certgen.engine.solution import solve_survey
+from certgen.assessment.rules import level_target, parallel_target
+from certgen.network.solution import solve_survey
+from certgen.network.uncertainty import budget, coverage_factor, expand
 from certgen.survey.survey import BearingGrowth, Coverage, Growth, Reference, StandardUncertainty
 from tests.simulate.records import UNCERTAINTY, levelled, read, roll, setup, survey, tilt
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.engine.solution import Solution, solve_survey
+from certgen.network.solution import Solution, solve_survey
 from certgen.survey.survey import (
     Monument,
     OtherSource,

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.engine.level import zero_error
-from certgen.engine.solution import Solution, solve_survey
+from certgen.network.level import zero_error
+from certgen.network.solution import Solution, solve_survey
 from certgen.survey.survey import HeightReading, LevelReadings, Survey
 from tests.simulate.records import EXAMPLES, TARGETS, UNCERTAINTY, levelled, roll, standard, survey, tilt
 

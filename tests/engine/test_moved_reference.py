@@ -7,12 +7,11 @@ import numpy as np
 import pytest
 
 from certgen.assessment.assess import assess
-from certgen.assessment.compare import within
-from certgen.engine.solution import Solution, solve_survey
-from certgen.engine.ties import untied
 from certgen.errors import CannotCompute, RankDefect
+from certgen.network.solution import Solution, solve_survey, untied
 from certgen.survey.edition import FIRST
 from certgen.survey.survey import ROUNDS, Adjustment, Monument, Setup, Survey
+from certgen.visits.comparison import within
 from tests.simulate.records import read, roll, setup, survey
 from tests.simulate.scene import Laser, TrueRoll
 

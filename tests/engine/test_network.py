@@ -5,12 +5,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.engine.budget import budget
-from certgen.engine.estimate import known
-from certgen.engine.network import solve
-from certgen.engine.observation import Label, Observation, Unknown
-from certgen.engine.solution import solve_survey
 from certgen.errors import RankDefect
+from certgen.network.equations import Label, Observation, Unknown
+from certgen.network.least_squares import known, solve
+from certgen.network.solution import solve_survey
+from certgen.network.uncertainty import budget
 from certgen.survey.survey import Reference
 from tests.reference import networks
 from tests.simulate.lines import draw, stating

@@ -5,10 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from certgen.engine.network import solve
-from certgen.engine.observation import Label, Observation, Unknown, roll_block
-from certgen.engine.residuals import residuals
-from certgen.engine.solution import solve_survey
+from certgen.network.equations import Label, Observation, Unknown, roll_block
+from certgen.network.least_squares import solve
+from certgen.network.reliability import residuals
+from certgen.network.solution import solve_survey
 from certgen.survey.survey import Reference, RollReading, Survey
 from tests.simulate.lines import draw
 from tests.simulate.noise import noisy

@@ -11,8 +11,8 @@ import numpy as np
 import pytest
 
 from certgen.assessment.assess import assess
-from certgen.engine.budget import Share, budget
-from certgen.engine.solution import solve_survey
+from certgen.network.solution import solve_survey
+from certgen.network.uncertainty import Share, budget
 from certgen.survey import read_bytes
 from certgen.survey.survey import Survey
 from tests.survey.sound import changed, findings, survey

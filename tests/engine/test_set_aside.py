@@ -4,9 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from certgen.engine.kept import set_aside
-from certgen.engine.solution import Aspect, solve_survey
-from certgen.engine.ties import untied
+from certgen.network.solution import Aspect, set_aside, solve_survey, untied
 from certgen.survey.survey import HeightReading, LevelReadings, MonumentReading, Survey
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt
 

@@ -10,8 +10,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from certgen.engine.network import Network
-from certgen.engine.solution import solve_survey
+from certgen.network.least_squares import Network
+from certgen.network.solution import solve_survey
 from certgen.survey.survey import LevelCheck, Monument, MonumentReading, Setup, Survey
 from tests.simulate.records import read, roll, setup, survey
 

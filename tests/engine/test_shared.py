@@ -10,13 +10,12 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from certgen.engine import level, parallel
-from certgen.engine.budget import Share, budget
-from certgen.engine.coverage import expand
-from certgen.engine.monte_carlo import draw
-from certgen.engine.network import Network, solve
-from certgen.engine.observation import Observation
-from certgen.engine.solution import solve_survey
+from certgen.assessment.budgets import draw
+from certgen.network import level, parallel
+from certgen.network.equations import Observation
+from certgen.network.least_squares import Network, solve
+from certgen.network.solution import solve_survey
+from certgen.network.uncertainty import Share, budget, expand
 from certgen.survey.survey import (
     BearingGrowth,
     Growth,

@@ -9,8 +9,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from certgen.engine.observation import Observation
-from certgen.engine.solution import Aspect, solve_survey
+from certgen.network.equations import Observation
+from certgen.network.solution import Aspect, solve_survey
 from certgen.survey.survey import (
     BearingGrowth,
     Growth,

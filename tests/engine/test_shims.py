@@ -9,7 +9,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from certgen.engine.shims import pack
+from certgen.moves.steps import pack
 from certgen.survey.survey import ShimStock
 from tests.processor import processor_time
 from tests.simulate.records import EXAMPLES

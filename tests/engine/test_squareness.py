@@ -5,8 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from certgen.engine.parallel import carries_squareness
-from certgen.engine.solution import solve_survey
+from certgen.network.parallel import carries_squareness
+from certgen.network.solution import solve_survey
 from certgen.survey.survey import Reference
 from tests.simulate.lines import TrueLine, draw, stating
 

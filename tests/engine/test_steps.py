@@ -7,9 +7,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.engine.moves import raising_side
-from certgen.engine.steps import Alternative, alternatives, effect_mm_per_m, other, steps
-from certgen.engine.travel import SIDES, Room, reported_mm, room
+from certgen.moves.steps import (
+    SIDES,
+    Alternative,
+    Room,
+    alternatives,
+    effect_mm_per_m,
+    other,
+    raising_side,
+    reported_mm,
+    room,
+    steps,
+)
 from certgen.survey.survey import Adjustment, BearingTravel, ShimStock, Travel
 from tests.simulate.records import EXAMPLES, roll, survey
 

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.engine.study import Stand, best_direction, breakpoints, cost, curve
+from certgen.reference_study.study import Stand, best_direction, breakpoints, cost, curve
 from tests.simulate.records import EXAMPLES
 
 

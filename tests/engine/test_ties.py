@@ -2,9 +2,9 @@
 
 from dataclasses import replace
 
-from certgen.engine.gauge import fixed_monuments
-from certgen.engine.ties import untied
 from certgen.findings import Place
+from certgen.network.parallel import fixed_monuments
+from certgen.network.solution import untied
 from certgen.survey.survey import Reference, Survey
 from tests.simulate.records import read, roll, setup, survey
 

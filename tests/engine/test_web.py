@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.engine.web import critical_slope, exact_angle, lateral_shift, shift_mm, stiffness
+from certgen.assessment.web_limit import critical_slope, exact_angle, lateral_shift, shift_mm, stiffness
 from certgen.survey.survey import Web
 from tests.simulate.records import EXAMPLES
 

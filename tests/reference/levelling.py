@@ -11,8 +11,8 @@ variances and the covariances of neighbours, no more.
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from certgen.engine.network import Network, solve
-from certgen.engine.observation import Label, Observation, Unknown
+from certgen.network.equations import Label, Observation, Unknown
+from certgen.network.least_squares import Network, solve
 
 
 @dataclass(frozen=True)

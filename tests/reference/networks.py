@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from certgen.engine.observation import Label, Observation, Unknown
+from certgen.network.equations import Label, Observation, Unknown
 
 SHARED = tuple(Unknown("shared", f"s{j}") for j in range(4))
 BLOCKS = ("b0", "b1", "b2", "b3", "b4")

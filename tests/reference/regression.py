@@ -12,8 +12,8 @@ from math import sqrt
 import numpy as np
 from numpy.typing import ArrayLike
 
-from certgen.engine.network import Network, solve
-from certgen.engine.observation import Label, Observation, Unknown
+from certgen.network.equations import Label, Observation, Unknown
+from certgen.network.least_squares import Network, solve
 
 
 @dataclass(frozen=True)

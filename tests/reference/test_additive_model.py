@@ -13,12 +13,10 @@ import numpy as np
 import pytest
 
 from certgen.assessment.assess import assess
-from certgen.assessment.propagation import propagate
-from certgen.engine.estimate import Estimate
-from certgen.engine.monte_carlo import draw
-from certgen.engine.network import solve
-from certgen.engine.observation import Label, Observation, Unknown, roll_block
-from certgen.engine.solution import Aspect, Key, solve_survey
+from certgen.assessment.budgets import draw, propagate
+from certgen.network.equations import Label, Observation, Unknown, roll_block
+from certgen.network.least_squares import Estimate, solve
+from certgen.network.solution import Aspect, Key, solve_survey
 from certgen.survey.survey import Coverage, StandardUncertainty, Uncertainties
 from tests.simulate.records import levelled, roll, survey, tilt
 

@@ -10,11 +10,10 @@ from math import exp, factorial, inf, pi, sqrt
 import pytest
 
 from certgen.assessment.rules import conformance_probability
-from certgen.engine.budget import Share, effective_dof
-from certgen.engine.coverage import coverage_factor, end_scatter
-from certgen.engine.network import solve
-from certgen.engine.observation import Label, Observation, Unknown, roll_block
-from certgen.engine.quality import Quality, quality
+from certgen.network.equations import Label, Observation, Unknown, roll_block
+from certgen.network.least_squares import solve
+from certgen.network.quality import Quality, quality
+from certgen.network.uncertainty import Share, coverage_factor, effective_dof, end_scatter
 from certgen.survey.survey import Coverage
 
 # degrees of freedom: critical values at 10 %, 5 %, 1 % and 0.1 %

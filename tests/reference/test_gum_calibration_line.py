@@ -8,8 +8,8 @@ from math import sqrt
 import numpy as np
 import pytest
 
-from certgen.engine.network import Network
-from certgen.engine.observation import Unknown
+from certgen.network.equations import Unknown
+from certgen.network.least_squares import Network
 from tests.reference.regression import regress, residual_sd
 
 READ_C = (21.521, 22.012, 22.512, 23.003, 23.507, 23.999, 24.513, 25.002, 25.503, 26.010, 26.511)

@@ -2,8 +2,7 @@
 
 import pytest
 
-from certgen.engine.budget import Share, effective_dof
-from certgen.engine.coverage import coverage_factor
+from certgen.network.uncertainty import Share, coverage_factor, effective_dof
 from certgen.survey.survey import Coverage
 
 # H.1, Table H.1: contributions in nm and their degrees of freedom, at full precision from the stated inputs

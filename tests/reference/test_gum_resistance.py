@@ -10,7 +10,7 @@ from math import cos, log, sin, sqrt, tan
 import numpy as np
 import pytest
 
-from certgen.engine.estimate import Array, Estimate
+from certgen.network.least_squares import Array, Estimate
 
 # V in volt, I in ampere, φ in radian; five observations of all three
 V = np.array([5.007, 4.994, 5.005, 4.990, 4.999])

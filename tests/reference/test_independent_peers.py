@@ -10,9 +10,9 @@ import pytest
 import statsmodels.api as sm
 import uncertainties
 
-from certgen.engine.network import Network, solve
-from certgen.engine.observation import Label, Observation, Unknown
-from certgen.engine.quality import quality
+from certgen.network.equations import Label, Observation, Unknown
+from certgen.network.least_squares import Network, solve
+from certgen.network.quality import quality
 from tests.reference import networks
 
 SEEDS = range(6)

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import pytest
 
-from certgen.engine.quality import quality
+from certgen.network.quality import quality
 from tests.reference.levelling import GHILANI, RING, Levelling, adjusted
 
 # (network, reading, blunder in times its standard deviation)

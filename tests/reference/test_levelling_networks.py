@@ -5,7 +5,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from certgen.engine.quality import quality
+from certgen.network.quality import quality
 from tests.reference.levelling import GHILANI, RING, Levelling, adjusted, height
 
 

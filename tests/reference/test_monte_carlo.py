@@ -5,9 +5,8 @@ from dataclasses import replace
 import pytest
 
 from certgen.assessment.assess import assess
-from certgen.assessment.propagation import propagate
-from certgen.engine.monte_carlo import _batches, draw
-from certgen.engine.solution import solve_survey
+from certgen.assessment.budgets import _batches, draw, propagate
+from certgen.network.solution import solve_survey
 from certgen.survey.survey import Coverage, StandardUncertainty, Survey
 from tests.simulate.records import UNCERTAINTY, read, roll, setup, survey
 

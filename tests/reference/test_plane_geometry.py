@@ -9,7 +9,7 @@ positive level slope puts it high.
 import numpy as np
 import pytest
 
-from certgen.engine.solution import solve_survey
+from certgen.network.solution import solve_survey
 from certgen.survey.survey import Reference, Survey
 from tests.simulate.lines import TrueLine, draw, stating
 from tests.simulate.text import Writer, read_back

@@ -2,7 +2,7 @@
 
 import pytest
 
-from certgen.certificate.rounding import fixed, places_for
+from certgen.wording.rounding import fixed, places_for
 
 
 def reported(expanded: float) -> str:

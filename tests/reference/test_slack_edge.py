@@ -13,7 +13,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy.integrate import solve_bvp
 
-from certgen.engine.web import critical_slope, lateral_shift, shift_mm, stiffness
+from certgen.assessment.web_limit import critical_slope, lateral_shift, shift_mm, stiffness
 from certgen.survey.survey import Web
 
 Rows = NDArray[np.float64]

@@ -9,8 +9,8 @@ from dataclasses import replace
 
 import pytest
 
-from certgen.engine.growth import level_target, parallel_target
-from certgen.engine.moves import bearing_move_mm
+from certgen.assessment.rules import level_target, parallel_target
+from certgen.moves.steps import bearing_move_mm
 from certgen.survey.survey import BearingGrowth, Growth
 from tests.simulate.records import roll, survey
 

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from certgen.assessment.assess import assess
-from certgen.engine.moves import aim_mm, bearing_move_mm, stop_reading_mm
-from certgen.engine.solution import solve_survey
+from certgen.moves.steps import aim_mm, bearing_move_mm, stop_reading_mm
+from certgen.network.solution import solve_survey
 from certgen.survey.survey import Limit
 from tests.simulate.records import read, roll, setup, survey
 

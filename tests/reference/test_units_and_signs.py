@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from certgen.engine.solution import Solution, solve_survey
+from certgen.network.solution import Solution, solve_survey
 from certgen.survey.survey import ROUNDS, Reference
 from tests.simulate.lines import draw
 from tests.simulate.scene import Laser

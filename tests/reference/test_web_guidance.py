@@ -7,7 +7,7 @@ T. J. Walker, "Q&A on Roller Deflection", Paper, Film & Foil Converter, November
 
 import pytest
 
-from certgen.engine.web import critical_slope, lateral_shift
+from certgen.assessment.web_limit import critical_slope, lateral_shift
 from certgen.survey.survey import Web
 from certgen.survey.units import measure
 

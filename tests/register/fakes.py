@@ -10,7 +10,7 @@ import asn1crypto.x509
 from asn1crypto import cms
 from cryptography.hazmat.primitives.serialization import Encoding
 
-from certgen.register.entry import PDF, RESULTS, SURVEY, Certificate, Held, Used
+from certgen.register.entries import PDF, RESULTS, SURVEY, Certificate, Held, Used
 from tests.certificate.authority import signer
 
 SIGNER = "K. Sample"

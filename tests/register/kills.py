@@ -16,12 +16,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from certgen import resources
-from certgen.certificate.assemble import certificate_pdf
-from certgen.cli import issued, main
-from certgen.cli.register import add, keep
+from certgen.cli import main, publish
+from certgen.cli.register import add
 from certgen.errors import WrongUsage
+from certgen.pdf.pdf_document import certificate_pdf
 from certgen.register.audit import audit
-from certgen.register.entry import PDF
+from certgen.register.entries import PDF
 from certgen.register.register import Register
 from tests.certificate.samples import WORDING, assessed
 
@@ -61,10 +61,10 @@ def child(one: Case, begins: int, writing: bool) -> None:
     quiet = os.open(os.devnull, os.O_WRONLY)
     os.dup2(quiet, 1)
     os.dup2(quiet, 2)
-    add.now = keep.now = now
+    add.now = now
     if writing:  # what comes before the writing is left out where the kill is to hit what writes
         add.require_verified = lambda *_, **__: "verified"
-        issued._pdf = lambda *_: one.data
+        publish._pdf = lambda *_: one.data
     main(one.arguments)
 
 

@@ -15,10 +15,9 @@ from tempfile import TemporaryDirectory
 from sqlalchemy import Engine, text
 
 from certgen.register import migrations
-from certgen.register.address import is_address, server
-from certgen.register.database import FILE_NAME
-from certgen.register.embedded import _sqlite, begun
+from certgen.register.database import FILE_NAME, is_address, server
 from certgen.register.register import Register
+from certgen.register.sqlite import _sqlite, begun
 from tests.register.fakes import WHEN, small
 from tests.register.records import real
 

@@ -2,9 +2,9 @@
 
 from functools import cache
 
-from certgen.certificate.assemble import certificate_pdf
-from certgen.register.entry import Held
-from certgen.register.take import take
+from certgen.pdf.pdf_document import certificate_pdf
+from certgen.register.entries import Held
+from certgen.register.intake import take
 from tests.certificate.samples import WORDING, sample
 
 

@@ -9,18 +9,30 @@ from unittest.mock import patch
 import pytest
 from sqlalchemy import insert, select, text
 
-from certgen.certificate.written import written
 from certgen.errors import RegisterBroken
 from certgen.register.audit import audit
-from certgen.register.bodies import By, Frame, certificate_body, disposed_body
-from certgen.register.chain import EMPTY, GENESIS, Head, canonical, chained, written_head
 from certgen.register.database import reading, writing
-from certgen.register.entry import PDF, RESULTS, SURVEY, Held
+from certgen.register.entries import (
+    EMPTY,
+    GENESIS,
+    PDF,
+    RESULTS,
+    SURVEY,
+    By,
+    Frame,
+    Head,
+    Held,
+    canonical,
+    certificate_body,
+    chained,
+    disposed_body,
+    written_head,
+)
 from certgen.register.find import Wanted, find
 from certgen.register.marks import Relying, certificates_of, dispose, note, withdraw
 from certgen.register.register import Register, append, locked_head
-from certgen.register.stored import GONE, keep_file
-from certgen.register.tables import ENTRIES, FILES, HEAD, KEPT
+from certgen.register.tables import ENTRIES, FILES, GONE, HEAD, KEPT, keep_file
+from certgen.verify.issued_file import written
 from tests.register.fakes import LATER, WHEN, held_of, signed, small
 from tests.register.places import schema
 from tests.register.records import real
@@ -402,5 +414,5 @@ def test_real_certificates_are_held_against_their_pdfs(register: Register) -> No
     assert found.files == {SURVEY: held.files[SURVEY], RESULTS: held.files[RESULTS]}
     register.add(held, WHEN)
     assert audit(register).holds
-    with patch("certgen.register.audit_inside.written", return_value=None):
+    with patch("certgen.register.audit_files.written", return_value=None):
         assert audit(register).holds

@@ -4,7 +4,7 @@ from hashlib import sha256
 
 import pytest
 
-from certgen.register.chain import GENESIS, Head, canonical, chained, written_head
+from certgen.register.entries import GENESIS, Head, canonical, chained, written_head
 
 
 def test_canonical_text_knows_no_order_of_keys() -> None:

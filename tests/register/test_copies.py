@@ -7,10 +7,9 @@ import pytest
 
 from certgen.errors import RegisterBroken, RegisterRefused
 from certgen.register.audit import audit
-from certgen.register.bodies import By
-from certgen.register.chain import written_head
 from certgen.register.copies import NOTED, copied
 from certgen.register.database import FILE_NAME
+from certgen.register.entries import By, written_head
 from certgen.register.find import Wanted, find
 from certgen.register.marks import Relying, certificates_of, dispose, note, withdraw
 from certgen.register.register import Register

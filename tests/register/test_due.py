@@ -8,9 +8,9 @@ import pytest
 
 from certgen.errors import WrongUsage
 from certgen.register.due import calibrations_ran_out, every
-from certgen.register.lines_due import lines_due
 from certgen.register.marks import certificates_of, withdraw
 from certgen.register.register import Register
+from certgen.register.site.holdings import lines_due
 from tests.register.fakes import LASER, WHEN, small
 from tests.register.site.held import WINDER, WISH, held, register_of, sample_path, site_of
 

@@ -11,11 +11,9 @@ import pytest
 from openpyxl import load_workbook
 
 from certgen.errors import RegisterBroken
-from certgen.register.bodies import By
-from certgen.register.entry import PDF
-from certgen.register.export import COLUMNS, as_csv, as_json, as_xlsx
+from certgen.register.entries import PDF, By
+from certgen.register.export import COLUMNS, as_csv, as_json, as_xlsx, folder_files
 from certgen.register.find import Kept, Wanted, find, kept
-from certgen.register.folder import folder_files
 from certgen.register.marks import Relying, certificates_of, dispose, note, withdraw
 from certgen.register.register import Register
 from tests.register.fakes import LATER, WHEN, signed, small

@@ -3,7 +3,7 @@
 import pytest
 
 from certgen.register.database import reading
-from certgen.register.entry import key
+from certgen.register.entries import key
 from certgen.register.in_force import latest_of, replacements
 from certgen.register.marks import certificates_of, withdraw
 from certgen.register.register import Register

@@ -9,13 +9,12 @@ from sqlalchemy.exc import DBAPIError
 
 from certgen.errors import CertgenError, RegisterBroken, RegisterRefused
 from certgen.register import database
-from certgen.register.address import is_address
 from certgen.register.audit import audit
-from certgen.register.database import FILE_NAME, reading, upgraded
-from certgen.register.embedded import begun
+from certgen.register.database import FILE_NAME, is_address, reading, upgraded
 from certgen.register.find import Wanted, find
 from certgen.register.migrations import STEPS, migrate
 from certgen.register.register import Register
+from certgen.register.sqlite import begun
 from certgen.register.tables import MIGRATIONS
 from tests.register.fakes import WHEN, small
 from tests.register.old import FOLDER, _engine, made_with

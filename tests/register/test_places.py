@@ -10,7 +10,7 @@ import pytest
 from sqlalchemy import make_url, text
 
 from certgen.errors import RegisterBroken, RegisterInUse, RegisterRefused, WrongUsage
-from certgen.register import embedded
+from certgen.register import sqlite
 from certgen.register.audit import audit
 from certgen.register.database import FILE_NAME, reading, upgraded, writing
 from certgen.register.find import Wanted, find
@@ -25,7 +25,7 @@ from tests.register.places import schema
 def unwritable(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A register of one certificate in a folder that nobody may write to, whoever runs the tests."""
     Register.open(str(tmp_path), create=True).add(small("A-1"), WHEN)
-    monkeypatch.setattr(embedded.os, "access", lambda path, _mode: Path(path) != tmp_path)
+    monkeypatch.setattr(sqlite.os, "access", lambda path, _mode: Path(path) != tmp_path)
     return tmp_path
 
 
@@ -136,9 +136,9 @@ def test_file_that_may_not_be_touched_is_named(
 ) -> None:
     """Before the database complains in words of its own."""
     Register.open(str(tmp_path), create=True)
-    kind = {"r": embedded.os.R_OK, "w": embedded.os.W_OK}[mode]
+    kind = {"r": sqlite.os.R_OK, "w": sqlite.os.W_OK}[mode]
     monkeypatch.setattr(
-        embedded.os, "access", lambda path, asked: (Path(path).name, asked) != (FILE_NAME, kind)
+        sqlite.os, "access", lambda path, asked: (Path(path).name, asked) != (FILE_NAME, kind)
     )
     with pytest.raises(RegisterRefused, match=message):
         Register.open(str(tmp_path), create=create)
@@ -176,7 +176,7 @@ def test_older_register_that_cannot_be_written_is_read(
 ) -> None:
     """As any other; to bring it to today's form it has to be copied to where it can be written."""
     made_with(str(tmp_path / "old"), 2)
-    monkeypatch.setattr(embedded.os, "access", lambda path, _mode: Path(path) != tmp_path / "old")
+    monkeypatch.setattr(sqlite.os, "access", lambda path, _mode: Path(path) != tmp_path / "old")
     assert len(find(Register.open(str(tmp_path / "old")), Wanted())) == 3
     with pytest.raises(RegisterRefused, match="Copy the whole folder"):
         upgraded(str(tmp_path / "old"))

@@ -8,9 +8,8 @@ from sqlalchemy.exc import DatabaseError, DBAPIError
 
 from certgen.errors import AlreadyRegistered, RegisterBroken, RegisterRefused, WrongUsage
 from certgen.register.audit import audit
-from certgen.register.chain import EMPTY
 from certgen.register.database import FILE_NAME, reading
-from certgen.register.entry import PDF, SURVEY, counted
+from certgen.register.entries import EMPTY, PDF, SURVEY, counted
 from certgen.register.register import Register
 from tests.certificate.samples import sample
 from tests.register.fakes import WHEN, held_of, signed, small

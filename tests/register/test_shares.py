@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from certgen.errors import RegisterRefused
-from certgen.register import shares
+from certgen.register import sqlite
 from certgen.register.audit import audit
 from certgen.register.register import Register
 from tests.register.fakes import WHEN, small
@@ -33,14 +33,14 @@ me@host:/ /mnt/far fuse.sshfs rw 0 0
 )
 def test_share_is_told_by_the_innermost_mount(folder: str, kind: str) -> None:
     """As the system lists them, blanks in names written as it does."""
-    assert shares.share_among(MOUNTS, Path(folder)) == kind
+    assert sqlite.share_among(MOUNTS, Path(folder)) == kind
 
 
 @pytest.fixture
 def on_a_share(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """A register of one certificate in a folder that several machines share."""
     Register.open(str(tmp_path / "register"), create=True).add(small("A-1"), WHEN)
-    monkeypatch.setattr(shares, "mounts", lambda: f"server:/x {tmp_path} nfs4 rw 0 0\n")
+    monkeypatch.setattr(sqlite, "mounts", lambda: f"server:/x {tmp_path} nfs4 rw 0 0\n")
     return tmp_path / "register"
 
 
@@ -61,8 +61,8 @@ def test_register_on_a_share_is_read_and_not_written(on_a_share: Path) -> None:
 
 def test_share_of_one_machine_is_written_where_that_is_said(on_a_share: Path) -> None:
     """For who knows that nobody else writes."""
-    shares.allow_shares(True)
+    sqlite.allow_shares(True)
     try:
         assert Register.open(str(on_a_share), create=True).reserve("A-", WHEN) == "A-002"
     finally:
-        shares.allow_shares(False)
+        sqlite.allow_shares(False)

@@ -7,8 +7,8 @@ import pytest
 
 from certgen.errors import RegisterBroken, WrongUsage
 from certgen.register.database import FILE_NAME
+from certgen.register.line_visits import LineWanted, certificate_survey, line_surveys
 from certgen.register.register import Register
-from certgen.register.visits import LineWanted, certificate_survey, line_surveys
 from tests.register.fakes import WHEN, small
 
 

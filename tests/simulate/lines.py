@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from certgen.engine.solution import Solution
+from certgen.network.solution import Solution
 from certgen.survey.survey import ROUNDS, Monument, Reference, RollReading, Setup, SlopeReading, Survey
 from tests.simulate import records
 from tests.simulate.scene import Laser, SpiritLevel, TrueRoll

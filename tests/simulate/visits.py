@@ -6,7 +6,7 @@ from datetime import date
 
 import numpy as np
 
-from certgen.engine.solution import Solution, solve_survey
+from certgen.network.solution import Solution, solve_survey
 from certgen.survey.survey import ROUNDS, CertificateHead, Reference, Roll, Survey, Visit
 from tests.simulate import records
 from tests.simulate.lines import TrueLine, draw

@@ -9,7 +9,7 @@ import pytest
 from certgen.errors import SurveyRefused
 from certgen.findings import Place
 from certgen.survey import read_bytes
-from certgen.survey.intervals import Every
+from certgen.survey.quantities import Every
 from certgen.survey.survey import (
     Adjustment,
     BearingGrowth,

@@ -2,9 +2,8 @@
 
 import pytest
 
-from certgen.survey.commas import meant
-from certgen.survey.read import read_tree
-from certgen.survey.tree import Mapping, Scalar, Sequence
+from certgen.survey.tree import Mapping, Scalar, Sequence, meant
+from certgen.survey.yaml_reader import read_tree
 from tests.survey.sound import findings, survey
 
 LEFT = "R2: {operator: 0, drive: 0.02}"

@@ -3,9 +3,9 @@
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from certgen.engine.ties import untied
 from certgen.errors import SurveyRefused
 from certgen.findings import Finding
+from certgen.network.solution import untied
 from certgen.survey import accept, read_bytes
 from tests.survey.sound import SOUND
 

@@ -4,8 +4,8 @@ import pytest
 from fontTools.ttLib import TTFont
 
 from certgen.resources import templates
-from certgen.survey.identity import identity
-from certgen.survey.letters import has_letter
+from certgen.survey.load import identity
+from certgen.survey.scalar_kinds import has_letter
 from tests.survey.sound import changed, findings, survey
 
 UNSEEN_OR_LOST = {"\u00ad", "\u200b", "\ufeff", "\ufffc", "\ufffd"}

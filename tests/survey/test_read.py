@@ -7,10 +7,10 @@ import yaml
 
 from certgen.errors import SurveyRefused, WrongUsage
 from certgen.findings import Finding, Place
-from certgen.survey import read
-from certgen.survey.read import read_tree
+from certgen.survey import yaml_reader
 from certgen.survey.source import LARGEST_BYTES, decode, fetch
 from certgen.survey.tree import Mapping, Scalar, Sequence
+from certgen.survey.yaml_reader import read_tree
 from tests.processor import processor_time
 
 
@@ -115,7 +115,7 @@ def test_text_is_refused_at_its_place(text: str | bytes, message: str, line: int
 )
 def test_slow_parser_is_explained_as_well(text: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """Where the fast parser is not installed, the faults are still said in plain words."""
-    monkeypatch.setattr(read, "_Loader", yaml.Loader)
+    monkeypatch.setattr(yaml_reader, "_Loader", yaml.Loader)
     assert "this is not YAML" not in refused(text).message
 
 

@@ -9,10 +9,8 @@ import yaml
 from jsonschema import Draft202012Validator
 
 from certgen.resources import sample_surveys, templates
-from certgen.survey.json_schema import schema
-from certgen.survey.leaf import Leaf
-from certgen.survey.schema import SURVEY
-from certgen.survey.shapes import Forms, LeafOr, ListOf, Named, Section, Shape
+from certgen.survey.schema import SURVEY, schema
+from certgen.survey.sections import Forms, Leaf, LeafOr, ListOf, Named, Section, Shape
 
 FAULTY = Path(__file__).parent.parent / "faulty_surveys"
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from certgen.survey.typeset import still_open, unquoted, with_minus
+from certgen.survey.tree import still_open, unquoted, with_minus
 from tests.survey.sound import findings
 
 

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from certgen.survey.figures import Wrong
+from certgen.survey.number_text import Wrong
 from certgen.survey.units import measure
 from tests.processor import processor_time
 

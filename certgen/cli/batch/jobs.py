@@ -1,13 +1,15 @@
-"""What there is to do in a folder: one job for each file, small enough to hand to another process."""
+"""What there is to do in a folder, one job for each file, and how the work on one ended."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from certgen.cli.register.where import named
+from certgen.findings import escaped
 
 _SURVEYS = (".yaml", ".yml")
+State = Literal["issued", "verified", "accepted", "unchanged", "failed"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,3 +54,18 @@ def _files(folder: Path, endings: Sequence[str]) -> Iterable[Path]:
     """The files with such an ending by name, hidden ones left out."""
     found = (path for path in folder.iterdir() if path.suffix.lower() in endings and path.is_file())
     return sorted(path for path in found if not path.name.startswith("."))
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """The file, how it ended, the exit status it would have had by itself, and what was said about it."""
+
+    file: str
+    state: State
+    status: int = 0
+    text: str = ""
+
+    def line(self) -> str:
+        """Return it as one line, what was said in further ones."""
+        told = "".join(f"\n  {line}" for line in self.text.splitlines())
+        return f"{self.state:9} {escaped(str(self.file))}{told}"

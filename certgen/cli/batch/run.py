@@ -10,16 +10,15 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from certgen.cli.batch.jobs import Job, issue_jobs, verify_jobs
-from certgen.cli.batch.outcome import Outcome, State
-from certgen.cli.cores import cores
-from certgen.cli.register.keep import keep_options
+from certgen.cli.batch.jobs import Job, Outcome, State, issue_jobs, verify_jobs
+from certgen.cli.io.processes import cores
+from certgen.cli.io.write import require_name
+from certgen.cli.register.add import keep_options
 from certgen.cli.register.where import register
-from certgen.cli.write import require_name
 from certgen.errors import CannotWrite, WrongUsage
 
 if TYPE_CHECKING:
-    from certgen.cli.processes import Interruption
+    from certgen.cli.io.processes import Interruption
 
 _INTERRUPTED = 130
 _ORDER: tuple[State, ...] = ("issued", "verified", "accepted", "unchanged", "failed")
@@ -60,7 +59,7 @@ def command(folder: Path, verify: bool, output: Path | None, jobs: int | None, *
     if output is not None:
         _make(output)
     _require_register(work)
-    from certgen.cli.processes import interruption
+    from certgen.cli.io.processes import interruption
 
     with interruption() as noted:
         outcomes, interrupted = _run(work, jobs or cores(), noted)
@@ -104,9 +103,7 @@ def _require_register(work: Sequence[Job]) -> None:
 
 def _run(work: Sequence[Job], processes: int, noted: "Interruption") -> tuple[list[Outcome], bool]:
     """The outcomes in the order in which they came, and whether the run was interrupted."""
-    from certgen.cli.batch.pool import outcomes
-    from certgen.cli.batch.progress import progress
-    from certgen.cli.batch.twins import twins
+    from certgen.cli.batch.pool import outcomes, progress, twins
 
     done: list[Outcome] = []
     try:

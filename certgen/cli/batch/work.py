@@ -8,15 +8,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from certgen import resources
-from certgen.cli.batch.jobs import Job
-from certgen.cli.batch.outcome import Outcome
-from certgen.cli.fetch import fetch
+from certgen.cli.batch.jobs import Job, Outcome
 from certgen.cli.house import house_of
+from certgen.cli.survey_input import fetch
 from certgen.cli.verify import quiet
 from certgen.errors import CannotCompute, CannotWrite, CertgenError, NotCompared, NotVerified
 
 if TYPE_CHECKING:
-    from certgen.certificate.carried import Carried
+    from certgen.verify.issued_file import Carried
 
 
 def do(job: Job) -> Outcome:
@@ -52,8 +51,7 @@ def _carrying_this_survey(job: Job) -> "Carried | None":
     """
     if job.target is None or not job.target.is_file():
         return None
-    from certgen.certificate.carried import carried
-    from certgen.certificate.opened import OURS
+    from certgen.verify.issued_file import OURS, carried
 
     data = job.target.read_bytes()
     try:
@@ -67,7 +65,7 @@ def _carrying_this_survey(job: Job) -> "Carried | None":
 
 def _was_changed(certificate: "Carried") -> list[str]:
     """What is wrong with it, as far as that can be told without computing it again."""
-    from certgen.certificate.verify_inside import inside
+    from certgen.verify.checks import inside
 
     return [
         check.text for check in inside(certificate, certificate.found() or {}) if check.outcome == "differs"
@@ -80,7 +78,7 @@ def _record(job: Job, pdf: bytes) -> None:
         return
     from certgen.cli.register.add import require_verified
     from certgen.cli.register.where import now, register
-    from certgen.register.take import take
+    from certgen.register.intake import take
 
     opened, held = register(job.where, create=True), take(str(job.target), pdf)
     if not opened.check(held):
@@ -113,7 +111,7 @@ def _was_verified(job: Job, how: dict[str, str]) -> bool:
 
 
 def _report(target: Path, report: dict[str, object]) -> None:
-    from certgen.cli.write import write_new
+    from certgen.cli.io.write import write_new
 
     write_new(target, f"{json.dumps(report, indent=2, ensure_ascii=False)}\n".encode(), replace=True)
 

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from certgen.cli.made import tell
+from certgen.cli.io.messages import tell
 from certgen.cli.register.where import register, register_option
 from certgen.errors import WrongUsage
 
@@ -22,8 +22,8 @@ def command(to: Path, where: str | None) -> None:
     Others may go on adding. The copy is audited; it is a register in a folder itself, also of one in
     PostgreSQL: to use it, name it, or bring it back with `certgen register copy`.
     """
-    from certgen.register.address import is_address
     from certgen.register.copies import copied
+    from certgen.register.database import is_address
 
     if is_address(f"{to}") or "://" in f"{to}" or ":/" in f"{to}":
         raise WrongUsage(f"{to}: a backup is a folder. To fill a database, run: certgen register copy")

@@ -2,7 +2,7 @@
 
 import click
 
-from certgen.cli.made import tell
+from certgen.cli.io.messages import tell
 from certgen.cli.register.where import register
 
 
@@ -20,8 +20,8 @@ def command(source: str, target: str) -> None:
     TO is a new folder, or a database without entries. Both are audited and end at the same head. From then on
     add to one of them only: two that were added to apart have different heads for good.
     """
-    from certgen.register.address import shown
     from certgen.register.copies import copied
+    from certgen.register.database import shown
 
     head = copied(register(source), target)
     tell(f"Wrote {head.count} entr{'y' if head.count == 1 else 'ies'} into {shown(target)}.")

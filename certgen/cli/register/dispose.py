@@ -5,8 +5,7 @@ from typing import Any
 
 import click
 
-from certgen.cli.register.marking import checked_reason, reason_option, told
-from certgen.cli.register.where import now, register, register_option
+from certgen.cli.register.where import checked_reason, now, reason_option, register, register_option, told
 from certgen.errors import WrongUsage
 from certgen.findings import escaped
 

@@ -1,21 +1,28 @@
 """`certgen register due`: lines to be surveyed again, and calibrations that ran out."""
 
-from collections.abc import Sequence
-from dataclasses import asdict
+from collections.abc import Generator, Sequence
+from concurrent.futures.process import BrokenProcessPool
+from contextlib import closing
+from dataclasses import asdict, dataclass
 from datetime import UTC, date, datetime
 from typing import TYPE_CHECKING
 
 import click
 
-from certgen.cli.cores import cores
+from certgen.cli.io.messages import as_json_text
+from certgen.cli.io.processes import cores, interruption, pool, starting, waited
 from certgen.cli.register.list import table
-from certgen.cli.register.where import named, register, register_option
-from certgen.cli.terminal import as_json_text
+from certgen.cli.register.where import mind_shares, named, register, register_option
+from certgen.errors import CannotCompute
 from certgen.findings import escaped
+from certgen.register.entries import Head
+from certgen.register.register import Register
+from certgen.register.site.holdings import LineDue, followed, line_due
+from certgen.survey.quantities import Every
 
 if TYPE_CHECKING:
     from certgen.register.due import RanOut
-    from certgen.register.lines_due import LineDue
+    from certgen.register.site.holdings import LineDue
 
 _LINES = ("Due", "By", "Surveyed", "Line", "Asset", "Customer", "Certificate")
 _INSTRUMENTS = (
@@ -26,6 +33,7 @@ _INSTRUMENTS = (
     "Next calibration",
     "Certificates that relied on it",
 )
+_FEWEST = 8  # lines; for fewer of them another process would take longer to start than to work
 
 
 @click.command(
@@ -49,9 +57,8 @@ def command(on: datetime | None, interval: str, jobs: int | None, as_json: bool,
     ran out where the register knows of no next one made in time: the certificates that relied on it are to be
     looked at again if the instrument is found to deviate.
     """
-    from certgen.cli.register.due_parts import Asked, every_line
     from certgen.register.due import calibrations_ran_out, every
-    from certgen.register.lines_due import in_order
+    from certgen.register.site.holdings import in_order
 
     day, period = (on or datetime.now(UTC)).date(), every(interval)
     opened = register(where)
@@ -104,3 +111,70 @@ def _plain(*cells: object) -> list[str]:
 
 def _relied(one: "RanOut") -> str:
     return "\n".join(escaped(f"{number}, rev. {revision}") for number, revision in one.certificates)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """Which register, up to where it ended, and the interval from survey to survey."""
+
+    where: str
+    head: Head
+    interval: Every
+
+
+def every_line(asked: Asked, processes: int) -> list[LineDue]:
+    """Return when every line is due; a bar on a terminal says how many are done."""
+    from rich.console import Console
+    from rich.progress import track
+
+    work, console = _Work(asked), Console(stderr=True)
+    with closing(_parts(asked, work, processes)) as coming:
+        shown = track(
+            coming, "Lines", work.count, console=console, transient=True, disable=not console.is_terminal
+        )
+        return list(shown)
+
+
+def _parts(asked: Asked, work: "_Work", processes: int) -> Generator[LineDue, None, None]:
+    if processes == 1 or work.count < _FEWEST:
+        yield from map(work.line, range(work.count))
+        return
+    try:
+        with interruption() as noted, pool(min(processes, work.count), _begin, asked) as shared:
+            with starting():
+                coming = [shared.submit(_line, number) for number in range(work.count)]
+            for future in coming:
+                yield waited(future, noted)
+    except BrokenProcessPool:
+        raise CannotCompute("a process that worked on the trends was ended from outside.") from None
+
+
+class _Work:
+    """The register opened, with its lines in order."""
+
+    def __init__(self, asked: Asked) -> None:
+        mind_shares()
+        self._register, self._interval = Register.open(asked.where), asked.interval
+        self._lines = followed(self._register, asked.head)
+
+    @property
+    def count(self) -> int:
+        """How many lines there are."""
+        return len(self._lines)
+
+    def line(self, number: int) -> LineDue:
+        """Return when a line is due."""
+        return line_due(self._register, self._lines[number], self._interval)
+
+
+_work: _Work | None = None  # of this process
+
+
+def _begin(asked: Asked) -> None:
+    global _work  # what a process of the pool begins with has no other place
+    _work = _Work(asked)
+
+
+def _line(number: int) -> LineDue:
+    assert _work is not None  # noqa: S101  # the pool has begun
+    return _work.line(number)

@@ -5,12 +5,10 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from certgen.cli.made import tell
+from certgen.cli.io.messages import tell
+from certgen.cli.io.write import write_folder, write_new
 from certgen.cli.register.audit import require_sound
-from certgen.cli.register.filters import filter_options, wanted
-from certgen.cli.register.where import register, register_option
-from certgen.cli.write import write_new
-from certgen.cli.write_folder import write_folder
+from certgen.cli.register.where import filter_options, register, register_option, wanted
 from certgen.errors import WrongUsage
 
 if TYPE_CHECKING:
@@ -80,8 +78,8 @@ def _table(opened: "Register", output: Path, chosen: dict[str, Any]) -> tuple[in
 
 
 def _folder(opened: "Register", folder: Path, chosen: dict[str, Any]) -> int:
+    from certgen.register.export import folder_files
     from certgen.register.find import kept
-    from certgen.register.folder import folder_files
 
     head = opened.head()
     found = kept(opened, wanted(chosen), head.count)

@@ -4,10 +4,9 @@ from pathlib import Path
 
 import click
 
-from certgen.cli.made import tell
-from certgen.cli.outputs import require_free
+from certgen.cli.io.messages import tell
+from certgen.cli.io.write import require_free, write_new
 from certgen.cli.register.where import register, register_option
-from certgen.cli.write import write_new
 from certgen.errors import CannotWrite, WrongUsage
 
 STAMP = ".tst"
@@ -62,7 +61,7 @@ def _stamped(data: bytes, service: str, target: Path) -> bytes:
 
     if find_spec("pyhanko") is None:
         raise WrongUsage("a time stamp needs a further library: pip install 'certgen[sign]'")
-    from certgen.certificate.sign import stamped
+    from certgen.signature.sign import stamped
 
     try:
         return stamped(data, service)

@@ -5,11 +5,10 @@ from typing import Any
 
 import click
 
-from certgen.certificate.content import Column, Table
-from certgen.cli.register.filters import filter_options, wanted
-from certgen.cli.register.where import register, register_option
-from certgen.cli.terminal import as_json_text
-from certgen.cli.text_table import text_table
+from certgen.cli.io.messages import as_json_text
+from certgen.cli.io.text_table import text_table
+from certgen.cli.register.where import filter_options, register, register_option, wanted
+from certgen.document.content import Column, Table
 from certgen.findings import escaped
 
 _COLUMNS = ("Entry", "Certificate", "Rev.", "Issued", "Line", "Customer", "As found", "As left")

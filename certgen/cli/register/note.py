@@ -4,8 +4,7 @@ from datetime import datetime
 
 import click
 
-from certgen.cli.register.marking import checked_reason, reason_option, told
-from certgen.cli.register.where import now, register, register_option
+from certgen.cli.register.where import checked_reason, now, reason_option, register, register_option, told
 
 _DAY = click.DateTime(["%Y-%m-%d"])
 

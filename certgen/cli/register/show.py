@@ -5,10 +5,9 @@ from typing import Any
 
 import click
 
-from certgen.cli.made import made, tell
+from certgen.cli.io.messages import as_json_text, made, tell
+from certgen.cli.io.write import write_new
 from certgen.cli.register.where import register, register_option
-from certgen.cli.terminal import as_json_text
-from certgen.cli.write import write_new
 from certgen.findings import escaped
 
 _FACTS = (

@@ -1,26 +1,32 @@
 """`certgen register site`: a register as a web site that needs no network."""
 
 from collections.abc import Generator
+from concurrent.futures.process import BrokenProcessPool
 from contextlib import closing
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from certgen.cli.cores import cores
+from certgen.cli.house import House
 from certgen.cli.house_options import house_options
-from certgen.cli.made import tell
+from certgen.cli.io.messages import tell
+from certgen.cli.io.processes import cores, interruption, pool, starting, waited
+from certgen.cli.io.write import require_name
 from certgen.cli.register.audit import require_sound
-from certgen.cli.register.filters import filter_options, wanted
-from certgen.cli.register.where import named, register, register_option
-from certgen.cli.write import require_name
-from certgen.errors import CannotWrite
+from certgen.cli.register.where import filter_options, named, register, register_option, wanted
+from certgen.errors import CannotCompute, CannotWrite
+from certgen.register.entries import Head
+from certgen.register.register import Register
+from certgen.register.site.site import Part, Site, Wish, site
 
 if TYPE_CHECKING:
     from certgen.cli.house import House
-    from certgen.cli.register.site_parts import How
     from certgen.register.site.site import Site, Wish
+
+_FEWEST = 4  # lines; for fewer of them another process would take longer to start than to work
 
 
 @click.command(
@@ -47,8 +53,7 @@ def command(out: Path, where: str | None, replace: bool, **options: Any) -> None
     loaded from elsewhere. With a filter, only what fits is in the site. The register is audited first. The
     day --on is that of due dates; what is in the register then is in the site, whatever its day.
     """
-    from certgen.cli.register.site_parts import How
-    from certgen.cli.write_folder import write_folder
+    from certgen.cli.io.write import write_folder
     from certgen.register.site.site import ABOUT
 
     _require_free(out, ABOUT, replace)
@@ -95,8 +100,6 @@ def _told(how: "How", made: "Site", processes: int) -> Generator[tuple[str, byte
     from rich.console import Console
     from rich.progress import track
 
-    from certgen.cli.register.site_parts import parts
-
     console, rows, total = Console(stderr=True), [], len(made.held.lines)
     with closing(parts(how, made, processes)) as coming:
         for part in track(
@@ -109,3 +112,49 @@ def _told(how: "How", made: "Site", processes: int) -> Generator[tuple[str, byte
 
 def _counted(count: int, what: str) -> str:
     return f"{count} {what}{'' if count == 1 else 's'}"
+
+
+@dataclass(frozen=True, slots=True)
+class How:
+    """What it takes to make the same site in another process."""
+
+    where: str
+    wish: Wish
+    house: House
+    language: str | None
+
+    def site(self, head: Head | None = None) -> Site:
+        """Return the site of the register as it ended at that head, or as it ends now."""
+        return site(Register.open(self.where), self.wish, self.house.wording(self.language), head)
+
+
+def parts(how: How, made: Site, processes: int) -> Generator[Part, None, None]:
+    """Yield the part of every line in their order; CannotCompute where a process was ended from outside."""
+    lines = made.held.lines
+    if processes == 1 or len(lines) < _FEWEST:
+        yield from map(made.part, lines)
+        return
+    try:
+        with (
+            interruption() as noted,
+            pool(min(processes, len(lines)), _begin, how, made.held.head) as shared,
+        ):
+            with starting():
+                coming = [shared.submit(_part, number) for number in range(len(lines))]
+            for future in coming:
+                yield waited(future, noted)
+    except BrokenProcessPool:
+        raise CannotCompute("a process that worked on the site was ended from outside.") from None
+
+
+_made: Site | None = None  # of this process
+
+
+def _begin(how: How, head: Head) -> None:
+    global _made  # what a process of the pool begins with has no other place
+    _made = how.site(head)
+
+
+def _part(number: int) -> Part:
+    assert _made is not None  # noqa: S101  # the pool has begun
+    return _made.part(_made.held.lines[number])

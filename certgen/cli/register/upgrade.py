@@ -2,7 +2,7 @@
 
 import click
 
-from certgen.cli.made import tell
+from certgen.cli.io.messages import tell
 from certgen.cli.register.where import mind_shares, named, register_option
 
 

@@ -1,4 +1,4 @@
-"""Which register a command means: its option, the environment, or a `certgen.toml` here or above."""
+"""Which register a command means, and which of its certificates; what the commands that mark some share."""
 
 import getpass
 import os
@@ -11,14 +11,16 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from certgen.cli.house import BESIDE, TABLES
-from certgen.cli.toml_lines import line_of, line_of_error
+from certgen.cli.house import BESIDE, TABLES, line_of, line_of_error
+from certgen.cli.io.messages import tell
 from certgen.errors import WrongUsage
 from certgen.findings import escaped
 from certgen.survey.source import unreadable
 
 if TYPE_CHECKING:
-    from certgen.register.bodies import By
+    from certgen.register.entries import By
+    from certgen.register.find import Wanted
+    from certgen.register.marks import Marked
     from certgen.register.register import Register
 
 VARIABLE = "CERTGEN_REGISTER"
@@ -28,6 +30,25 @@ _METAVAR = "DIR|URL"
 _told: set[tuple[Path, str]] = set()  # where a setting comes from is said once
 
 Decorator = Callable[[Callable[..., Any]], Callable[..., Any]]
+_DAY = click.DateTime(["%Y-%m-%d"])
+_VERDICTS = ("pass", "conditional pass", "conditional fail", "fail", "not measured", "not shown")
+_OPTIONS = (
+    click.option("--line", help="The name or the asset of a line, in full."),
+    click.option("--customer", help="The customer, in full."),
+    click.option("--since", type=_DAY, metavar="DAY", help="Issued on that day or later."),
+    click.option("--until", type=_DAY, metavar="DAY", help="Issued on that day or earlier."),
+    click.option("--verdict", type=click.Choice(_VERDICTS), help="The verdict on the line as left."),
+    click.option("--instrument", metavar="SERIAL", help="The serial number of an instrument, in full."),
+    click.option("--in-force", is_flag=True, help="Only those not replaced and not withdrawn."),
+    click.option(
+        "--text", "words", help="Text in any one of number, line, place, customer, order, instrument."
+    ),
+)
+_LONGEST = 1000
+reason_option = click.option("--reason", required=True, help="Why; it stands in the entry for good.")
+revision_option = click.option(
+    "--revision", type=click.IntRange(0, 10**12), help="By default the latest one."
+)
 
 
 def register_option(about: str = "The register: a folder or postgresql://...") -> Decorator:
@@ -45,14 +66,14 @@ def register(where: str | None, *, create: bool = False) -> "Register":
 
 def mind_shares() -> None:
     """Say whether this machine is the only one that writes to shares, as the environment states it."""
-    from certgen.register.shares import ONE_MACHINE, allow_shares
+    from certgen.register.sqlite import ONE_MACHINE, allow_shares
 
     allow_shares(os.environ.get(ONE_MACHINE, "").strip().lower() in {"1", "yes", "true"})
 
 
 def who() -> "By":
     """Return who writes, as this machine has it; nobody proves it."""
-    from certgen.register.bodies import By
+    from certgen.register.entries import By
 
     try:
         user = getpass.getuser()
@@ -97,7 +118,7 @@ def _from_file() -> str | None:
         found = str(_within(file, found))
     if file.parent != Path.cwd() and (file, found) not in _told:
         _told.add((file, found))
-        from certgen.register.address import shown
+        from certgen.register.database import shown
 
         click.echo(escaped(f"The register is {shown(found)}, as {file} says."), err=True)
     return found
@@ -156,3 +177,40 @@ def _table(file: Path, text: str) -> object:
         if key not in TABLES:
             raise _wrong(file, text, key, "unknown key. There are two tables, [house] and [register].")
     return whole.get("register", {})
+
+
+def filter_options(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the options; neither capitals nor accents count in any of them."""
+    for option in reversed(_OPTIONS):
+        function = option(function)
+    return function
+
+
+def wanted(chosen: dict[str, Any]) -> "Wanted":
+    """Return what the options ask for."""
+    from certgen.register.find import Wanted
+
+    return Wanted(**{name: _plain(value) for name, value in chosen.items()})
+
+
+def _plain(value: Any) -> Any:
+    return value.strftime("%Y-%m-%d") if isinstance(value, datetime) else value
+
+
+def checked_reason(text: str) -> str:
+    """Return a reason in one line; WrongUsage where it says nothing or cannot be read."""
+    plain = " ".join(text.split())
+    if not plain:
+        raise WrongUsage("--reason: say why; it stands in the entry for good.")
+    if not plain.isprintable() or len(plain) > _LONGEST:
+        raise WrongUsage(
+            f"--reason: write one line of at most {_LONGEST} letters, without control characters."
+        )
+    return plain
+
+
+def told(found: "Marked", what: str) -> None:
+    """Say what was recorded of which certificates, and where the register ends now."""
+    for one in found.certificates:
+        click.echo(escaped(f"certificate {one['number']}, revision {one['revision']}: {what}"))
+    tell(f"head {found.head}")

@@ -2,8 +2,15 @@
 
 import click
 
-from certgen.cli.register.marking import checked_reason, reason_option, revision_option, told
-from certgen.cli.register.where import now, register, register_option
+from certgen.cli.register.where import (
+    checked_reason,
+    now,
+    reason_option,
+    register,
+    register_option,
+    revision_option,
+    told,
+)
 
 
 @click.command(

@@ -7,22 +7,20 @@ from functools import cached_property
 from typing import Any
 
 from certgen.assessment.assessment import ASPECTS
-from certgen.assessment.recorded import recorded_doubt, recorded_rolls
-from certgen.assessment.results import FORMAT
-from certgen.certificate.content import Block, Column, Facts, Paragraphs, Section, Table, Verdicts
-from certgen.certificate.numbers import Numbers, numbers_for
-from certgen.certificate.opening import Judged, verdict_box
-from certgen.certificate.rounding import UNIT_SETS
-from certgen.certificate.tables import result_table
-from certgen.certificate.wording import Wording
+from certgen.document.content import Block, Column, Facts, Paragraphs, Section, Table, Verdicts
+from certgen.document.first_page import Judged, verdict_box
+from certgen.document.result_tables import result_table
 from certgen.errors import CertgenError
-from certgen.register.entry import FILE_NAMES, RESULTS, SURVEY, Certificate
-from certgen.register.site.cells import day, standing, work_days
+from certgen.register.entries import FILE_NAMES, RESULTS, SURVEY, Certificate
+from certgen.register.line_visits import recorded_survey
 from certgen.register.site.holdings import Line, Listed
-from certgen.register.site.page import INDEX, Page, link, plain, sections_html
-from certgen.register.visits import recorded_survey
+from certgen.register.site.page import INDEX, Page, day, link, plain, sections_html, standing, work_days
+from certgen.results.survey_results import FORMAT, recorded_doubt, recorded_rolls
 from certgen.survey import accept, read_bytes
 from certgen.survey.survey import ROUNDS, Round
+from certgen.wording.rounding import UNIT_SETS
+from certgen.wording.values import Numbers, numbers_for
+from certgen.wording.wording import Wording
 
 Json = Mapping[str, Any]
 Files = Mapping[str, bytes]

@@ -5,17 +5,24 @@ from datetime import date
 
 from markupsafe import Markup, escape
 
-from certgen.assessment.trend_records import Trend
-from certgen.certificate.content import Facts, Paragraphs, Section
-from certgen.certificate.html_blocks import Figures
-from certgen.certificate.html_figures import figure_html
-from certgen.certificate.inks import inks
-from certgen.certificate.trend_pages import compose_trend, trend_pictures
-from certgen.certificate.wording import Wording
-from certgen.register.site.cells import certificates_table, dated, day
-from certgen.register.site.holdings import Line
-from certgen.register.site.page import INDEX, WIDTH, Page, plain, sections_html
-from certgen.register.site.told import Told
+from certgen.document.content import Facts, Paragraphs, Section
+from certgen.figures.look import inks
+from certgen.pdf.reports import compose_trend, trend_pictures
+from certgen.register.site.holdings import Line, Told
+from certgen.register.site.page import (
+    INDEX,
+    WIDTH,
+    Page,
+    certificates_table,
+    dated,
+    day,
+    plain,
+    sections_html,
+)
+from certgen.visits.trend import Trend
+from certgen.web.html_blocks import Figures
+from certgen.web.html_page import figure_html
+from certgen.wording.wording import Wording
 
 _UP = "../"
 

@@ -6,19 +6,60 @@ from datetime import date
 
 from markupsafe import Markup
 
-from certgen.certificate.content import Facts, Section
-from certgen.certificate.numbers import joined
-from certgen.certificate.wording import Wording
+from certgen.document.content import Facts, Section
 from certgen.register.due import RanOut
-from certgen.register.entry import Certificate, words_of
-from certgen.register.site.cells import day, is_passing, number_link, standing, standing_verdict
-from certgen.register.site.holdings import Holdings, Line, Listed
+from certgen.register.entries import Certificate, words_of
+from certgen.register.site.holdings import Holdings, Line, Listed, Told
 from certgen.register.site.line import due_text, why_no_trend
-from certgen.register.site.page import INDEX, Page, link, parted, plain, sections_html
-from certgen.register.site.search import SCRIPT
-from certgen.register.site.searchable import Row, Searchable, searchable
-from certgen.register.site.told import Told
+from certgen.register.site.page import (
+    INDEX,
+    Page,
+    day,
+    is_passing,
+    link,
+    number_link,
+    parted,
+    plain,
+    sections_html,
+    standing,
+    standing_verdict,
+)
+from certgen.web.html_blocks import wide
+from certgen.wording.values import joined
+from certgen.wording.wording import Wording
 
+# The words of a row are those that `certgen register list --text` looks through. Letters count alike with and
+# without marks and capitals; every word asked for must be there.
+SCRIPT = """
+(() => {
+  const box = document.getElementById("search");
+  const told = document.getElementById("told");
+  const plain = text => text.toLowerCase().replaceAll("ß", "ss").normalize("NFD").replace(/\\p{M}/gu, "");
+  const kinds = [...document.querySelectorAll("table[data-told]")].map(table => ({
+    table,
+    rows: [...table.tBodies[0].rows].map(row => [row, plain(row.dataset.words + " " + row.textContent)]),
+  }));
+  const search = () => {
+    const words = plain(box.value).split(/\\s+/).filter(Boolean);
+    const counts = kinds.map(kind => {
+      let count = 0;
+      for (const [row, text] of kind.rows) {
+        row.hidden = !words.every(word => text.includes(word));
+        count += !row.hidden;
+      }
+      return kind.table.dataset.told + " " + count;
+    });
+    told.textContent = words.length ? counts.join(", ") : "";
+  };
+  box.closest("form").hidden = false;
+  box.closest("form").addEventListener("submit", event => event.preventDefault());
+  box.addEventListener("input", search);
+  addEventListener("pageshow", search);
+})();
+"""
+_ROW_HEAD, _CELL = Markup('<th scope="row">{}</th>'), Markup("<td>{}</td>")
+_SECTION = Markup('<section aria-labelledby="{}">\n<h2 id="{}">{} ({})</h2>\n{}\n</section>')
+_TABLE = Markup('<table data-told="{}"><thead><tr>{}</tr></thead><tbody>\n{}\n</tbody></table>')
 # what is looked for first stands first: on a narrow screen the rest is reached by scrolling
 _LINES = ("line", "as_left", "site_due", "site_surveyed", "site_section_trend", "asset", "customer")
 _CERTIFICATES = (
@@ -32,6 +73,50 @@ _SEARCH = Markup("""\
 <input id="search" type="search" autocomplete="off" spellcheck="false" aria-describedby="told">
 <p id="told" role="status"></p>
 </form>""")
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A row of text or links; `words` find it beside what it shows, `bold` sets it off; `rank` sorts."""
+
+    words: str
+    cells: tuple[str, ...]
+    bold: bool = False
+    rank: tuple[int, str] = (0, "")
+
+
+@dataclass(frozen=True, slots=True)
+class Searchable:
+    """A table under a title of its own; `name` is its place on the page, `heads` are keys of words."""
+
+    name: str
+    heads: tuple[str, ...]
+    rows: Sequence[Row]
+
+
+def searchable(table: Searchable, wording: Wording) -> Markup:
+    """Return the section of a table with the count of its rows; a sentence in the place of an empty one."""
+    title = wording.word(f"site_section_{table.name}")
+    inner = wide(title, _table(table, title, wording)) if table.rows else _nothing(table, wording)
+    return _SECTION.format(table.name, table.name, title, len(table.rows), inner)
+
+
+def _nothing(table: Searchable, wording: Wording) -> Markup:
+    return Markup("<p>{}</p>").format(wording.word(f"site_no_{table.name}"))
+
+
+def _table(table: Searchable, title: str, wording: Wording) -> Markup:
+    heads = Markup("").join(
+        Markup('<th scope="col">{}</th>').format(wording.word(key)) for key in table.heads
+    )
+    return _TABLE.format(title, heads, Markup("\n").join(_row(row) for row in table.rows))
+
+
+def _row(row: Row) -> Markup:
+    first, *others = row.cells
+    cells = _ROW_HEAD.format(first) + Markup("").join(_CELL.format(cell) for cell in others)
+    bold = Markup(' class="bold"') if row.bold else Markup("")
+    return Markup('<tr{} data-words="{}">{}</tr>').format(bold, row.words, cells)
 
 
 @dataclass(frozen=True, slots=True)

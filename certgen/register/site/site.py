@@ -5,19 +5,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from certgen.certificate.wording import Wording
-from certgen.register.chain import Head
 from certgen.register.due import RanOut, calibrations_ran_out
+from certgen.register.entries import Head
 from certgen.register.find import Wanted
 from certgen.register.register import Register
 from certgen.register.site.certificate import Shown, certificate_page, file_name
-from certgen.register.site.holdings import Holdings, Line, Listed, holdings
+from certgen.register.site.holdings import Holdings, Line, Listed, holdings, told
 from certgen.register.site.line import line_page
-from certgen.register.site.overview import Overview, line_row, overview_page
+from certgen.register.site.overview import Overview, Row, line_row, overview_page
 from certgen.register.site.page import Page, Pages
-from certgen.register.site.searchable import Row
-from certgen.register.site.told import told
-from certgen.survey.intervals import Every
+from certgen.survey.quantities import Every
+from certgen.wording.wording import Wording
 
 File = tuple[str, bytes]
 FORMAT, ABOUT = "certgen-site/1", "site.json"

@@ -1,10 +1,16 @@
-"""The readings, turned to the engine's signs: rolls positive downstream, monuments towards the drive side."""
+"""The readings in the signs of the networks, and their scatter where several were taken.
+
+Rolls are positive downstream, monuments towards the rolls.
+"""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from math import sqrt
+from statistics import fmean
 from statistics import fmean as mean
 
 from certgen.survey.checked import Checked
+from certgen.survey.checks.needed import readings_of
 from certgen.survey.survey import (
     ROUNDS,
     HeightReading,
@@ -17,6 +23,7 @@ from certgen.survey.survey import (
     Round,
     Setup,
     SlopeReading,
+    StandardUncertainty,
 )
 
 
@@ -121,3 +128,24 @@ def _signed(value: float, sign: float) -> float:
 
 def _level_check(node: Checked | None) -> LevelCheck | None:
     return LevelCheck(node["before"].base, node["after"].base) if node else None
+
+
+def scatter(root: Checked) -> StandardUncertainty | None:
+    """Return the pooled standard deviation of one reading, mm; None where no reading was repeated.
+
+    Readings that were set aside count as little here as in the result.
+    """
+    ends = list(_ends(root))
+    dof = sum(len(end) - 1 for end in ends)
+    if dof == 0:
+        return None
+    squares = sum((value - fmean(end)) ** 2 for end in ends for value in end)
+    stated = f"scatter of repeated readings, {dof} degrees of freedom"
+    return StandardUncertainty(sqrt(squares / dof), "normal", stated, float(dof))
+
+
+def _ends(root: Checked) -> Iterator[list[float]]:
+    for group in ("setups", "level"):
+        for _, _, reading in readings_of(root, group):
+            if reading.get("operator") and not reading.get("exclude"):
+                yield from repeated(reading)

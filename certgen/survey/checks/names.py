@@ -1,11 +1,10 @@
-"""Names: declared once, and declared wherever they are used."""
+"""Names: declared once, declared wherever they are used, and known under another id from a survey before."""
 
 from collections.abc import Iterable, Iterator
 
 from certgen.findings import Finding
-from certgen.survey.checked import Checked
-from certgen.survey.lasers import lasers
-from certgen.survey.suggest import did_you_mean
+from certgen.survey.checked import Checked, lasers
+from certgen.survey.scalar_kinds import did_you_mean
 from certgen.survey.survey import ROUNDS
 from certgen.survey.tree import echo
 
@@ -100,3 +99,18 @@ def _laser_not_named(root: Checked) -> Iterator[Finding]:
             yield setup.fault("it is not said which laser was used", f"Add `instrument:`, one of {listed}.")
         else:
             yield setup.fault("no laser is declared", "Declare the laser in `instruments:`.")
+
+
+def renamed(root: Checked) -> Iterator[Finding]:
+    """Yield a fault for a roll that was itself, and for two that were the same roll."""
+    taken: dict[str, Checked] = {}
+    for roll in root.list("rolls"):
+        name, was = roll.sure("id"), roll.sure("was")
+        if was is None:
+            continue
+        if name is not None and was.text == name.text:
+            yield was.fault("this is its id now", "Write the id it had before, or remove `was:`.")
+        first = taken.setdefault(was.text, roll)
+        if first is not roll:
+            message = f"roll {first.called} says already that it was {was.text}"
+            yield was.fault(message, "One roll had one id; leave `was:` out of the one that is new.")

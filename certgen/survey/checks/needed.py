@@ -1,4 +1,4 @@
-"""Keys that other parts of the file make necessary."""
+"""Keys that other parts of the file make necessary: of the reference, and of what readings have in common."""
 
 from collections.abc import Iterator
 
@@ -122,3 +122,112 @@ def _size(node: Checked | None) -> float | None:
         if found:
             return found.base
     return None
+
+
+def reference(root: Checked) -> Iterator[Finding]:
+    """Yield the setups that measure nothing and the monuments that nothing measures."""
+    yield from _empty_setups(root)
+    yield from _monuments_unread(root)
+
+
+def line(root: Checked) -> Iterator[Finding]:
+    """Yield what keeps the monuments of the reference from being a line."""
+    node = root.get("reference", "monuments")
+    named = [one.text for one in root.list("reference", "monuments") if one.sound]
+    if node is None or not named:
+        return
+    distinct = list(dict.fromkeys(named))
+    if len(distinct) < len(named):
+        yield node.fault("a monument is named twice", "Name each once.")
+    if len(distinct) < 2:
+        yield node.fault("one monument makes no line", "Name two or more monuments at different stations.")
+        return
+    stations = [one.sure("station") for one in root.list("monuments") if one["id"].text in set(named)]
+    known = [station.base for station in stations if station]
+    if len(known) == len(distinct) and len(set(known)) < 2:
+        yield node.fault("these monuments stand at one station", "Name monuments at different stations.")
+
+
+def _empty_setups(root: Checked) -> Iterator[Finding]:
+    for setup in root.list("setups"):
+        if not any(_holds_something(setup.get(when)) for when in ROUNDS):
+            yield setup.warning(f"setup {setup.called} reads no roll", "Add its readings, or remove it.")
+    for group in ("level", "setups"):
+        node = root.get(group)
+        if node is not None and node.sound and not any(readings_of(root, group)):
+            yield node.warning(f"`{group}:` holds no readings of rolls", "Add them, or remove the key.")
+
+
+def _holds_something(when: Checked | None) -> bool:
+    """Return whether a round holds readings, or something faulty that was meant for them."""
+    return when is not None and bool(when.keys or not when.sound)
+
+
+def _monuments_unread(root: Checked) -> Iterator[Finding]:
+    read = {name for setup in root.list("setups") for name in setup.children("monuments")}
+    for monument in root.list("monuments"):
+        name = monument["id"].text
+        if name not in read and monument["id"].sound and root.list("setups"):
+            yield monument["id"].warning(
+                f"monument {name} is read in no setup", "Add its readings, or remove it."
+            )
+
+
+def shared(root: Checked) -> Iterator[Finding]:
+    """Yield every uncertainty that readings share and that is not stated, and other sources named twice."""
+    stated = root["uncertainty"]
+    if stated.sound:
+        yield from _level_zero(root, stated)
+        yield from _level_plane(root, stated)
+        yield from _named_twice(stated)
+
+
+def _level_zero(root: Checked, stated: Checked) -> Iterator[Finding]:
+    """Yield a fault where no reading that takes part was reversed, and the zero of it is not stated."""
+    if not has_slopes(root) or _reversed(root):
+        return
+    found = stated.get("level_zero")
+    if found is None:
+        message = "this is required, because no roll was read with the level turned end for end:"
+        message += " its zero error stands in every roll, and no number of readings shows it"
+        hint = (
+            "Read one roll both ways (`reversed:` beside `reading:`), or add `level_zero: {standard: ...}`."
+        )
+        yield _not_stated(stated, "level_zero", message, hint)
+    elif any(size.base == 0.0 for key in _SIZES if (size := found.sure(key))):
+        hint = "State how far it may be off, or read one roll both ways (`reversed:` beside `reading:`)."
+        yield found.fault("no level that was never turned end for end has a zero known exactly", hint)
+
+
+def _level_plane(root: Checked, stated: Checked) -> Iterator[Finding]:
+    """Yield a fault where heights were read over a plane of which nobody says how level it is."""
+    heights = any(reading.get("operator") for _, _, reading in readings_of(root, "level"))
+    if heights and stated.get("level_plane") is None:
+        message = "this is required, because heights are read over a level plane:"
+        message += " its tilt stands in every roll alike, and no number of readings shows it"
+        hint = "Add `level_plane: {expanded: ..., k: 2}` of the calibration certificate, or another form."
+        yield _not_stated(stated, "level_plane", message, hint)
+
+
+def _named_twice(stated: Checked) -> Iterator[Finding]:
+    """Yield a fault for every other source whose name an earlier one of its aspect has."""
+    seen: dict[tuple[str, str], int] = {}
+    for one in stated.list("other"):
+        name, applies = one.sure("name"), one.sure("applies")
+        if name and applies:
+            first = seen.setdefault((applies.text, name.text), name.place.line)
+            if first != name.place.line:
+                hint = "Give each source a name of its own, or put both into one figure."
+                yield name.fault(f"a source of that name stands at line {first} already", hint)
+
+
+def _reversed(root: Checked) -> bool:
+    every = (reading for _, _, reading in readings_of(root, "level"))
+    return any(reading.get("reversed") and not reading.get("exclude") for reading in every)
+
+
+_SIZES = ("standard", "half_width", "expanded")
+
+
+def _not_stated(section: Checked, key: str, message: str, hint: str) -> Finding:
+    return Finding("error", section.key_place, f"{section.where}.{key}", message, hint)

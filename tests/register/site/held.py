@@ -8,14 +8,14 @@ from pathlib import Path
 
 from certgen import resources
 from certgen.assessment.assessment import Assessment
-from certgen.assessment.results import results
-from certgen.certificate.wording import Wording
-from certgen.register.entry import Held
+from certgen.register.entries import Held
 from certgen.register.find import Wanted
+from certgen.register.intake import identified
 from certgen.register.register import Register
 from certgen.register.site.site import Wish, site
-from certgen.register.take import identified
-from certgen.survey.intervals import Every
+from certgen.results.survey_results import survey_results
+from certgen.survey.quantities import Every
+from certgen.wording.wording import Wording
 from tests.certificate.samples import assessed
 from tests.register.fakes import WHEN, held_of
 
@@ -38,7 +38,7 @@ def held(path: Path) -> Held:
 
 def held_as(found: Assessment, survey: bytes) -> Held:
     """Return a certificate with these results and these bytes as its survey."""
-    said = results(found)
+    said = survey_results(found)
     made = json.dumps({**said, "survey_sha256": sha256(survey).hexdigest()}).encode()
     return held_of(identified(found.survey, said["overall"]), survey, made)
 

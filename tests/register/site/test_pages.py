@@ -11,19 +11,19 @@ from posixpath import dirname, join, normpath
 import pytest
 
 from certgen import resources
-from certgen.assessment.trend import trend
-from certgen.certificate.compose import compose
-from certgen.certificate.content import Table
-from certgen.certificate.languages import LANGUAGES
-from certgen.certificate.numbers import numbers_for
-from certgen.certificate.trend_words import trend_conclusion
-from certgen.certificate.wording import Wording
-from certgen.register.entry import PDF, RESULTS
+from certgen.document.compose import compose
+from certgen.document.content import Table
+from certgen.document.trend_section import trend_conclusion
+from certgen.register.entries import PDF, RESULTS
 from certgen.register.find import Wanted
+from certgen.register.intake import identified
 from certgen.register.register import Register
-from certgen.register.site.cells import standing_verdict
+from certgen.register.site.page import standing_verdict
 from certgen.register.site.site import ABOUT
-from certgen.register.take import identified
+from certgen.resources import LANGUAGES
+from certgen.visits.trend import trend
+from certgen.wording.values import numbers_for
+from certgen.wording.wording import Wording
 from tests.certificate.samples import WORDING, sample
 from tests.certificate.test_html import Page
 from tests.register.fakes import WHEN, signed

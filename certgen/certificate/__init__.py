@@ -1,1 +1,0 @@
-"""From an assessment to the PDF."""

@@ -1,1 +1,0 @@
-"""The correction engine: from readings to slopes, covariance and moves."""

@@ -1,0 +1,1 @@
+"""Drawings as shapes: the line diagram, views and plots."""

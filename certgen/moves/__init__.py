@@ -1,0 +1,1 @@
+"""The one plan of moves: at which bearing, by how much, with which shims, to which reading."""

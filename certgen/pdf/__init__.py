@@ -1,0 +1,1 @@
+"""From content and shapes to pages."""

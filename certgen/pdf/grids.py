@@ -1,0 +1,292 @@
+"""Tables as reportlab flowables: grouped heads, thin rules, numbers aligned on the decimal sign."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import groupby
+from typing import Any
+
+from reportlab.lib.utils import simpleSplit
+from reportlab.platypus import Flowable, LongTable, TableStyle
+
+from certgen.document.content import Column, Table
+from certgen.figures.look import BODY, GREY, INK, RULE, STRONG, width_of
+from certgen.wording.wording import SOFT_HYPHEN, unhyphenated
+
+Style = list[tuple[Any, ...]]
+_ALL = ((0, 0), (-1, -1))
+LEADING = 1.22
+# the point or the comma; no number of a certificate is broken into thousands
+_DECIMAL_SIGN = re.compile(r"[.,](?=\d)")
+_SIZE = 7.2
+_FULL = 450.0
+_PAD = 2.0
+# a row is never higher than the smallest page: beyond so many lines it goes on in rows of its own
+_MOST_LINES = 40
+
+Cells = list[Any]
+
+
+def padded(left: float, right: float, top: float, bottom: float) -> Style:
+    """Return the style of a table with these paddings, in points, in every cell.
+
+    The font is the embedded one, which also an empty cell would else not be set in.
+    """
+    sides = {"LEFT": left, "RIGHT": right, "TOP": top, "BOTTOM": bottom}
+    return [("FONT", *_ALL, BODY), *((f"{side}PADDING", *_ALL, points) for side, points in sides.items())]
+
+
+BARE = padded(0, 0, 0, 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Type:
+    """A font at a size."""
+
+    font: str
+    size: float
+
+
+class DecimalCell(Flowable):  # type: ignore[misc]  # reportlab has no types
+    """Numbers of one cell, a line for each unit system, each drawn as one text.
+
+    `fractions[i]` is the widest fraction of line i in the column and `widths[i]` the widest number, so that
+    the decimal signs of the column stand under each other and the column is centred.
+    """
+
+    def __init__(self, lines: Sequence[str], column: "DecimalColumn", kind: Type) -> None:
+        super().__init__()
+        self._lines = lines
+        self._column = column
+        self._kind = kind
+
+    def wrap(self, available: float, _height: float) -> tuple[float, float]:
+        """Take the whole width of the column."""
+        self.width = available
+        self.height = len(self._lines) * self._kind.size * LEADING
+        return self.width, self.height
+
+    def draw(self) -> None:
+        """Draw each line right of its place by what its fraction is shorter."""
+        canvas, size = self.canv, self._kind.size
+        canvas.setFont(self._kind.font, size)
+        canvas.setFillColor(INK)
+        for index, text in enumerate(self._lines):
+            right = (self.width + self._column.widths[index]) / 2.0 - self._column.fractions[index]
+            baseline = self.height - index * size * LEADING - size
+            canvas.drawRightString(right + fraction_width(text, self._kind), baseline, text)
+
+
+@dataclass(frozen=True, slots=True)
+class DecimalColumn:
+    """The widest number and the widest fraction of each line of a column, in points."""
+
+    widths: tuple[float, ...]
+    fractions: tuple[float, ...]
+
+
+def decimal_column(cells: Sequence[str], kind: Type) -> DecimalColumn:
+    """Measure a column of numbers."""
+    lines = [cell.split("\n") for cell in cells]
+    depth = max(len(cell) for cell in lines)
+    fractions = [
+        max((fraction_width(c[i], kind) for c in lines if i < len(c)), default=0.0) for i in range(depth)
+    ]
+    wholes = [
+        max(
+            (width_of(c[i], kind.font, kind.size) - fraction_width(c[i], kind) for c in lines if i < len(c)),
+            default=0.0,
+        )
+        for i in range(depth)
+    ]
+    widths = tuple(whole + part for whole, part in zip(wholes, fractions, strict=True))
+    return DecimalColumn(widths, tuple(fractions))
+
+
+def fraction_width(text: str, kind: Type) -> float:
+    """Return the width of a number from its decimal sign on; a unit behind an integer counts too."""
+    found = _DECIMAL_SIGN.search(text)
+    start = len(text.rstrip(" %")) if found is None else found.start()
+    return width_of(text[start:], kind.font, kind.size)
+
+
+def broken(text: str, width: float, kind: Type) -> str:
+    """Return the text in lines that fit the width; a word that is too long is parted, else cut."""
+    lines = [
+        line
+        for part in text.split("\n")
+        for line in (simpleSplit(_parted(part, width, kind), kind.font, kind.size, width) or [""])
+    ]
+    return "\n".join(piece for line in lines for piece in _cut(line, width, kind))
+
+
+def _parted(text: str, width: float, kind: Type) -> str:
+    """Words too long for the width with a hyphen and a space at the soft hyphens where a line must end."""
+    return " ".join(_syllables(word.split(SOFT_HYPHEN), width, kind) for word in text.split(" "))
+
+
+def _syllables(syllables: list[str], width: float, kind: Type) -> str:
+    whole = "".join(syllables)
+    if len(syllables) == 1 or width_of(whole, kind.font, kind.size) <= width:
+        return whole
+    lines = [syllables[0]]
+    for index, syllable in enumerate(syllables[1:], 2):
+        hyphen = "" if index == len(syllables) else "-"
+        if width_of(lines[-1] + syllable + hyphen, kind.font, kind.size) <= width:
+            lines[-1] += syllable
+        else:
+            lines.append(syllable)
+    return "- ".join(lines)
+
+
+def _cut(line: str, width: float, kind: Type) -> list[str]:
+    pieces: list[str] = []
+    while width_of(line, kind.font, kind.size) > width and len(line) > 1:
+        fits = max(
+            (n for n in range(1, len(line)) if width_of(line[:n], kind.font, kind.size) <= width), default=1
+        )
+        pieces.append(line[:fits])
+        line = line[fits:]
+    return [*pieces, line]
+
+
+def cell_of(text: str, column: Any, kind: Type) -> Any:
+    """Return a decimal cell for a measured column, the plain text for None."""
+    return unhyphenated(text) if column is None else DecimalCell(text.split("\n"), column, kind)
+
+
+def grid(table: Table, width: float) -> Any:
+    """Return the table as a flowable of that width (points)."""
+    widths, size = _widths(table.columns, width), _size(width)
+    heads = _heads(table.columns, widths, size)
+    whole = [_parts(cells) for cells in _body(table, widths, size)]
+    body = [cells for parts in whole for cells in parts]
+    flowable = LongTable([*heads, *body], colWidths=widths, repeatRows=len(heads), splitByRow=1)
+    style = [*_rules(len(heads), size), *_group_style(table.columns), *_alignment(table.columns)]
+    strong, ends = _places(whole, table.emphasis)
+    below = [("LINEBELOW", (0, len(heads) + row), (-1, len(heads) + row), 0.25, RULE) for row in ends]
+    last = ("LINEBELOW", (0, -1), (-1, -1), 0.9, INK)
+    flowable.setStyle(TableStyle([*style, *below, last, *_bold(strong, len(heads), size)]))
+    return flowable
+
+
+def _parts(cells: Cells) -> list[Cells]:
+    """A row in as many rows as its longest text takes; each goes on where it broke off."""
+    lines = [cell.split("\n") if isinstance(cell, str) else [] for cell in cells]
+    count = max(1, *(-(-len(one) // _MOST_LINES) for one in lines))
+    if count == 1:
+        return [cells]
+    return [
+        [
+            "\n".join(one[part * _MOST_LINES : (part + 1) * _MOST_LINES])
+            if one
+            else cell
+            if part == 0
+            else ""
+            for cell, one in zip(cells, lines, strict=True)
+        ]
+        for part in range(count)
+    ]
+
+
+def _places(whole: list[list[Cells]], emphasis: frozenset[int]) -> tuple[frozenset[int], list[int]]:
+    """Which rows are set bold, and below which a rule stands: all but the last, and none within one row."""
+    strong, ends, at = set(), [], 0
+    for number, parts in enumerate(whole):
+        if number in emphasis:
+            strong |= set(range(at, at + len(parts)))
+        at += len(parts)
+        ends.append(at - 1)
+    return frozenset(strong), ends[:-1]
+
+
+def head_widths(table: Table, width: float) -> list[tuple[float, float]]:
+    """Return the room for the head of each column and the size of its letters, in points."""
+    return [(each - 2 * _PAD, _size(width)) for each in _widths(table.columns, width)]
+
+
+def _size(width: float) -> float:
+    """Tables on a narrow page are set smaller, so that words stay whole."""
+    return float(_SIZE * min(1.0, (width / _FULL) ** 0.6))
+
+
+def _widths(columns: tuple[Column, ...], width: float) -> list[float]:
+    total = sum(column.share for column in columns)
+    return [width * column.share / total for column in columns]
+
+
+def _heads(columns: tuple[Column, ...], widths: list[float], size: float) -> list[list[str]]:
+    kind = Type(STRONG, size)
+    titles = [broken(c.title, w - 2 * _PAD, kind) for c, w in zip(columns, widths, strict=True)]
+    if not any(column.group for column in columns):
+        return [titles]
+    firsts = [i == 0 or column.group != columns[i - 1].group for i, column in enumerate(columns)]
+    return [
+        [unhyphenated(c.group) if first else "" for c, first in zip(columns, firsts, strict=True)],
+        titles,
+    ]
+
+
+def _body(table: Table, widths: list[float], size: float) -> list[list[Any]]:
+    """Cells in their fonts; rows of emphasis are set bold."""
+    columns = []
+    for index, column in enumerate(table.columns):
+        cells = [row[index] for row in table.rows]
+        columns.append(
+            decimal_column(cells, Type(BODY, size)) if column.align == "decimal" and cells else None
+        )
+    rows = []
+    for number, row in enumerate(table.rows):
+        kind = Type(STRONG if number in table.emphasis else BODY, size)
+        cells = [
+            broken(text, w - 2 * _PAD, kind) if measured is None else cell_of(text, measured, kind)
+            for text, w, measured in zip(row, widths, columns, strict=True)
+        ]
+        rows.append(cells)
+    return rows
+
+
+def _rules(heads: int, size: float) -> list[tuple[Any, ...]]:
+    return [
+        ("FONT", (0, 0), (-1, heads - 1), STRONG, size, size * LEADING),
+        ("FONT", (0, heads), (-1, -1), BODY, size, size * LEADING),
+        ("TEXTCOLOR", (0, 0), (-1, -1), INK),
+        ("VALIGN", (0, 0), (-1, heads - 1), "BOTTOM"),
+        ("VALIGN", (0, heads), (-1, -1), "TOP"),
+        ("LEFTPADDING", (0, 0), (-1, -1), _PAD),
+        ("RIGHTPADDING", (0, 0), (-1, -1), _PAD),
+        ("TOPPADDING", (0, 0), (-1, -1), 2.2),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 2.2),
+        ("LINEABOVE", (0, 0), (-1, 0), 0.9, INK),
+        ("LINEBELOW", (0, heads - 1), (-1, heads - 1), 0.5, INK),
+    ]
+
+
+def _bold(emphasis: frozenset[int], heads: int, size: float) -> list[tuple[Any, ...]]:
+    return [
+        ("FONT", (0, heads + row), (-1, heads + row), STRONG, size, size * LEADING)
+        for row in sorted(emphasis)
+    ]
+
+
+def _group_style(columns: tuple[Column, ...]) -> list[tuple[Any, ...]]:
+    style: list[tuple[Any, ...]] = []
+    start = 0
+    for group, members in groupby(columns, key=lambda column: column.group):
+        stop = start + len(list(members)) - 1
+        if group:
+            style += [
+                ("SPAN", (start, 0), (stop, 0)),
+                ("ALIGN", (start, 0), (stop, 0), "CENTRE"),
+                ("LINEBELOW", (start, 0), (stop, 0), 0.4, GREY),
+            ]
+        start = stop + 1
+    return style
+
+
+def _alignment(columns: tuple[Column, ...]) -> list[tuple[Any, ...]]:
+    heads = 2 if any(column.group for column in columns) else 1
+    return [
+        ("ALIGN", (index, heads - 1), (index, heads - 1), "LEFT" if column.align == "left" else "CENTRE")
+        for index, column in enumerate(columns)
+    ]

@@ -1,0 +1,1 @@
+"""What each possible reference of a line would cost."""

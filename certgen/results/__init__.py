@@ -1,0 +1,1 @@
+"""Every JSON contract, in one place, and what to know before issuing."""

@@ -1,0 +1,1 @@
+"""Electronic signatures: signing, and what signatures claim."""

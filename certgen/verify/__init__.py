@@ -1,0 +1,1 @@
+"""Whether a certificate is what its survey gives: read, issued anew, compared."""

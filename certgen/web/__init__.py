@@ -1,0 +1,1 @@
+"""The certificate for a browser: HTML and SVG."""

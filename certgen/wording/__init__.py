@@ -1,0 +1,1 @@
+"""Words, languages and a house's own texts; numbers to text."""
