@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from certgen.assessment.assessment import Assessment
     from certgen.findings import Finding
     from certgen.survey.survey import Paper
-    from certgen.wording.wording import Wording
 
 
 def check(path: Path | str) -> tuple[Finding, ...]:
@@ -112,14 +111,10 @@ class Solved:
         self, *, language: str | None = None, templates: Path | None = None, with_checklist: bool = False
     ) -> str:
         """Return the certificate as one page for a browser, which loads nothing from elsewhere."""
+        from certgen.cli.house import house_of
         from certgen.document.compose import compose
         from certgen.web.html_page import certificate_html
 
-        wording = self._wording(language, templates)
+        wording = house_of(self.path, templates).wording(language)
         content = compose(self.assessment, wording, with_checklist=with_checklist)
         return certificate_html(self.assessment, content, wording)
-
-    def _wording(self, language: str | None, templates: Path | None) -> Wording:
-        from certgen.cli.house import house_of
-
-        return house_of(self.path, templates).wording(language)

@@ -6,7 +6,7 @@ from html import unescape
 from textwrap import fill
 
 from certgen.document.work_sheet import WorkSheet
-from certgen.document.work_sheet_roll import SheetRoll, SheetStep
+from certgen.document.work_sheet_roll import SheetRoll
 from certgen.wording.wording import Wording, unhyphenated
 
 _WIDTH = 100
@@ -41,22 +41,18 @@ def _unmarked(text: str) -> str:
 def _roll(roll: SheetRoll, wording: Wording) -> Iterator[str]:
     yield f"{roll.id}  {roll.name} ({roll.verdicts})"
     for step in roll.steps:
-        yield from _step(step, wording)
+        what = wording.word("titled", title=f"{step.action}, {step.bearing}", text=step.amount)
+        yield f"  [ ] {what}"
+        together = step.stop.replace(" ", _NO_BREAK)
+        for text in (step.shims, f"{step.watch} {together}".strip(), step.check):
+            if text:
+                yield _wrapped(text, "      ").replace(_NO_BREAK, " ")
     for blank in roll.blanks:
         gaps = "  ".join(f"{gap} ________".replace(" ", _NO_BREAK) for gap in blank.gaps)
         line = f"[ ] {wording.word('titled', title=blank.title, text=gaps)}"
         yield _wrapped(line, "  ", "      ").replace(_NO_BREAK, " ")
     for remark in roll.remarks:
         yield _wrapped(remark.text, "  ")
-
-
-def _step(step: SheetStep, wording: Wording) -> Iterator[str]:
-    what = wording.word("titled", title=f"{step.action}, {step.bearing}", text=step.amount)
-    yield f"  [ ] {what}"
-    together = step.stop.replace(" ", _NO_BREAK)
-    for text in (step.shims, f"{step.watch} {together}".strip(), step.check):
-        if text:
-            yield _wrapped(text, "      ").replace(_NO_BREAK, " ")
 
 
 def _wrapped(text: str, first: str = "", later: str | None = None) -> str:

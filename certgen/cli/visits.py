@@ -37,16 +37,12 @@ class Kept:
     def visits(self, name: str) -> list[Solution]:
         """Return the visits of that name in the register, solved; WrongUsage where no register is named."""
         if not is_named(self.where):
-            _require_no_folder(name)
+            with suppress(OSError, ValueError):
+                if Path(name).is_dir():
+                    raise WrongUsage(f"{name}: this is a folder. Name a file in it.")
             told = f"there is no such file, and no register is named to look for a {self.kind} of this name"
             raise WrongUsage(f"{name}: {told}. Pass --register DIR, or set {VARIABLE}.")
         return [_recorded(one) for one in self.find(register(self.where), name)]
-
-
-def _require_no_folder(name: str) -> None:
-    with suppress(OSError, ValueError):
-        if Path(name).is_dir():
-            raise WrongUsage(f"{name}: this is a folder. Name a file in it.")
 
 
 def solved(names: Sequence[str], kept: Kept) -> list[Solution]:

@@ -8,7 +8,7 @@ from certgen.assessment.rules import FAILING, PASSING, SEVERITY
 from certgen.document.content import Block, Column, Facts, Paragraphs, Section, Table, VerdictBox, Verdicts
 from certgen.document.doubt_words import doubt_notice
 from certgen.survey.edition import FIRST
-from certgen.survey.survey import ROUNDS, Limit, Roll, Round, Survey
+from certgen.survey.survey import ROUNDS, Roll, Round, Survey
 from certgen.wording.values import Numbers, joined, stated
 from certgen.wording.wording import Wording
 
@@ -242,7 +242,7 @@ def tolerance_facts(survey: Survey, wording: Wording) -> Facts:
 def _stated(survey: Survey, name: str, wording: Wording) -> str:
     groups: dict[str, list[str]] = {}
     for roll in survey.rolls:
-        limit = _limit(roll, name)
+        limit = {"level": roll.level_limit, "parallel": roll.parallel_limit}.get(name, roll.adjacent_limit)
         if limit is not None:
             groups.setdefault(stated(limit.stated, wording), []).append(roll.id)
     if len(groups) == 1:
@@ -250,10 +250,6 @@ def _stated(survey: Survey, name: str, wording: Wording) -> str:
     return wording.word("between_clauses").join(
         wording.word("tolerance_per_roll", stated=text, rolls=joined(ids)) for text, ids in groups.items()
     )
-
-
-def _limit(roll: Roll, name: str) -> Limit | None:
-    return {"level": roll.level_limit, "parallel": roll.parallel_limit}.get(name, roll.adjacent_limit)
 
 
 def roll_table(survey: Survey, numbers: Numbers, wording: Wording) -> Table:

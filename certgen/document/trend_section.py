@@ -70,7 +70,11 @@ def _rates(found: Trend, numbers: Numbers, wording: Wording) -> Iterator[str]:
         yield wording.word("trend_two_visits")
         return
     yield from _drifting(found, numbers, wording)
-    yield from _unsteady(found, wording)
+    for aspect in ASPECTS:
+        names = [name for name, which in found.unsteady if which == aspect]
+        if names:
+            told = joined(_moved(found, name, aspect, wording) for name in names)
+            yield wording.word("trend_unsteady", aspect=wording.inline(aspect), list=told)
     yield wording.word("trend_chance", tested=found.tested, chance=_chance(found, wording))
 
 
@@ -101,14 +105,6 @@ def _rate(name: str, one: Drift, numbers: Numbers, wording: Wording) -> str:
         expanded=wording.digits.written(fixed(one.k * one.u_rate * factor, places)),
         unit=units.slope.sign,
     )
-
-
-def _unsteady(found: Trend, wording: Wording) -> Iterator[str]:
-    for aspect in ASPECTS:
-        names = [name for name, which in found.unsteady if which == aspect]
-        if names:
-            told = joined(_moved(found, name, aspect, wording) for name in names)
-            yield wording.word("trend_unsteady", aspect=wording.inline(aspect), list=told)
 
 
 def _moved(found: Trend, name: str, aspect: AspectName, wording: Wording) -> str:

@@ -161,15 +161,11 @@ def workbook(content: Content, wording: Wording) -> bytes:
     book.set_properties({"title": title, "author": content.author, "created": _MADE})
     _fill(book, wording.word("workbook_summary"), [], summary(content))
     for number, table in enumerate(flat_tables(content), 1):
-        _sheet(book, number, table)
+        name = f"{number} {_NO_NAME.sub(' ', table.title)}"[:_LONGEST_NAME].strip()
+        sheet = _fill(book, name, [(table.title,), table.heads], table.rows)
+        sheet.freeze_panes(2, 1)
     book.close()
     return buffer.getvalue()
-
-
-def _sheet(book: Any, number: int, table: FlatTable) -> None:
-    name = f"{number} {_NO_NAME.sub(' ', table.title)}"[:_LONGEST_NAME].strip()
-    sheet = _fill(book, name, [(table.title,), table.heads], table.rows)
-    sheet.freeze_panes(2, 1)
 
 
 def _fill(book: Any, name: str, heads: Sequence[Sequence[str]], rows: Sequence[Sequence[Cell]]) -> Any:

@@ -101,17 +101,13 @@ def draw_column(column: Column, verdict: str, move: tuple[Move, str] | None) -> 
     _band(column)
     _states(column)
     if column.name == "level":
-        _ends(column)
+        # letters beyond each end of the bar, at the height of the operator end
+        (x, y), letter = column.origin, Letter(_LEAST_SIZE, STRONG)
+        for at, text in zip((x - _MARK_OUT, x + column.length + _MARK_OUT), column.ends, strict=True):
+            label(column.drawing, (at, y - 2.0), text, letter)
     if move is not None:
         _moved(column, *move)
     _foot(column, verdict)
-
-
-def _ends(column: Column) -> None:
-    """Letters beyond each end of the bar, at the height of the operator end."""
-    (x, y), letter = column.origin, Letter(_LEAST_SIZE, STRONG)
-    for at, text in zip((x - _MARK_OUT, x + column.length + _MARK_OUT), column.ends, strict=True):
-        label(column.drawing, (at, y - 2.0), text, letter)
 
 
 def _band(column: Column) -> None:

@@ -206,19 +206,18 @@ def _change_panel(axis: Any, changes: Sequence[AspectChange], edge: float, facto
         if change.after is not None:
             mark(axis, row + 0.2, _ends(change.after, factor), first=False)
         if change.outcome == "moved" and change.before is not None and change.after is not None:
-            _arrow(axis, row, (change.before.slope_mm_per_m, change.after.slope_mm_per_m), factor)
+            # an arrow from before to after, between the two marks
+            ends = (change.before.slope_mm_per_m, change.after.slope_mm_per_m)
+            start, end = (value * factor for value in ends)
+            tip = _TIP * (axis.get_xlim()[1] - axis.get_xlim()[0]) * (1.0 if end > start else -1.0)
+            axis.plot([start, end - 0.8 * tip], [row, row], color=BLACK, linewidth=0.8, zorder=4)
+            back = end - tip
+            axis.fill(
+                [end, back, back], [row, row - _WING, row + _WING], facecolor=BLACK, linewidth=0.0, zorder=4
+            )
     dress_rows(axis)
 
 
 def _ends(stood: Stood, factor: float) -> tuple[float, float, float]:
     value, half = stood.slope_mm_per_m * factor, stood.U_mm_per_m * factor
     return value - half, value, value + half
-
-
-def _arrow(axis: Any, row: int, ends: tuple[float, float], factor: float) -> None:
-    """An arrow from before to after, between the two marks."""
-    start, end = (value * factor for value in ends)
-    tip = _TIP * (axis.get_xlim()[1] - axis.get_xlim()[0]) * (1.0 if end > start else -1.0)
-    axis.plot([start, end - 0.8 * tip], [row, row], color=BLACK, linewidth=0.8, zorder=4)
-    back = end - tip
-    axis.fill([end, back, back], [row, row - _WING, row + _WING], facecolor=BLACK, linewidth=0.0, zorder=4)

@@ -238,14 +238,24 @@ def _beside(survey: Survey, row: Sequence[Roll]) -> tuple[Monument, ...]:
 
 
 def _side_view(survey: Survey, wording: Wording, width: float, scale: int) -> SideView:
-    frame = _frame(survey, width, scale)
+    left, right, bottom, top = _extent(survey)
+    spare = width - (right - left) * MM / scale
+    height = (top - bottom) * MM / scale + _FLOOR + _TOP
+    frame = _Frame(scale, left, bottom, height, spare / 2.0)
     drawing = Drawing(width, frame.height)
     _floor(drawing, survey, frame, width)
     circles = [frame.circle(roll) for roll in survey.rolls]
     web = web_path(circles)
     _web(drawing, web)
     for roll, circle in zip(survey.rolls, circles, strict=True):
-        _roll(drawing, circle, reference=roll.id == survey.reference.roll)
+        reference = roll.id == survey.reference.roll
+        stroke = 1.4 if reference else 0.7
+        drawing.add(
+            CircleShape(circle.x, circle.y, circle.r, fillColor=None, strokeColor=INK, strokeWidth=stroke)
+        )
+        arm = min(2.0, circle.r * 0.6)
+        line(drawing, (circle.x - arm, circle.y), (circle.x + arm, circle.y), Stroke(INK, 0.4))
+        line(drawing, (circle.x, circle.y - arm), (circle.x, circle.y + arm), Stroke(INK, 0.4))
     roll_labels(drawing, survey, circles, (wording, web, frame.at(0.0, 0.0)[1]))
     return SideView(drawing, survey.rolls[0].id, survey.rolls[-1].id, frame.scale)
 
@@ -273,13 +283,6 @@ def _least_scale(survey: Survey, width: float) -> int:
     left, right, bottom, top = _extent(survey)
     inner, height = width - 8.0, _MOST_HEIGHT if len(survey.rolls) > 1 else _ONE_HEIGHT
     return nice_denominator(max((right - left) * MM / inner, (top - bottom) * MM / height, 1.0))
-
-
-def _frame(survey: Survey, width: float, scale: int) -> _Frame:
-    left, right, bottom, top = _extent(survey)
-    spare = width - (right - left) * MM / scale
-    height = (top - bottom) * MM / scale + _FLOOR + _TOP
-    return _Frame(scale, left, bottom, height, spare / 2.0)
 
 
 def _extent(survey: Survey) -> tuple[float, float, float, float]:
@@ -324,13 +327,3 @@ def _direction(drawing: Drawing, start: Point, end: Point) -> None:
     tip, back = (x + 4.0 * ux, y + 4.0 * uy), (x - 3.0 * ux, y - 3.0 * uy)
     wings = [(back[0] - 2.2 * uy, back[1] + 2.2 * ux), (back[0] + 2.2 * uy, back[1] - 2.2 * ux)]
     area(drawing, [tip, *wings], WEB.colour)
-
-
-def _roll(drawing: Drawing, circle: Circle, *, reference: bool) -> None:
-    stroke = 1.4 if reference else 0.7
-    drawing.add(
-        CircleShape(circle.x, circle.y, circle.r, fillColor=None, strokeColor=INK, strokeWidth=stroke)
-    )
-    arm = min(2.0, circle.r * 0.6)
-    line(drawing, (circle.x - arm, circle.y), (circle.x + arm, circle.y), Stroke(INK, 0.4))
-    line(drawing, (circle.x, circle.y - arm), (circle.x, circle.y + arm), Stroke(INK, 0.4))

@@ -191,17 +191,14 @@ def _outlook(axis: Any, drift: Drift, one: AspectTrend, scale: tuple[_Span, floa
 def _dress(axis: Any, name: str, span: _Span, digits: Digits) -> None:
     axis.set_title(name, fontsize=_TITLE, loc="left", pad=2.0, weight="bold")
     axis.set_xticks(span.ticks, labels=[str(year) for year in span.ticks])
-    heights = _heights(axis.get_ylim()[1])
+    # zero and one round number either way
+    edge = axis.get_ylim()[1]
+    power = 10.0 ** np.floor(np.log10(edge))
+    step = max(one * power for one in (0.1, 0.2, 0.5, 1.0, 2.0, 5.0) if one * power <= 0.8 * edge)
+    heights = [-float(fixed(step, 6)), 0.0, float(fixed(step, 6))]
     labels = [digits.written(plain(height, 3)) for height in heights]
     axis.set_yticks(heights, labels=labels)
     axis.tick_params(labelsize=_SIZE, length=2.0, width=0.4, pad=1.5)
     for side, spine in axis.spines.items():
         spine.set_visible(side in {"bottom", "left"})
         spine.set_linewidth(0.4)
-
-
-def _heights(edge: float) -> list[float]:
-    """Zero and one round number either way."""
-    power = 10.0 ** np.floor(np.log10(edge))
-    step = max(one * power for one in (0.1, 0.2, 0.5, 1.0, 2.0, 5.0) if one * power <= 0.8 * edge)
-    return [-float(fixed(step, 6)), 0.0, float(fixed(step, 6))]

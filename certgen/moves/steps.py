@@ -311,17 +311,13 @@ def move_of(solution: Solution, name: AspectName, roll: Roll, which: Round, erro
 
 def _parallel_side(solution: Solution, roll: Roll, which: Round, error_mm_per_m: float) -> Side:
     """Where both bearings can move: the one that is raised for level, unless only the other has the room."""
-    low = _low_side(solution, roll, which)
+    # the bearing to raise for level in that round, else in the other; the drive side where none was read
+    slopes = {} if solution.level is None else solution.level.slopes
+    found = next((slopes[roll.id, r] for r in (which, *ROUNDS) if (roll.id, r) in slopes), None)
+    low = "drive" if found is None else raising_side(roll, found.value - level_target(roll)) or "drive"
 
     def fits(side: Side) -> bool:
         amount = bearing_move_mm(error_mm_per_m, roll.bearings_mm, side)
         return room(solution.survey, roll, side, "downstream", which).within(amount) == amount
 
     return next((side for side in (low, other(low)) if fits(side)), low)
-
-
-def _low_side(solution: Solution, roll: Roll, which: Round) -> Side:
-    """The bearing to raise for level in that round, else in the other; the drive side where none was read."""
-    slopes = {} if solution.level is None else solution.level.slopes
-    found = next((slopes[roll.id, r] for r in (which, *ROUNDS) if (roll.id, r) in slopes), None)
-    return "drive" if found is None else raising_side(roll, found.value - level_target(roll)) or "drive"

@@ -358,7 +358,8 @@ def solve(observations: Iterable[Observation]) -> Network:
     Every sigma must be positive. Raises RankDefect, which names the unknowns that nothing determines.
     """
     rows = tuple(observations)
-    columns = _shared_columns(rows)
+    found = dict.fromkeys(unknown for row in rows for unknown in row.terms if unknown.block is None)
+    columns = {unknown: column for column, unknown in enumerate(found)}
     blocks, remainders = _reduced(rows, columns)
     shared = solve_shared(remainders, columns, column_norms(rows, columns))
     values: dict[Unknown, float] = dict(zip(columns, map(float, shared.solution), strict=True))
@@ -383,8 +384,3 @@ def _block_of(row: Observation) -> str | None:
         msg = f"an observation may touch one block only, not {sorted(names)}"
         raise ValueError(msg)
     return next(iter(names), None)
-
-
-def _shared_columns(rows: Sequence[Observation]) -> Columns:
-    found = dict.fromkeys(unknown for row in rows for unknown in row.terms if unknown.block is None)
-    return {unknown: column for column, unknown in enumerate(found)}

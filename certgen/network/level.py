@@ -41,7 +41,12 @@ def observations(survey: Survey) -> list[Observation]:
     """Return every level reading as an equation, and the prior of the zero error if no reversal found it."""
     if survey.level is None:
         return []
-    model = _model(survey, survey.level)
+    model = _Model(
+        survey=survey,
+        rolls={roll.id: roll for roll in survey.rolls},
+        zero=zero_error(survey.level.instrument),
+        sagging=_read_at_several_places(survey.rolls, survey.level),
+    )
     rows = [_slope_row(model, reading) for reading in survey.level.slopes]
     for series, pair in enumerate(survey.level.heights):
         rows.extend(_height_rows(model, pair, series))
@@ -75,15 +80,6 @@ class _Model:
     rolls: Mapping[str, Roll]
     zero: Unknown
     sagging: frozenset[str]
-
-
-def _model(survey: Survey, level: LevelReadings) -> _Model:
-    return _Model(
-        survey=survey,
-        rolls={roll.id: roll for roll in survey.rolls},
-        zero=zero_error(level.instrument),
-        sagging=_read_at_several_places(survey.rolls, level),
-    )
 
 
 def _read_at_several_places(rolls: tuple[Roll, ...], level: LevelReadings) -> frozenset[str]:

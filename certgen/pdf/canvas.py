@@ -101,19 +101,16 @@ def canvas_maker(binding: Binding) -> type:
             for index, state in enumerate(held):
                 self.__dict__.update(state)
                 for title, above in heads.get(index, ()):
-                    _bookmark(self, title, above)
+                    # an entry of the outline that leads to the head of a section
+                    canvas = self
+                    key = f"section {len(canvas._doc.outline.destinationnamestotitles) + 1}"
+                    canvas.bookmarkPage(key, fit="XYZ", left=0, top=above)
+                    canvas.addOutlineEntry(title, key)
                 _furnish(self, binding, len(held))
                 super().showPage()
             self._filename.write(archived(self, binding.record(binding.places)))
 
     return BoundCanvas
-
-
-def _bookmark(canvas: Any, title: str, above: float) -> None:
-    """An entry of the outline that leads to the head of a section."""
-    key = f"section {len(canvas._doc.outline.destinationnamestotitles) + 1}"
-    canvas.bookmarkPage(key, fit="XYZ", left=0, top=above)
-    canvas.addOutlineEntry(title, key)
 
 
 def _furnish(canvas: Any, binding: Binding, pages: int) -> None:

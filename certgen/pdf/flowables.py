@@ -102,11 +102,9 @@ def flowables(content: Content, figures: Figures, width: float) -> Iterator[Any]
     yield Paragraph(markup(content.identification), SUBTITLE)
     made = [one for section in content.sections for one in _section(section, figures, width)]
     yield from made[:-1]
-    yield from _ended(made[-1:], Paragraph(markup(content.end), END))
-
-
-def _ended(last: list[Any], end: Any) -> Iterator[Any]:
-    """The end mark never stands on a page by itself: what comes before it goes there with it."""
+    # the end mark never stands on a page by itself: what comes before it goes there with it
+    last = made[-1:]
+    end = Paragraph(markup(content.end), END)
     if last and isinstance(last[0], KeepTogether):
         yield KeepTogether([*last[0]._content, end])
     elif last and isinstance(last[0], Paragraph):
@@ -129,19 +127,15 @@ def _section(section: Section, figures: Figures, width: float) -> Iterator[Any]:
         for index, group in enumerate(groups):
             waiting += group
             if not (leads and index == len(groups) - 1):
-                yield from _kept(waiting)
+                if len(waiting) == 1:
+                    yield waiting[0]
+                elif any(getattr(item, "long_rows", False) for item in waiting):
+                    yield CondPageBreak(150)
+                    yield from waiting
+                else:
+                    yield KeepTogether(waiting)
                 waiting = []
     yield from waiting
-
-
-def _kept(group: list[Any]) -> Iterator[Any]:
-    if len(group) == 1:
-        yield group[0]
-    elif any(getattr(item, "long_rows", False) for item in group):
-        yield CondPageBreak(150)
-        yield from group
-    else:
-        yield KeepTogether(group)
 
 
 def _groups(block: Block, figures: Figures, width: float) -> Iterator[list[Any]]:

@@ -211,7 +211,9 @@ def _identity(sheet: WorkSheet, wording: Wording) -> Content:
 
 def _sections(sheet: WorkSheet, wording: Wording, area: tuple[float, float]) -> Iterator[list[Any]]:
     """The groups, each in as many pages as its rolls take; what is left alone follows on the last."""
-    tail = _rest(sheet, wording)
+    texts = [Paragraph(markup(text), TEXT) for text in (*sheet.rest, wording.word("sheet_back"))]
+    notes = [Paragraph(markup(text), NOTE) for text in sheet.attached]
+    tail = [Head(wording.word("sheet_rest")), *texts, *notes, Paragraph(markup(sheet.end), END)]
     pages = [page for group in sheet.groups for page in _pages(sheet, group, wording, area)]
     last = pages.pop() if pages else [*_first(sheet, wording, area), Head(sheet.nothing)]
     yield from pages
@@ -295,12 +297,6 @@ def _group_head(group: SheetGroup, wording: Wording, *, continued: bool) -> list
     notes = [text for text in (*group.note.split("\n"), arrows) if text]
     head = Paragraph(markup(title), HEAD) if continued else Head(title)
     return [head, *(Paragraph(markup(text), _SMALL) for text in notes), Spacer(1, 3)]
-
-
-def _rest(sheet: WorkSheet, wording: Wording) -> list[Any]:
-    texts = [Paragraph(markup(text), TEXT) for text in (*sheet.rest, wording.word("sheet_back"))]
-    notes = [Paragraph(markup(text), NOTE) for text in sheet.attached]
-    return [Head(wording.word("sheet_rest")), *texts, *notes, Paragraph(markup(sheet.end), END)]
 
 
 def _height(story: list[Any], area: tuple[float, float]) -> float:

@@ -91,7 +91,8 @@ def missing_guards(connection: Connection, steps: Collection[str]) -> list[str]:
     dialect = connection.dialect.name
     wanted = _wanted(dialect, steps)
     if dialect == "sqlite":
-        there = _sqlite_there(connection)
+        rows = connection.execute(text("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"))
+        there = dict(tuple(row) for row in rows)
         return sorted(name for name, made in wanted.items() if there.get(name) != made)
     there = _there(connection)
     bodies = {name: _BODY_OF_FILES if "keep_files" in made else _BODY for name, made in wanted.items()}
@@ -166,11 +167,6 @@ def _trigger(table: str, event: str, how: str, function: str = "register_refuse"
     name = f"guard_{table}_{event.lower().replace(' ', '_')}"
     made = f"CREATE TRIGGER {name} BEFORE {event} ON {table} {how} EXECUTE FUNCTION {function}()"
     return {name: made}
-
-
-def _sqlite_there(connection: Connection) -> dict[str, str]:
-    rows = connection.execute(text("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'"))
-    return dict(tuple(row) for row in rows)
 
 
 def _there(connection: Connection) -> dict[str, str]:

@@ -53,7 +53,11 @@ def _filled(source: Register, where: str) -> Head:
     with reading(source.engine) as old, writing(target.engine) as new:
         if locked_head(new) != EMPTY:
             raise RegisterRefused(f"{shown(where)}: there is a register with entries here. Name a new place.")
-        _copy_files(old, new)
+        names = old.execute(select(FILES.c.sha256).order_by(FILES.c.sha256)).scalars().all()
+        for at in range(0, len(names), _FILES):
+            query = select(FILES.c.sha256, FILES.c.form, FILES.c.data)
+            rows = old.execute(query.where(FILES.c.sha256.in_(names[at : at + _FILES]))).all()
+            new.execute(insert(FILES), [_file(digest, form, data) for digest, form, data in rows])
         head = _copy_entries(old, new)
     _require_sound(target, head)
     return head
@@ -67,14 +71,6 @@ def _require_sound(register: Register, head: Head | None = None) -> None:
         raise RegisterBroken(*found.faults[:_PORTION], *more, _UNSOUND)
     if head is not None and found.head != head:
         raise RegisterBroken(f"the copy ends at {found.head}, and what was copied at {head}")
-
-
-def _copy_files(old: Connection, new: Connection) -> None:
-    names = old.execute(select(FILES.c.sha256).order_by(FILES.c.sha256)).scalars().all()
-    for at in range(0, len(names), _FILES):
-        query = select(FILES.c.sha256, FILES.c.form, FILES.c.data)
-        rows = old.execute(query.where(FILES.c.sha256.in_(names[at : at + _FILES]))).all()
-        new.execute(insert(FILES), [_file(digest, form, data) for digest, form, data in rows])
 
 
 def _file(digest: str, form: str, data: bytes) -> dict[str, Any]:

@@ -120,7 +120,10 @@ class Register:
 
         It is one more than the largest count behind that prefix, of a certificate or of a number handed out.
         """
-        _require_prefix(prefix)
+        if prefix[-1:].isdigit():
+            raise WrongUsage(f"{prefix}: this prefix would run into the count; end it in a letter or a sign.")
+        if not prefix.isprintable() or prefix != prefix.lstrip():
+            raise WrongUsage(f"{prefix!r}: no number begins so; write letters, digits and signs.")
         with writing(self.engine) as connection:
             head = locked_head(connection)
             number = f"{prefix}{_largest(connection, prefix) + 1:0{digits}d}"
@@ -183,13 +186,6 @@ class Register:
         """
         with reading(self.engine) as connection:
             return {digest: _file(connection, digest) for digest in digests}
-
-
-def _require_prefix(prefix: str) -> None:
-    if prefix[-1:].isdigit():
-        raise WrongUsage(f"{prefix}: this prefix would run into the count; end it in a letter or a sign.")
-    if not prefix.isprintable() or prefix != prefix.lstrip():
-        raise WrongUsage(f"{prefix!r}: no number begins so; write letters, digits and signs.")
 
 
 def _file(connection: Connection, digest: str) -> bytes:

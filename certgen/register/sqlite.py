@@ -142,13 +142,9 @@ def _name(made: Path, target: Path) -> None:
         return
     except OSError:  # a file system without links
         made.rename(target)
-    _keep_names(target.parent)
-
-
-def _keep_names(folder: Path) -> None:
-    """Have the disk keep the names in a folder; systems that cannot open one keep them anyway."""
+    # have the disk keep the names in a folder; systems that cannot open one keep them anyway
     if os.name == "posix":
-        opened_folder = os.open(folder, os.O_RDONLY)
+        opened_folder = os.open(target.parent, os.O_RDONLY)
         try:
             os.fsync(opened_folder)
         finally:

@@ -125,7 +125,13 @@ def read_bytes(file: str, data: bytes, edition: int = EDITION) -> Reading:
     It is checked, and computed later, by that edition of the rules.
     """
     root = read_tree(file, decode(file, data))
-    _require_survey(file, root)
+    # refuse a file of other keys than a survey's in one line: it is another file, not one full of faults
+    if isinstance(root, Mapping) and root.entries and not root.entries.keys() & SURVEY.named().keys():
+        hint = (
+            "Name a survey, or start from the scaffold that `certgen new` writes: its first key is `survey:`."
+        )
+        found = echo(", ".join(root.entries))
+        raise refuse(file, "none of the keys here is one of a survey", hint, root.place, found)
     walk = Walk(context_of(root))
     try:
         checked = walk.root(root, SURVEY)
@@ -141,16 +147,6 @@ def read_bytes(file: str, data: bytes, edition: int = EDITION) -> Reading:
     if has_errors(findings):
         return Reading(survey, findings)
     return Reading(survey, _at_most((*findings, *unread_findings(survey))))
-
-
-def _require_survey(file: str, root: Node) -> None:
-    """Refuse a file of other keys than a survey's in one line: it is another file, not one full of faults."""
-    if isinstance(root, Mapping) and root.entries and not root.entries.keys() & SURVEY.named().keys():
-        hint = (
-            "Name a survey, or start from the scaffold that `certgen new` writes: its first key is `survey:`."
-        )
-        found = echo(", ".join(root.entries))
-        raise refuse(file, "none of the keys here is one of a survey", hint, root.place, found)
 
 
 def _at_most(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:

@@ -44,17 +44,16 @@ class Quantity:
         """Return the quantity in its base unit; divisions become a slope."""
         unit = context.units.get(self.default) if self.default else None
         found = _as_slope(measure(text, self.kinds, unit), context)
-        self._check_sign(found.value)
+        if (self.sign == "positive" and found.value <= 0) or (
+            self.sign == "not negative" and found.value < 0
+        ):
+            wanted = "above zero" if self.sign == "positive" else "zero or above"
+            raise Wrong(f"this must be {wanted}", f"Write {example(self.kinds)}.")
+        if self.sign == "positive" and found.value < SMALLEST:
+            raise Wrong("this is too small to be real", "Check the number and its unit: has a unit slipped?")
         if self.at_most is not None and abs(found.value) > self.at_most:
             raise Wrong(f"this is over {self.bound}", "Check the number and its unit: has a unit slipped?")
         return found
-
-    def _check_sign(self, value: float) -> None:
-        if (self.sign == "positive" and value <= 0) or (self.sign == "not negative" and value < 0):
-            wanted = "above zero" if self.sign == "positive" else "zero or above"
-            raise Wrong(f"this must be {wanted}", f"Write {example(self.kinds)}.")
-        if self.sign == "positive" and value < SMALLEST:
-            raise Wrong("this is too small to be real", "Check the number and its unit: has a unit slipped?")
 
     def stand_in(self, number: int) -> Measure:
         """Return a positive quantity that no other stand-in shares."""

@@ -331,7 +331,9 @@ class _Definitions:
             case Forms():
                 return {"oneOf": [self._section(form) for form in shape.variants]}
             case ListOf():
-                return self._list(shape)
+                item = self.describe(shape.item)
+                listed: Json = {"type": "array", "items": item, "minItems": shape.at_least}
+                return {"anyOf": [item, listed]} if shape.single else listed
             case Named():
                 named = self.describe(shape.value)
                 names: Json = {"minLength": 1, "maxLength": LONGEST_NAME}
@@ -348,11 +350,6 @@ class _Definitions:
         required = [key.name for key in section.keys if key.required]
         made: Json = {"type": "object", "additionalProperties": False, "properties": properties}
         return {**made, "required": required} if required else made
-
-    def _list(self, shape: ListOf) -> Json:
-        item = self.describe(shape.item)
-        listed: Json = {"type": "array", "items": item, "minItems": shape.at_least}
-        return {"anyOf": [item, listed]} if shape.single else listed
 
     def _leaf(self, leaf: Leaf) -> Json:
         described = leaf.json()

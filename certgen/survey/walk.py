@@ -67,7 +67,13 @@ class Walk:
             case ListOf():
                 return self._list(node, shape, spot)
             case Named():
-                return self._named(node, shape, spot)
+                wanted = f"Write the names of {shape.names}, each with its value."
+                group = self._mapping(node, spot, wanted, _LIST_BOTH)
+                made = Checked(spot.where, group.place, spot.key_place, sound=isinstance(node, Mapping))
+                for name, entry in group.entries.items():
+                    below = spot.below(echo(name), entry.place)
+                    made.keys[name] = self.visit(entry.value, shape.value, below)
+                return made
             case LeafOr():
                 inner = shape.section if isinstance(node, Mapping) else shape.leaf
                 return self.visit(node, inner, spot)
@@ -186,7 +192,11 @@ class Walk:
             item = self.visit(node, shape.item, spot)
             return Checked(spot.where, node.place, spot.key_place, items=(item,))
         if not isinstance(node, Sequence):
-            return self._no_list(node, spot)
+            if node is not None:
+                self.broken = True
+                hint = "Write `[...]`, or lines that begin with `- `."
+                self._fault(spot, _place(node, spot), "a list belongs here", hint, describe(node))
+            return Checked(spot.where, _place(node, spot), spot.key_place, sound=False)
         if len(node.items) < shape.at_least:
             self._fault(spot, node.place, "the list is empty", "Write at least one entry, or remove the key.")
         items = tuple(
@@ -194,22 +204,6 @@ class Walk:
             for index, item in enumerate(node.items)
         )
         return Checked(spot.where, node.place, spot.key_place, items=items)
-
-    def _no_list(self, node: Node | None, spot: _Spot) -> Checked:
-        if node is not None:
-            self.broken = True
-            hint = "Write `[...]`, or lines that begin with `- `."
-            self._fault(spot, _place(node, spot), "a list belongs here", hint, describe(node))
-        return Checked(spot.where, _place(node, spot), spot.key_place, sound=False)
-
-    def _named(self, node: Node | None, shape: Named, spot: _Spot) -> Checked:
-        wanted = f"Write the names of {shape.names}, each with its value."
-        group = self._mapping(node, spot, wanted, _LIST_BOTH)
-        made = Checked(spot.where, group.place, spot.key_place, sound=isinstance(node, Mapping))
-        for name, entry in group.entries.items():
-            below = spot.below(echo(name), entry.place)
-            made.keys[name] = self.visit(entry.value, shape.value, below)
-        return made
 
 
 def _quote(node: Scalar) -> str:

@@ -96,7 +96,10 @@ class _Walk:
             if self._is_new(one, other):
                 yield from self._dictionaries(path, one, other)
         elif isinstance(one, ArrayObject) and isinstance(other, ArrayObject):
-            yield from self._arrays(path, one, other)
+            if len(one) != len(other):
+                yield path
+            for index, pair in enumerate(zip(one, other, strict=False)):
+                yield from self.compare(f"{path}/{index}", *pair)
         elif type(one) is not type(other) or one != other:
             yield path
 
@@ -119,12 +122,6 @@ class _Walk:
         if not isinstance(one, StreamObject) or not isinstance(other, StreamObject):
             return False
         return _held_by(one) == _held_by(other) or self._alike(one, other)
-
-    def _arrays(self, path: str, one: ArrayObject, other: ArrayObject) -> Iterator[str]:
-        if len(one) != len(other):
-            yield path
-        for index, pair in enumerate(zip(one, other, strict=False)):
-            yield from self.compare(f"{path}/{index}", *pair)
 
 
 def _held_by(stream: StreamObject) -> bytes:
@@ -179,7 +176,8 @@ def _walk(file: Revision, path: str, value: Any, at: tuple[set[int], int]) -> It
     if isinstance(value, dict):
         for key, below in value.items():
             free = path.rpartition("/")[2] in _NAMED_FREELY
-            whole = _folded(f"{path}/{'*' if free else key}")
+            # a path in which what leads on to the same again and again stands once
+            whole = re.sub(r"(/[^/]+(?:/\*)?)\1+(?=/|$)", r"\1", f"{path}/{'*' if free else key}")
             yield f"{whole}{_stated(file, whole, key, below)}", number
             yield from _walk(file, whole, below, (seen, number))
     elif isinstance(value, list) and path.rpartition("/")[2] not in _SHOWN:
@@ -187,11 +185,6 @@ def _walk(file: Revision, path: str, value: Any, at: tuple[set[int], int]) -> It
             if isinstance(below, Name):
                 yield f"{path}/*{_stated(file, f'{path}/*', '*', below)}", number
             yield from _walk(file, f"{path}/*", below, (seen, number))
-
-
-def _folded(path: str) -> str:
-    """A path in which what leads on to the same again and again stands once."""
-    return re.sub(r"(/[^/]+(?:/\*)?)\1+(?=/|$)", r"\1", path)
 
 
 def _stated(file: Revision, path: str, key: str, value: Any) -> str:

@@ -44,7 +44,14 @@ def inside(certificate: Carried, found: dict[str, Any]) -> Iterator[Check]:
     yield _table(certificate)
     yield _metadata(certificate)
     yield _survey(certificate, found)
-    yield from _written(certificate, found)
+    # where a key stands twice, programs read different values; certgen writes results in one way only
+    try:
+        same = results_bytes(found) == certificate.results
+    except ValueError:  # numbers that are none
+        same = False
+    if not same:
+        text = f"{RESULTS} is not written as certgen writes it: a key may stand twice, or be spaced otherwise"
+        yield differs("results", text)
 
 
 def _format(certificate: Carried, how: Any) -> Check:
@@ -100,17 +107,6 @@ def _metadata(certificate: Carried) -> Check:
     if odd:
         return differs("metadata", "Metadata and document information do not agree", odd)
     return held("metadata", "Metadata and document information agree")
-
-
-def _written(certificate: Carried, found: dict[str, Any]) -> Iterator[Check]:
-    """Where a key stands twice, programs read different values; certgen writes results in one way only."""
-    try:
-        same = results_bytes(found) == certificate.results
-    except ValueError:  # numbers that are none
-        same = False
-    if not same:
-        text = f"{RESULTS} is not written as certgen writes it: a key may stand twice, or be spaced otherwise"
-        yield differs("results", text)
 
 
 def _survey(certificate: Carried, found: dict[str, Any]) -> Check:

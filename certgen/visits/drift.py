@@ -135,7 +135,12 @@ def drift(course: Course) -> Drift | None:
     lower = np.linalg.cholesky(covariances(course.seen))
     values = np.array([one.estimate.value for one in course.seen])
     whitened = np.linalg.solve(lower, values)
-    steady = _fit(np.linalg.solve(lower, _design(course, years - origin)), whitened)
+    # linear least squares of whitened values
+    design = np.linalg.solve(lower, _design(course, years - origin))
+    q, triangle = np.linalg.qr(design)
+    chi_square = float(np.sum((whitened - q @ (q.T @ whitened)) ** 2))
+    unknowns = np.linalg.solve(triangle, q.T @ whitened)
+    steady = _Fit(unknowns, np.linalg.inv(triangle), chi_square, len(whitened) - design.shape[1])
     found = _drift(steady, origin)
     if found.scale == 1.0:
         return found
@@ -150,14 +155,6 @@ class _Fit:
     root: Array
     chi_square: float
     dof: int
-
-
-def _fit(design: _Floats, values: _Floats) -> _Fit:
-    """Linear least squares of whitened values."""
-    q, triangle = np.linalg.qr(design)
-    chi_square = float(np.sum((values - q @ (q.T @ values)) ** 2))
-    unknowns = np.linalg.solve(triangle, q.T @ values)
-    return _Fit(unknowns, np.linalg.inv(triangle), chi_square, len(values) - design.shape[1])
 
 
 def _sudden(course: Course, lower: _Floats, values: _Floats, steady: _Fit) -> Movement | None:

@@ -144,7 +144,10 @@ def _unwanted(node: nodes.Node, rules: Rules) -> str:
     if isinstance(node, nodes.Filter) and (node.name not in _FILTERS or node.args or node.kwargs):
         return f"the filter {node.name} is not allowed. There are: {', '.join(_FILTERS)}."
     if isinstance(node, nodes.Include):
-        return _foreign_include(node, rules)
+        known = {f"{PROJECT}/{name}" for name in rules.includes}
+        if isinstance(node.template, nodes.Const) and node.template.value in known:
+            return ""
+        return f"only a paragraph of the project can be included: {', '.join(sorted(known)) or 'none here'}."
     if isinstance(node, nodes.Name) and node.name not in rules.names:
         return f"{node.name} is not known here. {_known(rules)}"
     return ""
@@ -152,13 +155,6 @@ def _unwanted(node: nodes.Node, rules: Rules) -> str:
 
 def _known(rules: Rules) -> str:
     return f"There are: {', '.join(sorted(rules.names))}." if rules.names else "Nothing is filled in here."
-
-
-def _foreign_include(node: nodes.Include, rules: Rules) -> str:
-    known = {f"{PROJECT}/{name}" for name in rules.includes}
-    if isinstance(node.template, nodes.Const) and node.template.value in known:
-        return ""
-    return f"only a paragraph of the project can be included: {', '.join(sorted(known)) or 'none here'}."
 
 
 def house_texts(folder: Path, project: Path, language: str) -> HouseTexts:

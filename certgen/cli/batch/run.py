@@ -57,8 +57,17 @@ def command(folder: Path, verify: bool, output: Path | None, jobs: int | None, *
     """
     work = _jobs(folder, verify, output, more)
     if output is not None:
-        _make(output)
-    _require_register(work)
+        require_name(output)
+        try:
+            output.mkdir(parents=True, exist_ok=True)
+        except FileExistsError:
+            raise CannotWrite(output, "this is a file. Name a folder.") from None
+        except OSError as error:
+            raise CannotWrite(output, f"cannot be made: {error.strerror or error}.") from None
+    # a register that cannot be reached is told once, and not for every file
+    where = next((job.where for job in work if job.where is not None), None)
+    if where is not None:
+        register(where, create=True)
     from certgen.cli.io.processes import interruption
 
     with interruption() as noted:
@@ -82,23 +91,6 @@ def _jobs(folder: Path, verify: bool, output: Path | None, more: dict[str, Any])
     if more["replace"] or more["where"] or more["record"]:
         raise WrongUsage("--verify writes no certificate: leave out --replace, --register and --record.")
     return verify_jobs(folder, output, more["accept_unprinted"])
-
-
-def _make(output: Path) -> None:
-    require_name(output)
-    try:
-        output.mkdir(parents=True, exist_ok=True)
-    except FileExistsError:
-        raise CannotWrite(output, "this is a file. Name a folder.") from None
-    except OSError as error:
-        raise CannotWrite(output, f"cannot be made: {error.strerror or error}.") from None
-
-
-def _require_register(work: Sequence[Job]) -> None:
-    """A register that cannot be reached is told once, and not for every file."""
-    where = next((job.where for job in work if job.where is not None), None)
-    if where is not None:
-        register(where, create=True)
 
 
 def _run(work: Sequence[Job], processes: int, noted: "Interruption") -> tuple[list[Outcome], bool]:

@@ -112,7 +112,10 @@ def endings(arguments: Sequence[str]) -> Iterator[None]:
         error.show()
         raise click.exceptions.Exit(error.exit_code) from None
     except BrokenPipeError:
-        _leave_quietly()
+        # end without a word: whoever read the output has seen enough
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(nowhere, sys.stdout.fileno())  # so that the flush at exit finds an open end
+        sys.exit(_BROKEN_PIPE)
     except KeyboardInterrupt:
         raise click.exceptions.Exit(_INTERRUPTED) from None
     except OSError as error:
@@ -135,10 +138,3 @@ def _tell(told: dict[str, object], as_json: bool) -> None:
     if as_json:
         with suppress(OSError):
             click.echo(json.dumps({"format": FORMAT, **told}, indent=2))
-
-
-def _leave_quietly() -> None:
-    """End without a word: whoever read the output has seen enough."""
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, sys.stdout.fileno())  # so that the flush at exit finds an open end
-    sys.exit(_BROKEN_PIPE)

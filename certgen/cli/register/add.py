@@ -146,7 +146,15 @@ class _Adding:
     def one(self, file: Path) -> int:
         """Add a file; return its exit status. Only what is wrong with the register itself is raised."""
         try:
-            held = _verified(file, self.trusting)
+            from certgen.register.intake import take
+
+            data = fetch(file)
+            require_size(len(data), self.trusting.largest)
+            house = house_in(self.trusting.templates)
+            answer = require_verified(
+                file, data, house, self.trusting.authorities, accept_unprinted=self.trusting.unprinted
+            )
+            held = replace(take(str(file), data), unprinted=answer != "verified")
         except CertgenError as error:
             return _refused(file, error)
         self.opened = self.opened or register(self.at, create=True)
@@ -165,16 +173,6 @@ def _refused(file: Path, error: CertgenError) -> int:
 def _naming(file: Path, text: str) -> str:
     """What went wrong, with the file it went wrong with."""
     return text if text.startswith(f"{file}:") else f"{file}: {text}"
-
-
-def _verified(file: Path, trusting: Trusting) -> "Held":
-    from certgen.register.intake import take
-
-    data = fetch(file)
-    require_size(len(data), trusting.largest)
-    house = house_in(trusting.templates)
-    answer = require_verified(file, data, house, trusting.authorities, accept_unprinted=trusting.unprinted)
-    return replace(take(str(file), data), unprinted=answer != "verified")
 
 
 def _added(opened: "Register", file: Path, held: "Held", largest: int) -> str:

@@ -55,7 +55,13 @@ def command(
         write_new(output, table, replace)
         tell(f"Wrote {_certificates(count)} into {output}.")
     elif folder is not None:
-        count = _folder(opened, folder, chosen)
+        from certgen.register.export import folder_files
+        from certgen.register.find import kept
+
+        head = opened.head()
+        found = kept(opened, wanted(chosen), head.count)
+        write_folder(folder, folder_files(opened, found, head))
+        count = len(found)
         tell(f"Wrote {_certificates(count)} into {folder}. Open {folder / 'index.html'}.")
 
 
@@ -75,13 +81,3 @@ def _table(opened: "Register", output: Path, chosen: dict[str, Any]) -> tuple[in
     if kind == "json":
         return len(found), as_json(found, head)
     return len(found), as_csv(found, head) if kind == "csv" else as_xlsx(found, head)
-
-
-def _folder(opened: "Register", folder: Path, chosen: dict[str, Any]) -> int:
-    from certgen.register.export import folder_files
-    from certgen.register.find import kept
-
-    head = opened.head()
-    found = kept(opened, wanted(chosen), head.count)
-    write_folder(folder, folder_files(opened, found, head))
-    return len(found)

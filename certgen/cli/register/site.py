@@ -56,9 +56,20 @@ def command(out: Path, where: str | None, replace: bool, **options: Any) -> None
     from certgen.cli.io.write import write_folder
     from certgen.register.site.site import ABOUT
 
-    _require_free(out, ABOUT, replace)
+    # say what is wrong with a folder before anything is computed
+    require_name(out)
+    if (out / ABOUT).is_file() and not replace:
+        raise CannotWrite(out, "there is a site here. To replace it, pass --replace.")
+    if out.exists() and not out.is_dir():
+        raise CannotWrite(out, "this is a file. Name a folder.")
+    if out.is_dir() and not (out / ABOUT).is_file() and any(out.iterdir()):
+        raise CannotWrite(out, "this folder holds something else. Name one that is empty, or a new one.")
     jobs, language = options.pop("jobs"), options.pop("language")
-    house = _house(options.pop("templates"))
+    # the style that certgen.toml in this folder states
+    templates = options.pop("templates")
+    from certgen.cli.house import BESIDE, house_of
+
+    house = house_of(Path(BESIDE), templates)
     how = How(where or named(), _wish(options), house, language)
     require_sound(register(how.where))
     made = how.site()
@@ -66,24 +77,6 @@ def command(out: Path, where: str | None, replace: bool, **options: Any) -> None
         write_folder(out, files, ABOUT if replace else None)
     shown = (_counted(len(made.held.lines), "line"), _counted(len(made.held.certificates), "certificate"))
     tell(f"Wrote {' and '.join(shown)} into {out}. Open {out / 'index.html'}.")
-
-
-def _require_free(out: Path, ours: str, replace: bool) -> None:
-    """Say what is wrong with a folder before anything is computed."""
-    require_name(out)
-    if (out / ours).is_file() and not replace:
-        raise CannotWrite(out, "there is a site here. To replace it, pass --replace.")
-    if out.exists() and not out.is_dir():
-        raise CannotWrite(out, "this is a file. Name a folder.")
-    if out.is_dir() and not (out / ours).is_file() and any(out.iterdir()):
-        raise CannotWrite(out, "this folder holds something else. Name one that is empty, or a new one.")
-
-
-def _house(templates: Path | None) -> "House":
-    """The style that certgen.toml in this folder states."""
-    from certgen.cli.house import BESIDE, house_of
-
-    return house_of(Path(BESIDE), templates)
 
 
 def _wish(options: dict[str, Any]) -> "Wish":

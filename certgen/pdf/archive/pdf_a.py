@@ -190,7 +190,9 @@ def archived(canvas: Any, record: Record) -> bytes:
     body, offsets = _body(document, number)
     packet = xmp(record, sha256(body).hexdigest())
     offsets[number] = len(body)
-    body += _stream(number, packet)
+    # the metadata stream, not compressed, so that any program finds it
+    head = f"{number} 0 obj\n<< /Type /Metadata /Subtype /XML /Length {len(packet)} >>\nstream\n"
+    body += head.encode() + packet + b"\n" + _STREAM_ENDS
     trailer = {"Size": len(offsets) + 1, "Root": root, "Info": information, "ID": _identifiers(body)}
     return bytes(body + _table(offsets, len(body), PDFDictionary(trailer).format(document)))
 
@@ -217,12 +219,6 @@ def _ended(formatted: bytes) -> bytes:
     if not formatted.endswith(_STREAM_ENDS):
         return formatted
     return formatted[: -len(_STREAM_ENDS)] + b"\n" + _STREAM_ENDS
-
-
-def _stream(number: int, packet: bytes) -> bytes:
-    """The metadata stream, not compressed, so that any program finds it."""
-    head = f"{number} 0 obj\n<< /Type /Metadata /Subtype /XML /Length {len(packet)} >>\nstream\n"
-    return head.encode() + packet + b"\n" + _STREAM_ENDS
 
 
 def _identifiers(body: bytearray) -> str:

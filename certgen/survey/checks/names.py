@@ -39,7 +39,8 @@ def _twice(declared: tuple[Checked, ...]) -> Iterator[Finding]:
 def _undeclared(uses: Iterable[Use], root: Checked, noun: str, group: str) -> Iterator[Finding]:
     declared = dict.fromkeys(one["id"].text for one in root.list(group) if one["id"].sound)
     unknown = ((name, use) for name, use in uses if name not in declared)
-    known = _known(declared, group)
+    listed = sorted(declared)
+    known = f"Declared there: {_some(listed)}." if listed else f"Declare it in `{group}:`."
     for count, (name, use) in enumerate(unknown):
         near = did_you_mean(name, declared) if count < _MOST_SUGGESTIONS else ""
         yield _unknown(name, use, f"no {noun} of this name is declared in `{group}:`", near + known)
@@ -49,11 +50,6 @@ def _unknown(name: str, use: Checked, message: str, hint: str) -> Finding:
     """Return the finding at the name itself: a value, or the key that the readings stand under."""
     place = use.place if use.written.strip() == name else use.key_place
     return Finding("error", place, use.where, message, hint, echo(name))
-
-
-def _known(declared: Iterable[str], group: str) -> str:
-    listed = sorted(declared)
-    return f"Declared there: {_some(listed)}." if listed else f"Declare it in `{group}:`."
 
 
 def _some(names: list[str]) -> str:

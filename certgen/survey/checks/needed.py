@@ -15,7 +15,10 @@ def needed(root: Checked) -> Iterator[Finding]:
     yield from _some_readings(root)
     yield from _uncertainties(root)
     yield from _all_zero(root)
-    yield from _no_repeats(root)
+    source = root["uncertainty"].sure("repeatability", "from")
+    if source and not any(_repeated(root)):
+        hint = "Write an end as a list, `drive: [1.1, 1.3, 1.2]`, or state the repeatability itself."
+        yield source.fault("no reading of this survey was repeated", hint)
 
 
 def readings_of(root: Checked, group: str) -> Iterator[tuple[str, str, Checked]]:
@@ -84,13 +87,6 @@ def _all_zero(root: Checked) -> Iterator[Finding]:
         yield stated["level"].fault("the uncertainty of the level is zero", "No reading is exact: state one.")
 
 
-def _no_repeats(root: Checked) -> Iterator[Finding]:
-    source = root["uncertainty"].sure("repeatability", "from")
-    if source and not any(_repeated(root)):
-        hint = "Write an end as a list, `drive: [1.1, 1.3, 1.2]`, or state the repeatability itself."
-        yield source.fault("no reading of this survey was repeated", hint)
-
-
 def repeats_set_aside(root: Checked) -> Iterator[Finding]:
     """Yield a fault where the scatter is to be taken from readings none of which takes part."""
     source, repeated = root["uncertainty"].sure("repeatability", "from"), list(_repeated(root))
@@ -126,7 +122,13 @@ def _size(node: Checked | None) -> float | None:
 
 def reference(root: Checked) -> Iterator[Finding]:
     """Yield the setups that measure nothing and the monuments that nothing measures."""
-    yield from _empty_setups(root)
+    for setup in root.list("setups"):
+        if not any(_holds_something(setup.get(when)) for when in ROUNDS):
+            yield setup.warning(f"setup {setup.called} reads no roll", "Add its readings, or remove it.")
+    for group in ("level", "setups"):
+        node = root.get(group)
+        if node is not None and node.sound and not any(readings_of(root, group)):
+            yield node.warning(f"`{group}:` holds no readings of rolls", "Add them, or remove the key.")
     yield from _monuments_unread(root)
 
 
@@ -146,16 +148,6 @@ def line(root: Checked) -> Iterator[Finding]:
     known = [station.base for station in stations if station]
     if len(known) == len(distinct) and len(set(known)) < 2:
         yield node.fault("these monuments stand at one station", "Name monuments at different stations.")
-
-
-def _empty_setups(root: Checked) -> Iterator[Finding]:
-    for setup in root.list("setups"):
-        if not any(_holds_something(setup.get(when)) for when in ROUNDS):
-            yield setup.warning(f"setup {setup.called} reads no roll", "Add its readings, or remove it.")
-    for group in ("level", "setups"):
-        node = root.get(group)
-        if node is not None and node.sound and not any(readings_of(root, group)):
-            yield node.warning(f"`{group}:` holds no readings of rolls", "Add them, or remove the key.")
 
 
 def _holds_something(when: Checked | None) -> bool:
@@ -178,7 +170,13 @@ def shared(root: Checked) -> Iterator[Finding]:
     stated = root["uncertainty"]
     if stated.sound:
         yield from _level_zero(root, stated)
-        yield from _level_plane(root, stated)
+        # yield a fault where heights were read over a plane of which nobody says how level it is
+        heights = any(reading.get("operator") for _, _, reading in readings_of(root, "level"))
+        if heights and stated.get("level_plane") is None:
+            message = "this is required, because heights are read over a level plane:"
+            message += " its tilt stands in every roll alike, and no number of readings shows it"
+            hint = "Add `level_plane: {expanded: ..., k: 2}` of the calibration certificate, or another form."
+            yield _not_stated(stated, "level_plane", message, hint)
         yield from _named_twice(stated)
 
 
@@ -197,16 +195,6 @@ def _level_zero(root: Checked, stated: Checked) -> Iterator[Finding]:
     elif any(size.base == 0.0 for key in _SIZES if (size := found.sure(key))):
         hint = "State how far it may be off, or read one roll both ways (`reversed:` beside `reading:`)."
         yield found.fault("no level that was never turned end for end has a zero known exactly", hint)
-
-
-def _level_plane(root: Checked, stated: Checked) -> Iterator[Finding]:
-    """Yield a fault where heights were read over a plane of which nobody says how level it is."""
-    heights = any(reading.get("operator") for _, _, reading in readings_of(root, "level"))
-    if heights and stated.get("level_plane") is None:
-        message = "this is required, because heights are read over a level plane:"
-        message += " its tilt stands in every roll alike, and no number of readings shows it"
-        hint = "Add `level_plane: {expanded: ..., k: 2}` of the calibration certificate, or another form."
-        yield _not_stated(stated, "level_plane", message, hint)
 
 
 def _named_twice(stated: Checked) -> Iterator[Finding]:

@@ -58,7 +58,11 @@ def number(root: Checked) -> Iterator[Finding]:
 def clauses(root: Checked) -> Iterator[Finding]:
     """Yield a warning for every clause that the survey leaves unmet."""
     yield from _conditions(root)
-    yield from _before_and_after(root)
+    rounds = rounds_by_roll(root)
+    seen = set().union(*rounds.values())
+    if rounds and "as_left" not in seen:
+        message = f"nothing was read as left; {_BEFORE_AND_AFTER} asks for the results after any adjustment"
+        yield _about(root, "as_left", message, "Add `as_left:` readings if anything was adjusted.")
 
 
 def _conditions(root: Checked) -> Iterator[Finding]:
@@ -68,14 +72,6 @@ def _conditions(root: Checked) -> Iterator[Finding]:
     elif root.get("conditions", "temperature") is None:
         message = f"no temperature is stated; {_CONDITIONS} asks for the conditions that influence results"
         yield root["conditions"].warning(message, "Add `temperature:`.")
-
-
-def _before_and_after(root: Checked) -> Iterator[Finding]:
-    rounds = rounds_by_roll(root)
-    seen = set().union(*rounds.values())
-    if rounds and "as_left" not in seen:
-        message = f"nothing was read as left; {_BEFORE_AND_AFTER} asks for the results after any adjustment"
-        yield _about(root, "as_left", message, "Add `as_left:` readings if anything was adjusted.")
 
 
 def _about(root: Checked, where: str, message: str, hint: str) -> Finding:

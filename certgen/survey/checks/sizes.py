@@ -57,19 +57,15 @@ def _same_place(root: Checked) -> Iterator[Finding]:
 def sizes(root: Checked) -> Iterator[Finding]:
     """Yield a warning for every size, tolerance and year that is hard to believe."""
     for roll in root.list("rolls"):
-        yield from _roll(roll)
+        for key, (least, most) in USUAL_MM.items():
+            size = roll.sure(key)
+            if size and not least <= size.base <= most:
+                bound = f"under {least:g} mm" if size.base < least else f"over {most / 1000:g} m"
+                yield size.warning(f"this is {bound}", _HINT)
     yield from _tolerances(root)
     started = root.sure("visit", "started")
     if started and started.day.year < FIRST_USUAL_YEAR:
         yield started.warning(f"a visit before {FIRST_USUAL_YEAR}", "Check the year.")
-
-
-def _roll(roll: Checked) -> Iterator[Finding]:
-    for key, (least, most) in USUAL_MM.items():
-        size = roll.sure(key)
-        if size and not least <= size.base <= most:
-            bound = f"under {least:g} mm" if size.base < least else f"over {most / 1000:g} m"
-            yield size.warning(f"this is {bound}", _HINT)
 
 
 def _tolerances(root: Checked) -> Iterator[Finding]:

@@ -41,7 +41,14 @@ class _Pair(NamedTuple):
 
 def slopes(root: Checked) -> Iterator[Finding]:
     """Yield a fault for every reading of two ends whose slope no roll of a line can have."""
-    apart = _distances(root)
+    # return how far apart the targets of each roll are, in mm, where that is known and sensible
+    found: dict[str, float] = {}
+    for roll in root.list("rolls"):
+        stated = roll.get("targets") or root.get("targets")
+        operator, drive = (stated.sure("operator"), stated.sure("drive")) if stated else (None, None)
+        if operator and drive and drive.base > operator.base:
+            found[roll["id"].text] = drive.base - operator.base
+    apart = found
     level = ((name, reading) for _, name, reading in readings_of(root, "level"))
     for pair in _pairs(level, apart):
         if abs(pair.beyond(0.0)) > STEEPEST_READING_MM_PER_M:
@@ -85,17 +92,6 @@ def _written(node: Checked) -> str:
     """Return both ends as the survey states them."""
     ends = ((side, " and ".join(end.written for end in node.list(side))) for side in SIDES)
     return ", ".join(f"{side} {written}" for side, written in ends)
-
-
-def _distances(root: Checked) -> dict[str, float]:
-    """Return how far apart the targets of each roll are, in mm, where that is known and sensible."""
-    found: dict[str, float] = {}
-    for roll in root.list("rolls"):
-        stated = roll.get("targets") or root.get("targets")
-        operator, drive = (stated.sure("operator"), stated.sure("drive")) if stated else (None, None)
-        if operator and drive and drive.base > operator.base:
-            found[roll["id"].text] = drive.base - operator.base
-    return found
 
 
 def _pairs(read: Iterator[tuple[str, Checked]], apart: dict[str, float]) -> Iterator[_Pair]:

@@ -25,7 +25,10 @@ def work(root: Checked) -> Iterator[Finding]:
         yield from _possible(adjustment, by_name)
         if adjustment.get("up") is None and adjustment.get("downstream") is None:
             yield adjustment.fault("an adjustment in no direction", "Add `up:`, `downstream:` or both.")
-    yield from _temperature(root)
+    temperature = root.sure("conditions", "temperature")
+    if temperature and not _COLD_C <= temperature.base <= _WARM_C:
+        hint = "Check the number and its unit."
+        yield temperature.warning(f"a line surveyed at {temperature.base:.0f} °C", hint)
     yield from _coverage(root)
 
 
@@ -52,13 +55,6 @@ def _possible(adjustment: Checked, by_name: dict[str, Checked]) -> Iterator[Find
     yield side.fault(f"the {side.text}-side bearing of roll {name} cannot be adjusted", hint)
 
 
-def _temperature(root: Checked) -> Iterator[Finding]:
-    temperature = root.sure("conditions", "temperature")
-    if temperature and not _COLD_C <= temperature.base <= _WARM_C:
-        hint = "Check the number and its unit."
-        yield temperature.warning(f"a line surveyed at {temperature.base:.0f} °C", hint)
-
-
 def rounds_by_roll(root: Checked) -> dict[str, set[str]]:
     """Return in which rounds each roll was read."""
     found: dict[str, set[str]] = {}
@@ -77,7 +73,12 @@ def moving(root: Checked) -> Iterator[Finding]:
         moved = by_name.get(made["roll"].text)
         if moved is not None:
             yield from _beyond(made, moved)
-    yield from _shims(root)
+    most, stock = root.sure("shims", "max"), root.get("shims", "stock")
+    if most and most.number > MOST_PIECES:
+        hint = "Write how many shims may lie on each other under one bearing; usual is 3 to 5."
+        yield most.fault(f"more than {MOST_PIECES} shims are no pack", hint)
+    if stock and len(stock.items) > MOST_SIZES:
+        yield stock.fault(f"more than {MOST_SIZES} thicknesses", "List each thickness at hand once.")
 
 
 def _fixed(roll: Checked) -> Iterator[Finding]:
@@ -105,12 +106,3 @@ def _beyond(made: Checked, roll: Checked) -> Iterator[Finding]:
         if limit and abs(amount.base) > limit.base:
             hint = f"Line {limit.place.line} states {limit.written}. Correct the one that is wrong."
             yield amount.warning(f"the move is longer than the travel {way}", hint)
-
-
-def _shims(root: Checked) -> Iterator[Finding]:
-    most, stock = root.sure("shims", "max"), root.get("shims", "stock")
-    if most and most.number > MOST_PIECES:
-        hint = "Write how many shims may lie on each other under one bearing; usual is 3 to 5."
-        yield most.fault(f"more than {MOST_PIECES} shims are no pack", hint)
-    if stock and len(stock.items) > MOST_SIZES:
-        yield stock.fault(f"more than {MOST_SIZES} thicknesses", "List each thickness at hand once.")
