@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import numpy as np
+import pytest
 
 from certgen import resources
 from certgen.network.solution import solve_survey
@@ -101,6 +102,16 @@ def test_reference_is_suspected_from_three_other_rolls_on() -> None:
     drives = {"R2": 1.0, "R3": 1.0, "R4": 1.0}
     pair = pair_of_rolls({"R1": 0.0, **dict.fromkeys(drives, 0.0)}, {"R1": 0.0, **drives})
     assert other_reference(compare(*solved(*pair))) == OtherReference("R2", 1, 3)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("others", "suspected"), [(200, True), (201, False)])
+def test_reference_is_suspected_up_to_two_hundred_other_rolls(others: int, suspected: bool) -> None:
+    """Every roll is tried against every other, which takes too long on more."""
+    drives = {f"R{number}": 1.0 for number in range(2, others + 2)}
+    pair = pair_of_rolls({"R1": 0.0, **dict.fromkeys(drives, 0.0)}, {"R1": 0.0, **drives})
+    found = other_reference(compare(*solved(*pair)))
+    assert found == (OtherReference("R2", 1, others) if suspected else None)
 
 
 def test_visits_alike_in_temperature_are_no_remark() -> None:

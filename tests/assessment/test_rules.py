@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.assessment.rules import RULES, SEVERITY, conformance_probability, worst
+from certgen.assessment.rules import FAILING, PASSING, RULES, SEVERITY, conformance_probability, worst
 from tests.simulate.records import EXAMPLES
 
 ERRORS = st.floats(-1.0, 1.0)
@@ -109,3 +109,9 @@ def test_conformance_probability_of_a_known_error_is_certain(error, expected):
 def test_worst_verdict_leaves_out_what_was_not_judged(verdicts, expected):
     """A reference and what was not measured take no part."""
     assert worst(verdicts) == expected
+
+
+def test_conditional_verdicts_stand_with_the_plain_ones() -> None:
+    """Every verdict for or against a roll is one of the two."""
+    assert PASSING == {"pass", "conditional pass"}
+    assert FAILING == {"fail", "conditional fail"}

@@ -7,6 +7,7 @@ import pytest
 
 from certgen.network.quality import Named
 from certgen.network.solution import solve_survey
+from certgen.survey.edition import FIRST
 from certgen.survey.survey import Setup, Survey
 from tests.simulate.records import levelled, read, roll, setup, survey, tilt
 
@@ -123,6 +124,18 @@ def test_disturbed_monument_is_told_from_a_wrong_reading(shifts: tuple[float, ..
     solved = solve_survey(survey((roll("R1"), roll("R2")), setups, MONUMENTS)).parallel.quality
     assert (solved.suspects[0].label.monument, solved.suspects[0].label.setup) == ("M2", "C")
     assert (solved.causes[0] == "monument") is moved
+
+
+@pytest.mark.parametrize(("shifts", "moved"), [((0.0, 0.0, 0.3, 0.3), True), ((0.0, 0.3, 0.3, 0.3), False)])
+def test_first_edition_asks_for_two_readings_on_either_side_of_a_move(
+    shifts: tuple[float, ...], moved: bool
+) -> None:
+    """With one reading before it, a monument that moved cannot be told from that reading being wrong."""
+    setups = tuple(seen(name, shift) for name, shift in zip("ABCD", shifts, strict=True))
+    taken = replace(survey((roll("R1"), roll("R2")), setups, MONUMENTS), edition=FIRST)
+    quality = solve_survey(taken).parallel.quality
+    assert quality.suspects[0].label.monument == "M2"
+    assert (quality.causes[0] == "monument") is moved
 
 
 def turned_setup(sign: float) -> Survey:

@@ -365,3 +365,18 @@ def test_instrument_record_has_a_scale_by_itself() -> None:
     assert isinstance(instruments[0], Instrument)
     found = solve_survey(replace(taken, instruments=instruments)).parallel
     assert "scale" not in found.network.sources
+
+
+def test_what_is_stated_of_all_rolls_is_labelled_with_none_of_them() -> None:
+    """Only an error that one roll has for itself is put down to that roll and its round."""
+    taken = with_scale(line())
+    taken = replace(taken, uncertainty=replace(taken.uncertainty, other=others("parallel")))
+    aspect = solve_survey(taken).parallel
+    assert aspect is not None
+    own, common = set(), set()
+    for row in aspect.network.observations:
+        if row.label.source == "prior" and row.label.side not in OWN and row.said is not None:
+            ((unknown, _),) = row.terms.items()
+            (own if unknown.block is not None else common).add((row.label.roll, row.label.round))
+    assert common == {(None, None)}
+    assert own and all(roll is not None and round_ is not None for roll, round_ in own)
