@@ -114,6 +114,13 @@ def test_reference_is_suspected_up_to_two_hundred_other_rolls(others: int, suspe
     assert found == (OtherReference("R2", 1, others) if suspected else None)
 
 
+def test_reference_that_is_suspected_is_the_one_against_which_fewest_moved() -> None:
+    """R2 moved by itself, R3 to R6 alike: against R2 all five have moved, against R3 only R1 and R2."""
+    drives = {"R2": 2.0, "R3": 1.0, "R4": 1.0, "R5": 1.0, "R6": 1.0}
+    pair = pair_of_rolls({"R1": 0.0, **dict.fromkeys(drives, 0.0)}, {"R1": 0.0, **drives})
+    assert other_reference(compare(*solved(*pair))) == OtherReference("R3", 2, 5)
+
+
 def test_visits_alike_in_temperature_are_no_remark() -> None:
     """Within 5 K, or where nobody noted it; beyond that the coldest and the warmest are named."""
 

@@ -6,7 +6,9 @@ import pytest
 
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
+from certgen.assessment.doubt import seatings
 from certgen.moves.plan import plan_of
+from certgen.network.equations import Label
 from certgen.network.solution import solve_survey
 from certgen.results.move_results import all_moves
 from certgen.results.survey_results import recorded_doubt, survey_results
@@ -165,3 +167,13 @@ def test_difference_of_neighbours_is_in_doubt_by_its_own_shift() -> None:
     found = survey_results(assessed(replace(taken, rolls=rolls)))["adjacent"]
     doubted = {(one["from"], one["to"]) for one in found if one["parallel"]["as_found"]["in_doubt"]}
     assert doubted == {("R8", "R9"), ("R9", "R10")}
+
+
+def test_both_ends_of_a_seating_are_named_as_one() -> None:
+    """Without a side; a reading of one end alone keeps its side."""
+
+    def label(name: str, side: str) -> Label:
+        return Label("roll", "A", name, None, side, "as_found")
+
+    both = [label("R2", "operator"), label("R3", "drive"), label("R2", "drive")]
+    assert [(one.roll, one.side) for one in seatings(both)] == [("R2", None), ("R3", "drive")]

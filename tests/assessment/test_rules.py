@@ -113,5 +113,5 @@ def test_worst_verdict_leaves_out_what_was_not_judged(verdicts, expected):
 
 def test_conditional_verdicts_stand_with_the_plain_ones() -> None:
     """Every verdict for or against a roll is one of the two."""
-    assert PASSING == {"pass", "conditional pass"}
-    assert FAILING == {"fail", "conditional fail"}
+    assert set(SEVERITY[:2]) == PASSING == {"pass", "conditional pass"}
+    assert set(SEVERITY[2:]) == FAILING == {"fail", "conditional fail"}

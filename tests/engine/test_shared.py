@@ -379,4 +379,5 @@ def test_what_is_stated_of_all_rolls_is_labelled_with_none_of_them() -> None:
             ((unknown, _),) = row.terms.items()
             (own if unknown.block is not None else common).add((row.label.roll, row.label.round))
     assert common == {(None, None)}
-    assert own and all(roll is not None and round_ is not None for roll, round_ in own)
+    assert own
+    assert all(roll is not None and round_ is not None for roll, round_ in own)
