@@ -115,6 +115,21 @@ def test_one_sudden_movement_is_no_drift() -> None:
     assert (found.sudden.explains, found.shown, found.unsteady) == (True, False, True)
 
 
+@pytest.mark.parametrize(("gain", "sudden"), [(5.9, False), (6.1, True)])
+def test_sudden_movement_is_twenty_times_as_likely_as_a_steady_rate(gain: float, sudden: bool) -> None:
+    """A likelihood ratio of 20 is a difference of chi-square of 2 ln 20 = 5.99.
+
+    Of a step of 1 at the middle of six even times a straight line leaves 3/2 - 4.5² / 17.5 = 12/35. The
+    scatter (1, -2, 1, 1, -2, 1) stands at right angles to both and adds 3.9 to the chi-square of either.
+    """
+    moved, scatter = np.repeat([0.0, 1.0], 3), np.array([1.0, -2.0, 1.0, 1.0, -2.0, 1.0])
+    values = 0.01 * (np.sqrt(gain * 35.0 / 12.0) * moved + np.sqrt(3.9 / 12.0) * scatter)
+    found = drift(course(range(6), list(values), np.diag([0.01**2] * 6)))
+    assert found is not None
+    assert found.chi_p == pytest.approx(stats.chi2.sf(gain + 3.9, 4), rel=1e-8)
+    assert (found.sudden is not None) is sudden
+
+
 def test_steady_rate_beyond_the_stated_is_still_a_drift() -> None:
     """Scatter three times as large as stated on a clear slope: no single movement is as likely."""
     rng = np.random.default_rng(20261125)
