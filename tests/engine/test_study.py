@@ -144,6 +144,19 @@ def test_total_move_is_straight_between_breakpoints() -> None:
     assert middle == pytest.approx((quarter + other) / 2.0, abs=1e-12)
 
 
+@pytest.mark.parametrize("short", [{"most_turn_mm_per_m": 0.1}, {"least_turn_mm_per_m": -0.1}])
+def test_same_rolls_stay_outside_between_breakpoints(short: dict[str, float]) -> None:
+    """A roll of short travel gets stuck a half width beyond where its travel takes it, on either side."""
+    line = [stand("R1", 0.35, **short)]
+    places = breakpoints(line)
+    low, high = places[:-1], places[1:]
+    early, late = (curve(line, low + share * (high - low)) for share in (0.01, 0.99))
+    assert early.stuck.tolist() == late.stuck.tolist()
+    assert early.outside.tolist() == late.outside.tolist()
+    beyond = curve(line, np.array([places[0] - 0.1, places[-1] + 0.1]))
+    assert sorted(beyond.stuck.tolist()) == [0, 1]
+
+
 TURNS = st.sampled_from([0.0, 0.05, 0.2, np.inf])
 ROLLS = st.builds(
     lambda error, half, bearings, least, most: Stand("R", error, half, bearings, -least, most),
