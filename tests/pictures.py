@@ -14,7 +14,7 @@ from certgen import resources
 
 FOLDER = Path(__file__).parent.parent / "docs" / "images"
 # picture -> sample, page
-PICTURES = {"certificate_page_1": ("winder_inch", 1), "certificate_page_2": ("winder_inch", 2)}
+PICTURES = {"certificate_page_2": ("winder_inch", 2)}
 _DOTS_PER_INCH = 90
 _COLOURS = 24
 

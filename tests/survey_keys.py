@@ -131,22 +131,28 @@ def groups() -> list[tuple[tuple[str, ...], Places]]:
     return [(tuple(name for name, _ in names), places) for names, places in found.items()]
 
 
+def own_names(names: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the names of a group without those of an uncertainty that it also states."""
+    states_one = set(_UNCERTAINTY) < set(names)
+    return tuple(name for name in names if not (states_one and name in _UNCERTAINTY))
+
+
 def page() -> str:
     """Return the page."""
     found, lines = surveys(), [_HEAD]
     for names, places in groups():
         paths = [path for path, _ in places]
         lines += [f"## {_title(names, paths)}", "", "| key | what it says | example |", "|---|---|---|"]
-        with_uncertainty = names != _UNCERTAINTY and set(_UNCERTAINTY) <= set(names)
+        own = own_names(names)
         for key, told in places[0][1]:
-            if with_uncertainty and key.name in _UNCERTAINTY:
+            if key.name not in own:
                 continue
             sample = _first(paths, key.name, found)
             shown = "" if sample is None or len(sample) > _LONGEST else f"`{key.name}: {sample}`"
             more = f"; {told}" if told and "may be left out" not in key.about else ""
             about = f"{key.about}{choices(key.shape)}{more}"
             lines.append(f"| `{key.name}` | {about} | {shown} |".replace(" |  |", " | |"))
-        if with_uncertainty:
+        if len(own) < len(names):
             lines.append(
                 "| " + ", ".join(f"`{name}`" for name in _UNCERTAINTY) + " | as in any uncertainty | |"
             )
@@ -172,9 +178,8 @@ def without_example() -> list[str]:
     return [
         f"{places[0][0]}.{name}"
         for names, places in groups()
-        for name in names
-        if not (name in _UNCERTAINTY and set(_UNCERTAINTY) < set(names))
-        and _first([path for path, _ in places], name, found) is None
+        for name in own_names(names)
+        if _first([path for path, _ in places], name, found) is None
     ]
 
 

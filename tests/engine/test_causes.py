@@ -117,11 +117,16 @@ def seen(name: str, shift: float) -> Setup:
     return setup(name, {"M1": 0.0, "M2": shift, "M3": 0.0}, read("R1", 0.0, 0.0), read("R2", 0.0, 0.0))
 
 
+def shifted(shifts: tuple[float, ...]) -> Survey:
+    """Return four such setups with these shifts."""
+    setups = tuple(seen(name, shift) for name, shift in zip("ABCD", shifts, strict=True))
+    return survey((roll("R1"), roll("R2")), setups, MONUMENTS)
+
+
 @pytest.mark.parametrize(("shifts", "moved"), [((0.0, 0.0, 0.3, 0.3), True), ((0.0, 0.0, 0.3, 0.0), False)])
 def test_disturbed_monument_is_told_from_a_wrong_reading(shifts: tuple[float, ...], moved: bool) -> None:
     """A shift that lasts is a disturbed monument; one reading that is off is not."""
-    setups = tuple(seen(name, shift) for name, shift in zip("ABCD", shifts, strict=True))
-    solved = solve_survey(survey((roll("R1"), roll("R2")), setups, MONUMENTS)).parallel.quality
+    solved = solve_survey(shifted(shifts)).parallel.quality
     assert (solved.suspects[0].label.monument, solved.suspects[0].label.setup) == ("M2", "C")
     assert (solved.causes[0] == "monument") is moved
 
@@ -131,9 +136,7 @@ def test_first_edition_asks_for_two_readings_on_either_side_of_a_move(
     shifts: tuple[float, ...], moved: bool
 ) -> None:
     """With one reading before it, a monument that moved cannot be told from that reading being wrong."""
-    setups = tuple(seen(name, shift) for name, shift in zip("ABCD", shifts, strict=True))
-    taken = replace(survey((roll("R1"), roll("R2")), setups, MONUMENTS), edition=FIRST)
-    quality = solve_survey(taken).parallel.quality
+    quality = solve_survey(replace(shifted(shifts), edition=FIRST)).parallel.quality
     assert quality.suspects[0].label.monument == "M2"
     assert (quality.causes[0] == "monument") is moved
 

@@ -1,11 +1,13 @@
 """The cheapest direction: by hand, against a fine grid with a cost of its own, and for any rolls at all."""
 
+from collections.abc import Iterator
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.reference_study.study import Stand, best_direction, breakpoints, cost, curve
+from certgen.reference_study.study import Curve, Stand, best_direction, breakpoints, cost, curve
 from tests.simulate.records import EXAMPLES
 
 
@@ -133,14 +135,17 @@ def test_curve_is_the_cost_at_every_direction() -> None:
     assert found.total_move_mm == pytest.approx([each[2] for each in singles], abs=1e-12)
 
 
+def along_stretches(line: list[Stand], *shares: float) -> Iterator[Curve]:
+    """Yield the cost at each of these shares of the way from every breakpoint to the next."""
+    places = breakpoints(line)
+    for share in shares:
+        yield curve(line, places[:-1] + share * np.diff(places))
+
+
 def test_total_move_is_straight_between_breakpoints() -> None:
     """The middle of every stretch lies on the line between two points of it."""
     line = [stand("R1", -0.1), fixed("R2", 0.2), stand("R3", 0.35, most_turn_mm_per_m=0.1)]
-    places = breakpoints(line)
-    low, high = places[:-1], places[1:]
-    quarter, middle, other = (
-        curve(line, low + share * (high - low)).total_move_mm for share in (0.25, 0.5, 0.75)
-    )
+    quarter, middle, other = (each.total_move_mm for each in along_stretches(line, 0.25, 0.5, 0.75))
     assert middle == pytest.approx((quarter + other) / 2.0, abs=1e-12)
 
 
@@ -148,12 +153,11 @@ def test_total_move_is_straight_between_breakpoints() -> None:
 def test_same_rolls_stay_outside_between_breakpoints(short: dict[str, float]) -> None:
     """A roll of short travel gets stuck a half width beyond where its travel takes it, on either side."""
     line = [stand("R1", 0.35, **short)]
-    places = breakpoints(line)
-    low, high = places[:-1], places[1:]
-    early, late = (curve(line, low + share * (high - low)) for share in (0.01, 0.99))
+    early, late = along_stretches(line, 0.01, 0.99)
     assert early.stuck.tolist() == late.stuck.tolist()
     assert early.outside.tolist() == late.outside.tolist()
-    beyond = curve(line, np.array([places[0] - 0.1, places[-1] + 0.1]))
+    first, *_, last = breakpoints(line)
+    beyond = curve(line, np.array([first - 0.1, last + 0.1]))
     assert sorted(beyond.stuck.tolist()) == [0, 1]
 
 
