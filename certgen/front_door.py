@@ -51,7 +51,7 @@ def issue(
     language: str | None = None,
     paper: Paper | None = None,
     templates: Path | None = None,
-    with_checklist: bool = False,
+    annexes: str = "all",
 ) -> Path:
     """Write the certificate of a survey file as PDF, by default beside it, and return its path.
 
@@ -68,7 +68,7 @@ def issue(
         output=None if output is None else Path(output),
         replace=replace,
         paper=paper,
-        with_checklist=with_checklist,
+        annexes=annexes,
         language=language,
         templates=templates,
     )
@@ -97,24 +97,25 @@ class Solved:
         language: str | None = None,
         paper: Paper | None = None,
         templates: Path | None = None,
-        with_checklist: bool = False,
+        annexes: str = "all",
     ) -> bytes:
         """Return the certificate as PDF, the same bytes as `certgen issue` writes; nothing is written."""
         from certgen.cli.house import house_of
+        from certgen.document.compose import annex_letters
         from certgen.pdf.pdf_document import certificate
 
         house = house_of(self.path, templates)
         sheet = house.paper_for(self.assessment.survey, paper)
-        return certificate(self.assessment, house.wording(language), sheet, with_checklist=with_checklist).pdf
+        return certificate(self.assessment, house.wording(language), sheet, annexes=annex_letters(annexes)).pdf
 
     def html(
-        self, *, language: str | None = None, templates: Path | None = None, with_checklist: bool = False
+        self, *, language: str | None = None, templates: Path | None = None, annexes: str = "all"
     ) -> str:
         """Return the certificate as one page for a browser, which loads nothing from elsewhere."""
         from certgen.cli.house import house_of
-        from certgen.document.compose import compose
+        from certgen.document.compose import annex_letters, compose
         from certgen.web.html_page import certificate_html
 
         wording = house_of(self.path, templates).wording(language)
-        content = compose(self.assessment, wording, with_checklist=with_checklist)
+        content = compose(self.assessment, wording, annexes=annex_letters(annexes))
         return certificate_html(self.assessment, content, wording)

@@ -30,7 +30,9 @@ Examples:
 @click.option("-o", "--output", type=_FILE, help="The PDF to write; by default beside FILE.")
 @click.option("--replace", is_flag=True, help="Replace outputs that exist.")
 @page_options
-@click.option("--with-checklist", is_flag=True, help="Add a page on the clauses of ISO/IEC 17025.")
+@click.option("--annexes", default="all", show_default=True, help="Print these: none, all, or letters: A,C,E.")
+@click.option("--with-checklist", is_flag=True, hidden=True)
+@click.option("--draft", is_flag=True, help="Mark every page as a draft; a draft is not signed or registered.")
 @click.option("--html", type=_FILE, help="Also write one page for a browser.")
 @click.option("--csv", type=_FILE, help="Also write every table as CSV into this folder.")
 @click.option("--xlsx", type=_FILE, help="Also write all tables as a workbook.")
@@ -46,6 +48,10 @@ def command(file: Path, **asked: Any) -> None:
     revision stand there for another one, it is not issued. Where nobody can be asked, the passphrase of a key
     is read from the environment variable CERTGEN_PASSPHRASE.
     """
+    if asked.pop("with_checklist") and asked["annexes"] != "all":
+        asked["annexes"] = "H" if asked["annexes"] == "none" else f"{asked['annexes']},H"
+    if asked["draft"] and (asked["sign"] or asked["where"] or asked["record"]):
+        raise WrongUsage("A draft is neither signed nor registered: leave --draft out to issue it.")
     if asked["timestamp"] and not asked["sign"]:
         raise WrongUsage("--timestamp goes with --sign: only a signature is stamped.")
     assessment, findings = load_assessed(str(file))

@@ -22,7 +22,8 @@ class Asked:
     output: Path | None = None
     replace: bool = False
     paper: Paper | None = None
-    with_checklist: bool = False
+    annexes: str = "all"
+    draft: bool = False
     language: str | None = None
     templates: Path | None = None
     html: Path | None = None
@@ -70,7 +71,6 @@ def _files(
     assessment: Assessment, wording: Wording, paper: Paper, asked: Asked
 ) -> Iterator[tuple[Path, bytes]]:
     """Every file and its bytes; what is not asked for is not loaded."""
-    checklist = asked.with_checklist
     yield asked.pdf, _pdf(assessment, wording, paper, asked)
     if asked.letter is not None:
         from certgen.document.compose import letter_text
@@ -78,9 +78,9 @@ def _files(
         yield asked.letter, letter_text(assessment, wording).encode()
     if asked.html is None and asked.csv is None and asked.xlsx is None:
         return
-    from certgen.document.compose import compose
+    from certgen.document.compose import annex_letters, compose
 
-    content = compose(assessment, wording, with_checklist=checklist)
+    content = compose(assessment, wording, annexes=annex_letters(asked.annexes), draft=asked.draft)
     if asked.html is not None:
         from certgen.web.html_page import certificate_html
 
@@ -97,9 +97,11 @@ def _files(
 
 def _pdf(assessment: Assessment, wording: Wording, paper: Paper, asked: Asked) -> bytes:
     """The certificate, signed where that was asked for."""
+    from certgen.document.compose import annex_letters
     from certgen.pdf.pdf_document import certificate
 
-    printed = certificate(assessment, wording, paper, with_checklist=asked.with_checklist)
+    letters = annex_letters(asked.annexes)
+    printed = certificate(assessment, wording, paper, annexes=letters, draft=asked.draft)
     if asked.sign is None:
         return printed.pdf
     from certgen.cli.signing import signing_with

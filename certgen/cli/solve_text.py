@@ -8,15 +8,15 @@ from certgen.assessment.assessment import AspectName, Assessment
 from certgen.assessment.budgets import Compared, Propagation, RollBudget, roll_budgets
 from certgen.cli.io.text_table import text_table
 from certgen.document import (
-    first_page,
     moves_section,
     network_quality,
     result_tables,
     uncertainty_section,
     web_margin,
 )
-from certgen.document.content import Column, Notice, Table, Verdicts
-from certgen.document.doubt_words import marked
+from certgen.document.content import Column, Table
+from certgen.document.doubt_words import doubt_notice, marked
+from certgen.document.first_page import verdict_boxes
 from certgen.results.survey_results import Json, survey_results
 from certgen.wording.values import Numbers, numbers_for
 from certgen.wording.wording import Wording
@@ -45,7 +45,9 @@ def summary_text(assessment: Assessment, wording: Wording) -> str:
 def _tables(assessment: Assessment, name: AspectName, wording: Wording) -> list[Table]:
     numbers = numbers_for(assessment.survey, wording.digits)
     adjacent = result_tables.adjacent_table(assessment, name, numbers, wording)
-    results = result_tables.result_table(assessment.rolls, name, numbers, wording, marked(assessment, name))
+    results = result_tables.result_table(
+        assessment.rolls, name, numbers, wording, marked(assessment, name), assessment.survey, assessment.surveyed
+    )
     return [results] if adjacent is None else [results, adjacent]
 
 
@@ -53,10 +55,9 @@ def _opening(assessment: Assessment, wording: Wording) -> list[str]:
     """The verdicts, and under them what the proof puts in doubt."""
     survey = assessment.survey
     head = wording.word("number", number=survey.certificate.number, revision=survey.certificate.revision)
-    blocks = first_page.verdict_section(assessment, wording).blocks
-    boxes = [box for block in blocks if isinstance(block, Verdicts) for box in block.boxes]
-    notices = [block for block in blocks if isinstance(block, Notice)]
-    titled = [(box.title, f"{box.verdict} ({box.detail})") for box in boxes]
+    notice, boxes = doubt_notice(assessment, wording), verdict_boxes(assessment, wording)
+    notices = [notice] if notice is not None else []
+    titled = [(box.title, f"{box.verdict} ({box.sentence})") for box in boxes]
     lines = [(head, survey.line.name), *titled]
     verdicts = "\n".join(wording.word("titled", title=title, text=text) for title, text in lines)
     conform = "\n".join(

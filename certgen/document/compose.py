@@ -1,89 +1,156 @@
 """The content of a certificate, every section in reading order, and the letter that hands it over."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
 from html import unescape
 from textwrap import fill
 
 from certgen.assessment.assessment import ASPECTS, Assessment
 from certgen.assessment.rules import FAILING, SEVERITY
 from certgen.document import (
+    figure_tables,
     first_page,
     moves_section,
     network_quality,
+    readings_annex,
     result_tables,
     statements,
+    survey_facts,
     uncertainty_section,
     web_margin,
 )
+from certgen.errors import WrongUsage
 from certgen.document.content import Block, Content, Figure, Paragraphs, Section
 from certgen.document.doubt_words import marked
-from certgen.document.first_page import dates_of_work
-from certgen.document.statements import checklist_section
+from certgen.document.first_page import FULL, Fit
+from certgen.document.survey_facts import dates_of_work
 from certgen.moves.plan import plan_of
 from certgen.wording.values import Numbers, joined, numbers_for
 from certgen.wording.wording import Wording, unhyphenated
 
+ANNEXES = "ABCDEFGH"
 _WIDTH = 76
 
 
-def compose(assessment: Assessment, wording: Wording, *, with_checklist: bool = False) -> Content:
-    """Return everything the certificate says, in order, as records; the list of clauses if asked for."""
-    survey, numbers = assessment.survey, numbers_for(assessment.survey, wording.digits)
-    head = survey.certificate
+def compose(
+    assessment: Assessment,
+    wording: Wording,
+    *,
+    annexes: Collection[str] = ANNEXES,
+    fit: Fit = FULL,
+    draft: bool = False,
+) -> Content:
+    """Return everything the certificate says, in order, as records.
+
+    `annexes` are the letters of those that are wanted, `fit` what gives way on page one where it is full.
+    """
+    survey, head = assessment.survey, assessment.survey.certificate
+    title = "title" if len(assessment.surveyed) > 1 else "title_one_round"
+    every = [_titled(section, wording) for section in _annexes(assessment, wording)]
+    wanted = [section for section in every if section.annex in annexes]
+    absent = [section for section in every if section.annex not in annexes]
+    said = _absent(absent, wording)
     return Content(
-        title=wording.word("title"),
+        title=wording.word(title),
         identification=wording.word("number", number=head.number, revision=head.revision),
         contractor=survey.contractor.name,
         author=survey.contractor.name,
         language=wording.language,
         sections=(
-            first_page.verdict_section(assessment, wording),
-            first_page.parties_section(assessment, wording),
-            _rolls_section(assessment, numbers, wording),
-            Section(wording.word("section_diagram"), (Figure("line"),)),
-            _results_section(assessment, numbers, wording),
-            Section(wording.word("section_plot"), (Figure("plot"),)),
-            moves_section.moves_section(assessment, numbers, wording),
-            _figures_section(assessment, numbers, wording),
-            *web_margin.web_sections(assessment, numbers, wording),
-            network_quality.network_section(assessment, numbers, wording),
-            uncertainty_section.decision_section(assessment, numbers, wording),
-            statements.instruments_section(survey, wording),
-            statements.method_section(assessment, wording),
-            statements.notes_section(survey, wording),
-            *([checklist_section(survey, wording)] if with_checklist else []),
-            statements.safety_section(wording),
-            statements.signatures_section(survey, wording),
+            first_page.summary_section(assessment, wording, fit, said),
+            *_body(assessment, wording),
+            *wanted,
         ),
         end=wording.word("end", number=head.number, revision=head.revision),
         letterhead=wording.look.letterhead,
+        draft=wording.word("draft") if draft else "",
     )
 
 
-def _rolls_section(assessment: Assessment, numbers: Numbers, wording: Wording) -> Section:
-    tolerances = first_page.tolerance_facts(assessment.survey, wording)
-    rolls = first_page.roll_table(assessment.survey, numbers, wording)
-    return Section(wording.word("section_rolls"), (tolerances, rolls))
+def annex_letters(text: str) -> str:
+    """Return the letters that are asked for: "none", "all" or letters with commas; WrongUsage otherwise."""
+    if text.strip().lower() in {"none", "all"}:
+        return ANNEXES if text.strip().lower() == "all" else ""
+    letters = [part.strip().upper() for part in text.split(",") if part.strip()]
+    wrong = [letter for letter in letters if letter not in ANNEXES or len(letter) != 1]
+    if wrong or not letters:
+        known = ", ".join(ANNEXES)
+        raise WrongUsage(f"There is no annex {', '.join(wrong)}; write none, all, or some of {known}.")
+    return "".join(sorted(set(letters)))
+
+
+def _titled(section: Section, wording: Wording) -> Section:
+    """An annex under its letter, beginning with what it is for."""
+    head = wording.word("annex_title", letter=section.annex, title=section.title)
+    about = () if section.annex in "BE" else (Paragraphs((wording.word(f"about {section.annex}"),)),)
+    return replace(section, annex_title=head, blocks=(*about, *section.blocks))
+
+
+def _absent(sections: Sequence[Section], wording: Wording) -> str:
+    """The annexes that are not printed; what they show is inside the file all the same."""
+    titles = joined(f"{section.annex} ({section.title})" for section in sections)
+    return wording.word("annexes_absent", list=titles) if titles else ""
+
+
+def _body(assessment: Assessment, wording: Wording) -> Iterator[Section]:
+    """Three or four pages: the line drawn, results, moves, how it was measured, safety."""
+    survey, numbers = assessment.survey, numbers_for(assessment.survey, wording.digits)
+    yield Section(wording.word("section_diagram"), (Figure("line"),))
+    yield _results_section(assessment, numbers, wording)
+    yield moves_section.moves_section(assessment, numbers, wording)
+    yield statements.instruments_section(survey, wording)
+    yield statements.method_section(assessment, wording)
+    yield statements.notes_section(survey, wording)
+    yield statements.safety_section(wording)
 
 
 def _results_section(assessment: Assessment, numbers: Numbers, wording: Wording) -> Section:
-    blocks: list[Block] = []
-    for name, _ in network_quality.surveyed(assessment):
-        doubtful = marked(assessment, name)
-        blocks.append(result_tables.result_table(assessment.rolls, name, numbers, wording, doubtful))
-    for name, _ in network_quality.surveyed(assessment):
-        adjacent = result_tables.adjacent_table(assessment, name, numbers, wording)
-        blocks += [adjacent] if adjacent is not None else []
-    return Section(wording.word("section_results"), tuple(blocks))
+    tables = (
+        result_tables.result_table(
+            assessment.rolls,
+            name,
+            numbers,
+            wording,
+            marked(assessment, name),
+            assessment.survey,
+            assessment.surveyed,
+        )
+        for name, _ in network_quality.surveyed(assessment)
+    )
+    return Section(wording.word("section_results"), tuple(tables))
+
+
+def _annexes(assessment: Assessment, wording: Wording) -> Iterator[Section]:
+    """The annexes under their letters; one that has nothing to show is not there."""
+    survey, numbers = assessment.survey, numbers_for(assessment.survey, wording.digits)
+    adjacent = [
+        table
+        for name in ASPECTS
+        if (table := result_tables.adjacent_table(assessment, name, numbers, wording)) is not None
+    ]
+    if adjacent:
+        yield Section(wording.word("section_adjacent"), tuple(adjacent), "A")
+    yield _figures_section(assessment, numbers, wording)
+    yield replace(network_quality.network_section(assessment, numbers, wording), annex="C")
+    yield replace(uncertainty_section.decision_section(assessment, numbers, wording), annex="D")
+    readings = tuple(readings_annex.readings_blocks(assessment, wording))
+    yield Section(wording.word("section_readings"), readings, "E")
+    tolerances, rolls = survey_facts.tolerance_facts(survey, wording), survey_facts.roll_table(
+        survey, numbers, wording
+    )
+    web = [block for section in web_margin.web_sections(assessment, numbers, wording) for block in section.blocks]
+    yield Section(wording.word("section_rolls"), (tolerances, rolls, *web), "F")
+    yield replace(statements.checklist_section(survey, wording), annex="H")
 
 
 def _figures_section(assessment: Assessment, numbers: Numbers, wording: Wording) -> Section:
     blocks: list[Block] = [Paragraphs((wording.word("figures_intro", slope=numbers.slope_signs()),))]
     for name, _ in network_quality.surveyed(assessment):
-        blocks.append(result_tables.figures_table(assessment, name, numbers, wording))
-        adjacent = result_tables.adjacent_figures(assessment, name, numbers, wording)
+        blocks.append(figure_tables.figures_table(assessment, name, numbers, wording))
+        adjacent = figure_tables.adjacent_figures(assessment, name, numbers, wording)
         blocks += [adjacent] if adjacent is not None else []
-    return Section(wording.word("section_figures"), tuple(blocks))
+    blocks.append(Figure("plot"))
+    return Section(wording.word("section_figures"), tuple(blocks), "B")
 
 
 def letter_text(assessment: Assessment, wording: Wording) -> str:

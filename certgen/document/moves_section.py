@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
 from certgen.document.content import Block, Column, Paragraphs, Section, Table
-from certgen.document.first_page import missing_names
+from certgen.document.line_status import missing_names
 from certgen.moves.after_moves import AdjustmentCheck, adjustment_checks
 from certgen.moves.plan import AspectPlan, RollPlan, Stop, plan_of
 from certgen.moves.steps import Step, other

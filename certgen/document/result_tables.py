@@ -1,6 +1,7 @@
-"""The tables of results: as found, as left and change, for level, parallel and adjacent rolls."""
+"""The tables of results: errors as found and as left against the limit, of rolls and of neighbours."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from certgen.assessment.assessment import (
     AdjacentResult,
@@ -11,16 +12,111 @@ from certgen.assessment.assessment import (
     RollAspect,
     RollResult,
 )
-from certgen.assessment.doubt import AspectDoubts
-from certgen.assessment.rules import SETTLED, Verdict
+from certgen.assessment.rules import SETTLED
 from certgen.document.content import Column, Table
 from certgen.document.doubt_words import Marks
-from certgen.survey.survey import ROUNDS, Round
+from certgen.survey.survey import ROUNDS, Limit, Roll, Round, Survey
+from certgen.wording.columns import ColumnFigures, Form, column_figures, form_of
 from certgen.wording.rounding import NOTHING
-from certgen.wording.values import Numbers, StateCells
+from certgen.wording.values import Numbers, joined, stated
 from certgen.wording.wording import Wording
 
-_LAST, _LAST_WITH_TARGET = ("change", "limit"), ("change", "target", "limit")
+ZERO = "0"  # the error of the reference, which is zero by definition
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """A row: who it is of, its states and verdicts in words by round, its change or why there is none."""
+
+    key: str
+    name: str
+    states: Mapping[Round, Measured | None]
+    verdicts: Mapping[Round, str]
+    change: Change | str | None = None
+
+    @property
+    def last(self) -> Measured | None:
+        """The last state that was measured."""
+        return self.states.get("as_left") or self.states.get("as_found")
+
+
+@dataclass(frozen=True, slots=True)
+class _Layout:
+    """What the columns show: the figure with its U in each unit, the other form of it, change, limit."""
+
+    rounds: Sequence[Round]
+    first: tuple[ColumnFigures, ...]
+    other: tuple[ColumnFigures, ...]
+    change: bool
+    limits: bool
+    named: bool
+    keys: Mapping[str, str]
+    wording: Wording
+
+    def columns(self) -> tuple[Column, ...]:
+        """Return the columns, those of a round under its name."""
+        word = self.wording.word
+        found = [Column(word("roll"), "left", share=0.75)]
+        found += [Column(word("name"), "left", share=1.9)] if self.named else []
+        for which in self.rounds:
+            group = word(which)
+            for figures in self.first:
+                found.append(_figure_column(word(self.keys["first"]), figures, group))
+                found.append(_figure_column(word("expanded"), figures, group, share=0.8))
+            found += [_figure_column(word(self.keys["other"]), one, group) for one in self.other]
+            found.append(Column(word("verdict"), "left", group, 1.3))
+        found += [_figure_column(word("change"), one, share=1.15) for one in self.first if self.change]
+        found += [_figure_column(f"{word('limit')} ±", one, share=0.85) for one in self.first if self.limits]
+        return tuple(found)
+
+    def cells(self, row: _Row) -> tuple[str, ...]:
+        """Return the cells of a row."""
+        found = [row.key, *([row.name] if self.named else [])]
+        for which in self.rounds:
+            state = row.states.get(which)
+            for figures in self.first:
+                found += _error_and_u(figures, row.key, state)
+            found += [_error_and_u(figures, row.key, state)[0] for figures in self.other]
+            found.append(row.verdicts[which])
+        for index, figures in enumerate(self.first if self.change else ()):
+            said = row.change if index == 0 else ""
+            found.append(
+                said if isinstance(row.change, str) and said is not None else _change(figures, row)
+            )
+        found += [_limit(figures, row) for figures in self.first if self.limits]
+        return tuple(str(one) for one in found)
+
+    def strong(self, index: int, row: _Row) -> list[tuple[int, int]]:
+        """Return the cells of a row that hold what did not pass: figure and verdict."""
+        width, start = 2 * len(self.first) + len(self.other) + 1, 2 if self.named else 1
+        return [
+            (index, start + place * width + column)
+            for place, which in enumerate(self.rounds)
+            if (state := row.states.get(which)) is not None and state.verdict not in SETTLED
+            for column in (*range(0, 2 * len(self.first), 2), width - 1)
+        ]
+
+
+def _figure_column(title: str, figures: ColumnFigures, group: str = "", share: float = 1.0) -> Column:
+    return Column(title, "right", group, share, figures.sign, shows_unit=True)
+
+
+def _error_and_u(figures: ColumnFigures, key: str, state: Measured | None) -> tuple[str, str]:
+    if state is None:
+        return NOTHING, NOTHING
+    if state.verdict == "reference" and not state.U_mm_per_m:
+        return ZERO, ""
+    return figures.error(key, state), figures.expanded(key, state)
+
+
+def _change(figures: ColumnFigures, row: _Row) -> str:
+    return figures.change(row.key, row.change if isinstance(row.change, Change) else None)
+
+
+def _limit(figures: ColumnFigures, row: _Row) -> str:
+    if row.last is None or row.last.verdict == "reference":
+        return NOTHING
+    return figures.limit(row.key, row.last)
 
 
 def result_table(
@@ -29,83 +125,48 @@ def result_table(
     numbers: Numbers,
     wording: Wording,
     doubtful: Marks = frozenset(),
+    survey: Survey | None = None,
+    rounds: Sequence[Round] = ROUNDS,
 ) -> Table:
-    """Return the table of one aspect: slope, over bearings, U and verdict in both rounds, change, limit.
+    """Return the table of one aspect: error, U and verdict in each round, change, limit where they differ.
 
-    `doubtful` are the rolls and rounds whose verdict is marked as in doubt.
+    `doubtful` are the rolls and rounds whose verdict is marked as in doubt. Without the survey, of which only
+    results are left, every figure is a slope.
     """
-    rows = [(roll.id, roll.aspect(name)) for roll in rolls]
-    lasts = (aspect.recorded for _, aspect in rows)
-    targets = any(last is not None and last.target_mm_per_m for last in lasts)
-    signs = {"slope": numbers.slope_signs(), "small": numbers.small_signs()}
-    return Table(
-        caption=wording.word(f"table_{name}"),
-        columns=_result_columns(numbers, wording, _LAST_WITH_TARGET if targets else _LAST),
-        rows=tuple(
-            (roll_id, *_result_cells(aspect, numbers, wording, (targets, _rounds(doubtful, roll_id))))
-            for roll_id, aspect in rows
-        ),
-        note=wording.word("table_note_units", targets=targets, **signs),
-        emphasis=frozenset(
-            index for index, (_, aspect) in enumerate(rows) if aspect.standing_verdict not in SETTLED
-        ),
-    )
-
-
-def _result_columns(numbers: Numbers, wording: Wording, last: tuple[str, ...]) -> tuple[Column, ...]:
-    slope = numbers.slope_signs()
-    found_left = [
-        column for which in ROUNDS for column in _state_columns(numbers, wording, wording.word(which))
+    of = {roll.id: roll for roll in survey.rolls} if survey is not None else {}
+    rows = [
+        _Row(
+            key=roll.id,
+            name=of[roll.id].name if roll.id in of else "",
+            states={which: roll.aspect(name).in_round(which) for which in rounds},
+            verdicts={
+                which: _verdict_text(roll.aspect(name), which, wording)
+                + (f"\n{wording.word('in_doubt')}" if (roll.id, which) in doubtful else "")
+                for which in rounds
+            },
+            change=_change_of(roll.aspect(name), wording),
+        )
+        for roll in rolls
     ]
-    roll = Column(wording.word("roll"), "left", share=0.8)
-    return (roll, *found_left, *(Column(wording.word(key), share=0.95, unit=slope) for key in last))
+    limits = [roll.level_limit if name == "level" else roll.parallel_limit for roll in of.values()]
+    over = {roll.id: of.get(roll.id) for roll in rolls}
+    return _table(wording.word(f"table_{name}"), rows, limits, over, (rounds, numbers, wording))
 
 
-def _state_columns(numbers: Numbers, wording: Wording, group: str) -> list[Column]:
-    slope, small = numbers.slope_signs(), numbers.small_signs()
-    return [
-        Column(wording.word("slope"), group=group, unit=slope),
-        Column(wording.word("over_bearings"), group=group, unit=small),
-        Column(wording.word("expanded"), group=group, share=0.85, unit=slope),
-        Column(wording.word("verdict"), "left", group, 1.3),
-    ]
+def _change_of(aspect: RollAspect, wording: Wording) -> Change | str | None:
+    """The change; that a roll was not measured again, whose value found stands as left."""
+    stood = aspect.as_left is not None and not aspect.adjusted
+    if stood and aspect.verdict("as_left") != "reference" and aspect.as_found is not None:
+        return wording.word("not adjusted")
+    return aspect.change if aspect.verdict("as_left") != "reference" else None
 
 
-def _rounds(doubtful: Marks, roll: str) -> frozenset[Round]:
-    return frozenset(which for which in ROUNDS if (roll, which) in doubtful)
-
-
-def _result_cells(
-    aspect: RollAspect, numbers: Numbers, wording: Wording, how: tuple[bool, frozenset[Round]]
-) -> tuple[str, ...]:
-    """`how` says whether targets are shown, and the rounds in doubt: a word on a line under their verdict."""
-    found, left = numbers.state(aspect.as_found), numbers.state(aspect.as_left)
-    stated = numbers.state(aspect.recorded)
-    targets, doubtful = how
-    marks = {which: f"\n{wording.word('in_doubt')}" if which in doubtful else "" for which in ROUNDS}
-    return (
-        *_state_cells(found, _verdict_cell(aspect, "as_found", wording) + marks["as_found"]),
-        *_state_cells(left, _verdict_cell(aspect, "as_left", wording) + marks["as_left"]),
-        numbers.change(aspect.change)[0],
-        *([stated.target] if targets else []),
-        stated.limit,
-    )
-
-
-def _state_cells(cells: StateCells, verdict: str) -> tuple[str, str, str, str]:
-    return cells.slope, cells.over_bearings, cells.expanded, verdict
-
-
-def _verdict_cell(aspect: RollAspect, which: Round, wording: Wording) -> str:
-    """The verdict in a round, on a second line why there is none or that the roll was not adjusted.
-
-    Where nothing at all was read as left there is nothing to be said of it.
-    """
+def _verdict_text(aspect: RollAspect, which: Round, wording: Wording) -> str:
+    """The verdict in a round, on a second line why there is none; a dash where nothing was read as left."""
     reason, verdict = aspect.reasons.get(which), wording.word(aspect.verdict(which))
-    if reason is not None:
-        return NOTHING if reason == "not read as left" else f"{verdict}\n{wording.word(f'reason {reason}')}"
-    stood = aspect.as_left is not None and not aspect.adjusted and aspect.verdict("as_left") != "reference"
-    return f"{verdict}\n{wording.word('not adjusted')}" if stood and which == "as_left" else verdict
+    if reason == "not read as left":
+        return NOTHING
+    return verdict if reason is None else f"{verdict}\n{wording.word(f'reason {reason}')}"
 
 
 def adjacent_table(
@@ -115,110 +176,76 @@ def adjacent_table(
     pairs = [pair for pair in assessment.adjacent if name in pair.judged]
     if not pairs:
         return None
-    return Table(
-        caption=wording.word(f"table_adjacent_{name}"),
-        columns=_result_columns(numbers, wording, ("limit",)),
-        rows=tuple(_adjacent_cells(pair, assessment.doubts[name], numbers, wording) for pair in pairs),
-        note=wording.word("table_note_adjacent", slope=numbers.slope_signs()),
-        emphasis=frozenset(
-            i for i, pair in enumerate(pairs) if _verdict(pair, name, assessment.last_round) not in SETTLED
-        ),
-    )
-
-
-def _verdict(pair: AdjacentResult, name: AspectName, which: Round) -> Verdict:
-    state = pair.aspect(name).get(which)
-    return "not measured" if state is None else state.verdict
-
-
-def _adjacent_cells(
-    pair: AdjacentResult, doubts: AspectDoubts, numbers: Numbers, wording: Wording
-) -> tuple[str, ...]:
-    name = doubts.name
-    states = {which: numbers.state(pair.aspect(name).get(which)) for which in ROUNDS}
-    cells = [
-        cell
-        for which in ROUNDS
-        for cell in _state_cells(states[which], _pair_verdict(pair, doubts, which, wording))
+    rolls = {roll.id: roll for roll in assessment.survey.rolls}
+    rows = [
+        _Row(
+            key=_pair(pair),
+            name="",
+            states={which: pair.aspect(name).get(which) for which in ROUNDS},
+            verdicts={which: _pair_verdict(assessment, pair, name, which, wording) for which in ROUNDS},
+        )
+        for pair in pairs
     ]
-    limits = (states[which].limit for which in ("as_left", "as_found") if which in pair.aspect(name))
-    return (_pair(pair), *cells, next(limits, NOTHING))
+    limits = [rolls[pair.to].adjacent_limit for pair in pairs]
+    over: dict[str, Roll | None] = {_pair(pair): rolls[pair.to] for pair in pairs}
+    caption = wording.word(f"table_adjacent_{name}")
+    return _table(caption, rows, limits, over, (assessment.surveyed, numbers, wording))
 
 
-def _pair_verdict(pair: AdjacentResult, doubts: AspectDoubts, which: Round, wording: Wording) -> str:
+def _pair_verdict(
+    assessment: Assessment, pair: AdjacentResult, name: AspectName, which: Round, wording: Wording
+) -> str:
     """The verdict on a difference; one in doubt says so on a second line."""
-    if pair.reasons.get((doubts.name, which)) == "not read as left":
+    if pair.reasons.get((name, which)) == "not read as left":
         return NOTHING
-    verdict = wording.word(_verdict(pair, doubts.name, which))
-    return f"{verdict}\n{wording.word('in_doubt')}" if doubts.casts_on_pair(pair, which) else verdict
-
-
-def figures_table(assessment: Assessment, name: AspectName, numbers: Numbers, wording: Wording) -> Table:
-    """Return the figures behind the verdicts on rolls: target, error, u, conformance, u and U of change."""
-    change = wording.word("change")
-    last = (
-        Column(wording.word("standard"), group=change, share=0.9, unit=numbers.slope_signs()),
-        Column(wording.word("expanded"), group=change, share=0.9, unit=numbers.slope_signs()),
-        Column(wording.word("significant"), "left", change, 1.25),
-    )
-    rows = [(roll.id, roll.aspect(name)) for roll in assessment.rolls]
-    return Table(
-        caption=wording.word("table_figures", aspect=wording.word(name)),
-        columns=(*_figure_columns(numbers, wording), *last),
-        rows=tuple(
-            (
-                roll_id,
-                *_figure_cells({w: aspect.in_round(w) for w in ROUNDS}, numbers),
-                *numbers.change(aspect.change)[1:],
-                _significant(aspect.change, wording),
-            )
-            for roll_id, aspect in rows
-        ),
-    )
-
-
-def _significant(change: Change | None, wording: Wording) -> str:
-    """Whether the change is larger than its U; a dash where there is none."""
-    if change is None:
-        return NOTHING
-    return wording.word("is_significant" if change.significant else "is_not_significant")
-
-
-def adjacent_figures(
-    assessment: Assessment, name: AspectName, numbers: Numbers, wording: Wording
-) -> Table | None:
-    """Return the figures behind the verdicts on adjacent rolls; None where there are none."""
-    pairs = [pair for pair in assessment.adjacent if name in pair.judged]
-    if not pairs:
-        return None
-    return Table(
-        caption=wording.word("table_figures", aspect=wording.word(f"table_adjacent_{name}")),
-        columns=_figure_columns(numbers, wording),
-        rows=tuple((_pair(pair), *_figure_cells(pair.aspect(name), numbers)) for pair in pairs),
-    )
-
-
-def _figure_columns(numbers: Numbers, wording: Wording) -> tuple[Column, ...]:
-    keys = (("target", 1.0), ("error", 1.0), ("standard", 0.9), ("probability", 1.4))
-    units = dict.fromkeys(("target", "error", "standard"), numbers.slope_signs())
-    per_round = [
-        Column(wording.word(key), group=wording.word(which), share=share, unit=units.get(key, ""))
-        for which in ROUNDS
-        for key, share in keys
-    ]
-    return (Column(wording.word("roll"), "left", share=0.8), *per_round)
-
-
-def _figure_cells(states: Mapping[Round, Measured | None], numbers: Numbers) -> tuple[str, ...]:
-    cells: list[str] = []
-    for which in ROUNDS:
-        state = states.get(which)
-        text = numbers.state(state)
-        judged = state is not None and state.verdict != "reference"
-        share = numbers.digits.percent(state.conformance_probability) if state and judged else None
-        cells += [text.target, text.error, text.standard, NOTHING if share is None else f"{share} %"]
-    return tuple(cells)
+    state = pair.aspect(name).get(which)
+    verdict = wording.word("not measured" if state is None else state.verdict)
+    doubtful = assessment.doubts[name].casts_on_pair(pair, which)
+    return f"{verdict}\n{wording.word('in_doubt')}" if doubtful else verdict
 
 
 def _pair(pair: AdjacentResult) -> str:
     return f"{pair.from_} {NOTHING} {pair.to}"
+
+
+def _table(
+    caption: str,
+    rows: list[_Row],
+    limits: Sequence[Limit | None],
+    over: Mapping[str, Roll | None],
+    means: tuple[Sequence[Round], Numbers, Wording],
+) -> Table:
+    """The order's form of the figure stands first; with both unit systems there is no room for another."""
+    rounds, numbers, wording = means
+    stated_limits = list(dict.fromkeys(limit.stated for limit in limits if limit is not None))
+    form = form_of(limits) if all(over.values()) else "slope"
+    states = [(row.key, state) for row in rows for state in row.states.values() if state is not None]
+    first = column_figures(numbers, form, over, states)
+    second: Form = "bearings" if form == "slope" else "slope"
+    both = len(numbers.units) > 1 or not all(over.values())
+    layout = _Layout(
+        rounds=rounds,
+        first=first,
+        other=() if both else column_figures(numbers, second, over, states),
+        change=any(row.change is not None for row in rows) and "as_left" in rounds,
+        limits=len(stated_limits) != 1,
+        named=not both and any(row.name for row in rows),
+        keys={"first": _TITLES[form], "other": _TITLES[second]},
+        wording=wording,
+    )
+    target = any(state.target_mm_per_m for _, state in states)
+    notes = [wording.word("results_note", target=target, two=bool(layout.other))]
+    close = dict.fromkeys(key for key, state in states if first[0].contradicts(key, state))
+    notes += [wording.word("results_places", list=joined(close))] if close else []
+    one = wording.word("results_limit", limit=stated(stated_limits[0], wording)) if not layout.limits else ""
+    return Table(
+        caption=caption,
+        columns=layout.columns(),
+        rows=tuple(layout.cells(row) for row in rows),
+        note=" ".join(notes),
+        strong=frozenset(cell for index, row in enumerate(rows) for cell in layout.strong(index, row)),
+        aside=one,
+    )
+
+
+_TITLES: Mapping[Form, str] = {"slope": "error_slope", "bearings": "error_bearings", "face": "error_face"}

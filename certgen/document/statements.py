@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from certgen.assessment.assessment import Assessment
-from certgen.document.content import Block, Column, Facts, Paragraphs, Section, Signatures, Table
+from certgen.document.content import Block, Column, Facts, Paragraphs, Section, Table
 from certgen.network.level import zero_was_found
 from certgen.survey.survey import ROUNDS, Growth, Survey
 from certgen.survey.unread import reference_was_moved
@@ -95,19 +95,6 @@ def safety_section(wording: Wording) -> Section:
     return Section(wording.word("section_safety"), (Paragraphs(wording.paragraphs("safety")),))
 
 
-def signatures_section(survey: Survey, wording: Wording) -> Section:
-    """Return the places to sign, the validity statements and the digest of the survey file."""
-    places = (
-        (wording.word("surveyed_by"), survey.contractor.surveyed_by),
-        (wording.word("approved_by"), survey.contractor.approved_by),
-    )
-    digest = Facts(((wording.word("survey_digest"), survey.sha256),))
-    closing = Paragraphs(wording.paragraphs("closing"))
-    return Section(
-        wording.word("section_signatures"), (Signatures(places, wording.word("date")), closing, digest)
-    )
-
-
 @dataclass(frozen=True, slots=True)
 class Clause:
     """One clause: its number, the section that meets it (key of its title), how to tell from a survey."""
@@ -178,20 +165,20 @@ def _replaced(survey: Survey) -> Status:
 
 CLAUSES: tuple[Clause, ...] = (
     Clause("7.8.2.1 a)", "title", _always),
-    Clause("7.8.2.1 b)", "section_parties", _always),
-    Clause("7.8.2.1 c)", "section_parties", _always),
+    Clause("7.8.2.1 b)", "section_verdict", _always),
+    Clause("7.8.2.1 c)", "section_verdict", _always),
     Clause("7.8.2.1 d)", "every_page", _always),
-    Clause("7.8.2.1 e)", "section_parties", _always),
+    Clause("7.8.2.1 e)", "section_verdict", _always),
     Clause("7.8.2.1 f)", "section_method", _always),
     Clause("7.8.2.1 g)", "section_rolls", _always),
-    Clause("7.8.2.1 h)", "section_parties", _none),
-    Clause("7.8.2.1 i)", "section_parties", _always),
-    Clause("7.8.2.1 j)", "section_parties", _always),
+    Clause("7.8.2.1 h)", "section_verdict", _none),
+    Clause("7.8.2.1 i)", "section_verdict", _always),
+    Clause("7.8.2.1 j)", "section_verdict", _always),
     Clause("7.8.2.1 k)", "section_method", _none),
-    Clause("7.8.2.1 l)", "section_signatures", _always),
+    Clause("7.8.2.1 l)", "section_verdict", _always),
     Clause("7.8.2.1 m)", "section_results", _always),
     Clause("7.8.2.1 n)", "section_notes", _always),
-    Clause("7.8.2.1 o)", "section_signatures", _always),
+    Clause("7.8.2.1 o)", "section_verdict", _always),
     Clause("7.8.2.1 p)", "section_method", _none),
     Clause("7.8.4.1 a)", "section_results", _always),
     Clause("7.8.4.1 b)", "section_instruments", _conditions_clause),
@@ -201,5 +188,5 @@ CLAUSES: tuple[Clause, ...] = (
     Clause("7.8.4.1 f)", "section_notes", _none),
     Clause("7.8.6.1", "section_decision", _always),
     Clause("7.8.6.2", "section_results", _always),
-    Clause("7.8.8", "section_parties", _replaced),
+    Clause("7.8.8", "section_verdict", _replaced),
 )

@@ -7,7 +7,7 @@ from itertools import groupby
 from markupsafe import Markup
 
 from certgen.assessment.assessment import AspectName, Assessment, Missing
-from certgen.document.first_page import dates_of_work
+from certgen.document.survey_facts import dates_of_work
 from certgen.document.work_sheet_roll import Blank, Means, SheetRoll, sheet_roll
 from certgen.moves.after_moves import Apart, Witness, still_apart, witness
 from certgen.moves.plan import RollPlan, plan_of

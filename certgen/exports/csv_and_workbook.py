@@ -13,7 +13,18 @@ from io import BytesIO, StringIO
 from typing import Any
 from unicodedata import normalize
 
-from certgen.document.content import Column, Content, Facts, Notice, Signatures, Table, Verdicts, whole_words
+from certgen.document.content import (
+    Column,
+    Content,
+    Facts,
+    Notice,
+    Parties,
+    Signatures,
+    Statements,
+    Table,
+    Verdicts,
+    whole_words,
+)
 from certgen.errors import WrongUsage
 from certgen.wording.rounding import MINUS, NOTHING, UNIT_SETS
 from certgen.wording.wording import Wording, unhyphenated
@@ -59,7 +70,8 @@ def _flat(section: str, table: Table) -> FlatTable:
     columns = [
         flat
         for index, column in enumerate(table.columns)
-        for flat in _columns(column, [row[index] for row in table.rows])
+        if column.align != "strip"
+        for flat in _columns(column, [str(row[index]) for row in table.rows])
     ]
     heads = tuple(head for head, _ in columns)
     rows = tuple(zip(*(cells for _, cells in columns), strict=True))
@@ -69,7 +81,7 @@ def _flat(section: str, table: Table) -> FlatTable:
 def _columns(column: Column, cells: Sequence[str]) -> Iterator[tuple[str, list[Cell]]]:
     """The column, or one for each unit system where its cells hold a line for each."""
     lines = [cell.split("\n") for cell in cells]
-    measured = column.align == "decimal" or bool(column.unit)
+    measured = column.align in {"decimal", "right"} or bool(column.unit)
     depth = max(map(len, lines), default=1) if measured else 1
     for index in range(depth):
         texts = [_line(parts, index, depth) for parts in lines]
@@ -120,11 +132,13 @@ def summary(content: Content) -> list[tuple[str, ...]]:
     for section in content.sections:
         for block in section.blocks:
             if isinstance(block, Verdicts):
-                rows += [(box.title, f"{box.verdict} ({box.detail})") for box in block.boxes]
+                rows += [(box.title, f"{box.verdict}: {box.sentence}") for box in block.boxes]
             elif isinstance(block, Notice):
                 rows += [(block.title, str(text)) for text in block.texts]
-            elif isinstance(block, Facts):
-                rows += block.pairs
+            elif isinstance(block, Facts | Statements):
+                rows += [(label, str(text)) for label, text in block.pairs]
+            elif isinstance(block, Parties):
+                rows += [(label, ", ".join(lines)) for label, lines in block.columns]
             elif isinstance(block, Signatures):
                 rows += block.places
     return [(unhyphenated(label), value) for label, value in rows]

@@ -71,10 +71,11 @@ def _sample(drawing: Drawing, mark: Mark, x: float, y: float) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A vector drawing with its caption (empty: none)."""
+    """A vector drawing with its caption above it and a note below (empty: none)."""
 
     caption: str
     drawing: Drawing
+    note: str = ""
 
 
 def line_diagram(assessment: Assessment, wording: Wording, width: float) -> list[Picture]:

@@ -9,7 +9,16 @@ from markupsafe import Markup, escape
 from reportlab.graphics import renderPDF
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.utils import ImageReader
-from reportlab.platypus import CondPageBreak, Flowable, Image, KeepTogether, Paragraph, Spacer, TableStyle
+from reportlab.platypus import (
+    CondPageBreak,
+    Flowable,
+    Image,
+    KeepTogether,
+    PageBreak,
+    Paragraph,
+    Spacer,
+    TableStyle,
+)
 from reportlab.platypus import Table as Grid
 
 from certgen.document.content import (
@@ -19,15 +28,19 @@ from certgen.document.content import (
     Figure,
     Notice,
     Paragraphs,
+    Parties,
     Section,
     Signatures,
+    Statements,
     Table,
     VerdictBox,
     Verdicts,
+    Verify,
 )
 from certgen.errors import WrongUsage
 from certgen.figures.line_diagram import Picture
-from certgen.figures.look import BLUE, BODY, GREY, INK, MM, ORANGE, RULE, SLANTED, STRONG
+from certgen.figures.look import BLUE, BODY, GREY, INK, MM, ORANGE, RULE, SLANTED, STRONG, width_of
+from certgen.figures.outline import code_drawing
 from certgen.pdf.grids import BARE, grid, padded
 from certgen.wording.wording import HouseLook, Logo, unhyphenated
 
@@ -51,8 +64,14 @@ NOTE = ParagraphStyle(
     "note", parent=TEXT, fontName=SLANTED, fontSize=7.4, leading=9.6, textColor=GREY, spaceBefore=3
 )
 LABEL = ParagraphStyle("label", parent=TEXT, fontSize=7.4, leading=10, textColor=GREY, spaceAfter=0)
+SMALL = ParagraphStyle("small", parent=TEXT, fontSize=7.8, leading=10.4, spaceAfter=0)
 VALUE = ParagraphStyle("value", parent=TEXT, spaceAfter=0)
-VERDICT = ParagraphStyle("verdict", fontName=STRONG, fontSize=17, leading=21, textColor=INK)
+VERDICT = ParagraphStyle("verdict", fontName=STRONG, fontSize=14, leading=17, textColor=INK, spaceAfter=1)
+STRONG_TEXT = ParagraphStyle("strong", parent=TEXT, fontName=STRONG, spaceAfter=0)
+RIGHT = ParagraphStyle("right", parent=STRONG_TEXT, alignment=2)
+ASIDE = ParagraphStyle("aside", parent=TEXT, fontSize=7.4, leading=10, textColor=GREY, alignment=2, spaceAfter=0)
+PLACE_HEAD = ParagraphStyle("place", parent=TEXT, fontSize=15, leading=19, alignment=2, spaceAfter=0)
+SHORT_TITLE = ParagraphStyle("short title", parent=TITLE, fontSize=15, leading=19)
 NOTICE = ParagraphStyle("notice", fontName=STRONG, fontSize=10.5, leading=14, textColor=INK, spaceAfter=3)
 END = ParagraphStyle("end", parent=TEXT, alignment=1, textColor=GREY, spaceBefore=10)
 
@@ -82,6 +101,22 @@ class Head(Paragraph):  # type: ignore[misc]  # reportlab has no types
         super().draw()
 
 
+class SectionPlace(Flowable):  # type: ignore[misc]  # reportlab has no types
+    """Nothing to be seen: tells the canvas where a section without a head stands."""
+
+    def __init__(self, title: str) -> None:
+        super().__init__()
+        self._title = title
+
+    def wrap(self, *_: float) -> tuple[float, float]:
+        """Take no room."""
+        return 0.0, 0.0
+
+    def draw(self) -> None:
+        """Note the place."""
+        self.canv.head_stands(self._title, self.canv.absolutePosition(0, 0)[1])
+
+
 class _PlaceToSign(Spacer):  # type: ignore[misc]  # reportlab has no types
     """An empty place, which tells the canvas where it stands."""
 
@@ -97,10 +132,19 @@ class _PlaceToSign(Spacer):  # type: ignore[misc]  # reportlab has no types
 
 
 def flowables(content: Content, figures: Figures, width: float) -> Iterator[Any]:
-    """Yield everything in reading order; `figures` holds the drawings by name, `width` is in points."""
-    yield Paragraph(markup(content.title), TITLE)
-    yield Paragraph(markup(content.identification), SUBTITLE)
-    made = [one for section in content.sections for one in _section(section, figures, width)]
+    """Yield everything in reading order; `figures` holds the drawings by name, `width` is in points.
+
+    A section that has a page to itself is not among it: page_one.py lays it out.
+    """
+    sections = [section for section in content.sections if not section.one_page]
+    if len(sections) == len(content.sections):
+        yield Paragraph(markup(content.title), TITLE)
+        yield Paragraph(markup(content.identification), SUBTITLE)
+    first = next((section for section in sections if section.annex), None)
+    made = []
+    for section in sections:
+        made += [PageBreak()] if section is first and section is not sections[0] else []
+        made += list(_section(section, figures, width))
     yield from made[:-1]
     # the end mark never stands on a page by itself: what comes before it goes there with it
     last = made[-1:]
@@ -120,13 +164,13 @@ def markup(text: str) -> str:
 
 def _section(section: Section, figures: Figures, width: float) -> Iterator[Any]:
     """The head stays with what follows it, and text that leads to a table with the table."""
-    waiting: list[Any] = [Head(section.title)]
+    waiting: list[Any] = [Head(section.head)]
     for block, after in zip(section.blocks, (*section.blocks[1:], None), strict=True):
-        groups = list(_groups(block, figures, width))
+        found = list(groups(block, figures, width))
         leads = isinstance(block, Paragraphs) and isinstance(after, Table)
-        for index, group in enumerate(groups):
+        for index, group in enumerate(found):
             waiting += group
-            if not (leads and index == len(groups) - 1):
+            if not (leads and index == len(found) - 1):
                 if len(waiting) == 1:
                     yield waiting[0]
                 elif any(getattr(item, "long_rows", False) for item in waiting):
@@ -138,11 +182,12 @@ def _section(section: Section, figures: Figures, width: float) -> Iterator[Any]:
     yield from waiting
 
 
-def _groups(block: Block, figures: Figures, width: float) -> Iterator[list[Any]]:
+def groups(block: Block, figures: Figures, width: float) -> Iterator[list[Any]]:
     """The block in groups that must not be torn apart."""
     if isinstance(block, Figure):
         for picture in figures[block.name]:
-            yield [*_caption(picture.caption), picture.drawing, Spacer(1, 4)]
+            note = [Paragraph(markup(picture.note), NOTE)] if picture.note else []
+            yield [*_caption(picture.caption), picture.drawing, *note, Spacer(1, 4)]
     elif isinstance(block, Paragraphs):
         for text in block.texts:
             yield [_paragraph(text)]
@@ -150,8 +195,15 @@ def _groups(block: Block, figures: Figures, width: float) -> Iterator[list[Any]]
         yield list(_BLOCKS[type(block)](block, width))
 
 
-def _caption(text: str) -> list[Any]:
-    return [Paragraph(markup(text), CAPTION)] if text else []
+def _caption(text: str, aside: str = "", width: float = 0.0) -> list[Any]:
+    """The caption, and at its right what holds for the whole table."""
+    if not aside:
+        return [Paragraph(markup(text), CAPTION)] if text else []
+    room = min(width_of(text, STRONG, CAPTION.fontSize) + 8.0, width * 0.62)
+    row = [Paragraph(markup(text), CAPTION), Paragraph(markup(aside), ASIDE)]
+    head = Grid([row], colWidths=[room, width - room])
+    head.setStyle(TableStyle([*padded(0, 0, 3, 1), ("VALIGN", (0, 0), (-1, -1), "BOTTOM")]))
+    return [head]
 
 
 def _paragraph(text: str) -> Any:
@@ -161,7 +213,7 @@ def _paragraph(text: str) -> Any:
 
 
 def _table(table: Table, width: float) -> Iterator[Any]:
-    yield from _caption(table.caption)
+    yield from _caption(table.caption, table.aside, width)
     flowable = grid(table, width)
     flowable.long_rows = len(table.rows) > _UNBROKEN
     yield flowable
@@ -202,35 +254,64 @@ def _pieces(text: str) -> list[str]:
 
 
 def _verdicts(verdicts: Verdicts, width: float) -> Iterator[Any]:
-    gap = 10.0
+    gap = 12.0
     each = (width - gap * (len(verdicts.boxes) - 1)) / len(verdicts.boxes)
-    boxes = [_box(box, each) for box in verdicts.boxes]
-    row: list[Any] = [boxes[0]]
-    for box in boxes[1:]:
-        row += ["", box]
-    table = Grid([row], colWidths=[each, *[gap, each] * (len(boxes) - 1)])
-    table.setStyle(TableStyle(BARE))
+    row: list[Any] = []
+    for box in verdicts.boxes:
+        row += ["", _box(box, each)] if row else [_box(box, each)]
+    table = Grid([row], colWidths=[each, *[gap, each] * (len(verdicts.boxes) - 1)])
+    table.setStyle(TableStyle([*BARE, ("VALIGN", (0, 0), (-1, -1), "TOP")]))
     yield table
-    yield Spacer(1, 6)
+    yield Spacer(1, 4)
 
 
 def _box(box: VerdictBox, width: float) -> Any:
-    """A pass has a thin frame, anything else a thick one; the words say it first."""
-    texts = [
-        [Paragraph(markup(box.title), LABEL)],
-        [Paragraph(markup(box.verdict), VERDICT)],
-        [Paragraph(markup(box.detail), LABEL)],
-    ]
-    colour, thick = (BLUE, 1.0) if box.passed else (ORANGE, 2.4)
+    """Under a line that is the key to the drawings: as found dashed, as left solid; the words say it all."""
+    first = Grid(
+        [[Paragraph(markup(box.title), STRONG_TEXT), Paragraph(markup(box.verdict), RIGHT)]],
+        colWidths=[width * 0.5, width * 0.5],
+    )
+    first.setStyle(TableStyle(BARE))
+    texts = [[first], [Paragraph(markup(box.sentence), VERDICT)]]
+    texts += [[Paragraph(markup(text), SMALL)] for text in box.details]
     table = Grid(texts, colWidths=[width])
-    frame = [
-        ("BOX", (0, 0), (-1, -1), thick, colour),
-        ("LEFTPADDING", (0, 0), (-1, -1), 10),
-        ("TOPPADDING", (0, 0), (-1, 0), 7),
-        ("BOTTOMPADDING", (0, -1), (-1, -1), 8),
-    ]
-    table.setStyle(TableStyle([*_PLAIN, *frame]))
+    dash = (6, 3) if box.dashed else None
+    line = ("LINEABOVE", (0, 0), (-1, 0), 2.4, ORANGE if box.dashed else BLUE, 0, dash)
+    table.setStyle(TableStyle([*padded(0, 0, 0.5, 0.5), ("TOPPADDING", (0, 0), (-1, 0), 5), line]))
     return table
+
+
+def _parties(parties: Parties, width: float) -> Iterator[Any]:
+    """Side by side; the first line of each stands out."""
+    count = len(parties.columns)
+    shares = [1.1, 1.1, 1.1, 0.7][:count] if count == 4 else [1.0] * count
+    widths = [width * share / sum(shares) for share in shares]
+    cells = [
+        [
+            Paragraph(markup(label), LABEL),
+            *(
+                Paragraph(markup(text), STRONG_TEXT if index == 0 else VALUE)
+                for index, text in enumerate(lines)
+            ),
+        ]
+        for label, lines in parties.columns
+    ]
+    table = Grid([cells], colWidths=widths)
+    table.setStyle(TableStyle([*padded(0, 8, 0, 0), ("VALIGN", (0, 0), (-1, -1), "TOP")]))
+    yield table
+    yield Spacer(1, 8)
+
+
+def _statements(statements: Statements, width: float) -> Iterator[Any]:
+    """Labels at the left, what is said of each beside it."""
+    if not statements.pairs:
+        return
+    label = min(31.0 * MM, width * 0.25)
+    rows = [[Paragraph(markup(one), STRONG_TEXT), Paragraph(markup(text), VALUE)] for one, text in statements.pairs]
+    table = Grid(rows, colWidths=[label, width - label])
+    table.setStyle(TableStyle([*padded(0, 4, 0.6, 1.6), ("VALIGN", (0, 0), (-1, -1), "TOP")]))
+    yield table
+    yield Spacer(1, 4)
 
 
 def _notice(notice: Notice, width: float) -> Iterator[Any]:
@@ -248,8 +329,9 @@ def _notice(notice: Notice, width: float) -> Iterator[Any]:
 
 
 def _signatures(signatures: Signatures, width: float) -> Iterator[Any]:
-    """Two lines each, for the signature and for the day, with a gap between one place and the next."""
+    """Two lines each, for the signature and for the day; how to verify at their right."""
     places = signatures.places
+    room = width if signatures.verify is None else width * 0.52
     cells = (
         [Paragraph(markup(role), LABEL) for role, _ in places],
         [_PlaceToSign(1, 30) for _ in places],
@@ -257,15 +339,38 @@ def _signatures(signatures: Signatures, width: float) -> Iterator[Any]:
         [Paragraph(markup(signatures.date), LABEL) for _ in places],
     )
     rows = [[part for cell in row for part in (cell, "")] for row in cells]
-    table = Grid(rows, colWidths=[width / len(places) - _BETWEEN, _BETWEEN] * len(places))
+    table = Grid(rows, colWidths=[room / len(places) - _BETWEEN, _BETWEEN] * len(places))
     lines = [
         ("LINEBELOW", (2 * i, row), (2 * i, row), 0.6, INK) for row in (1, 3) for i in range(len(places))
     ]
-    table.setStyle(TableStyle([*_PLAIN, ("TOPPADDING", (0, 3), (-1, 3), 10), *lines]))
-    yield table
-    yield Spacer(1, 8)
+    table.setStyle(TableStyle([*_PLAIN, ("TOPPADDING", (0, 3), (-1, 3), 8), *lines]))
+    if signatures.verify is None:
+        yield table
+    else:
+        both = Grid([[table, _verify(signatures.verify, width - room)]], colWidths=[room, width - room])
+        both.setStyle(TableStyle([*BARE, ("VALIGN", (0, 0), (-1, -1), "TOP")]))
+        yield both
+    yield Spacer(1, 4)
 
 
+def _verify(verify: Verify, width: float) -> Any:
+    """What to type, what it does, the digest in two lines, and both in a code for a telephone."""
+    half = len(verify.digest) // 2
+    digest = "<br/>".join(
+        " ".join(line[start : start + 8] for start in range(0, half, 8))
+        for line in (verify.digest[:half], verify.digest[half:])
+    )
+    texts = [
+        Paragraph(markup(verify.label), LABEL),
+        Paragraph(f"<b>{markup(verify.command)}</b> {markup(verify.text)}", VALUE),
+        Paragraph(f"{markup(verify.digest_label)}<br/>{digest}", LABEL),
+    ]
+    table = Grid([[texts, code_drawing(verify.code, _CODE)]], colWidths=[width - _CODE, _CODE])
+    table.setStyle(TableStyle([*padded(0, 6, 2.5, 0), ("VALIGN", (0, 0), (-1, -1), "TOP"), ("RIGHTPADDING", (1, 0), (1, 0), 0)]))
+    return table
+
+
+_CODE = 20.0 * MM
 _BETWEEN = 18.0
 _PLAIN = [*padded(0, 6, 2.5, 2.5), ("VALIGN", (0, 0), (-1, -1), "TOP")]
 _BLOCKS: Mapping[type, Callable[[Any, float], Iterator[Any]]] = {
@@ -274,6 +379,8 @@ _BLOCKS: Mapping[type, Callable[[Any, float], Iterator[Any]]] = {
     Verdicts: _verdicts,
     Notice: _notice,
     Signatures: _signatures,
+    Parties: _parties,
+    Statements: _statements,
 }
 
 

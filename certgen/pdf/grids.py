@@ -9,8 +9,9 @@ from typing import Any
 from reportlab.lib.utils import simpleSplit
 from reportlab.platypus import Flowable, LongTable, TableStyle
 
-from certgen.document.content import Column, Table
-from certgen.figures.look import BODY, GREY, INK, RULE, STRONG, width_of
+from certgen.document.content import Column, Strip, Table
+from certgen.figures.look import BODY, GREY, INK, RULE, SLANTED, STRONG, width_of
+from certgen.figures.outline import strip_drawing
 from certgen.wording.wording import SOFT_HYPHEN, unhyphenated
 
 Style = list[tuple[Any, ...]]
@@ -18,7 +19,8 @@ _ALL = ((0, 0), (-1, -1))
 LEADING = 1.22
 # the point or the comma; no number of a certificate is broken into thousands
 _DECIMAL_SIGN = re.compile(r"[.,](?=\d)")
-_SIZE = 7.2
+_SIZE = 8.0
+_SMALL = 7.0  # of the units in a head
 _FULL = 450.0
 _PAD = 2.0
 # a row is never higher than the smallest page: beyond so many lines it goes on in rows of its own
@@ -160,14 +162,35 @@ def grid(table: Table, width: float) -> Any:
     widths, size = _widths(table.columns, width), _size(width)
     heads = _heads(table.columns, widths, size)
     whole = [_parts(cells) for cells in _body(table, widths, size)]
-    body = [cells for parts in whole for cells in parts]
+    titles, lines, body = dict(table.groups), [], []
+    strong: set[tuple[int, int]] = set()
+    spans: list[int] = []
+    count = len(table.columns)
+    for number, parts in enumerate(whole):
+        if number in titles:
+            spans.append(len(body))
+            body.append([unhyphenated(titles[number]), *[""] * (count - 1)])
+        cells = range(count) if number in table.emphasis else (c for r, c in table.strong if r == number)
+        strong |= {(len(body) + part, cell) for cell in cells for part in range(len(parts))}
+        body += parts
+        if number + 1 < len(whole) and not _goes_on(table, number):
+            lines.append(len(body) - 1)
     flowable = LongTable([*heads, *body], colWidths=widths, repeatRows=len(heads), splitByRow=1)
-    style = [*_rules(len(heads), size), *_group_style(table.columns), *_alignment(table.columns)]
-    strong, ends = _places(whole, table.emphasis)
-    below = [("LINEBELOW", (0, len(heads) + row), (-1, len(heads) + row), 0.25, RULE) for row in ends]
-    last = ("LINEBELOW", (0, -1), (-1, -1), 0.9, INK)
-    flowable.setStyle(TableStyle([*style, *below, last, *_bold(strong, len(heads), size)]))
+    first = len(heads)
+    style = [*_rules(table.columns, first, size), *_group_style(table.columns), *_alignment(table, first)]
+    style += [("LINEBELOW", (0, first + row), (-1, first + row), 0.25, RULE) for row in lines]
+    style += [("FONT", (c, first + r), (c, first + r), STRONG, size, size * LEADING) for r, c in sorted(strong)]
+    for row in spans:
+        at = first + row
+        style += [("SPAN", (0, at), (-1, at)), ("FONT", (0, at), (-1, at), SLANTED, size, size * LEADING)]
+    flowable.setStyle(TableStyle([*style, ("LINEBELOW", (0, -1), (-1, -1), 0.9, INK)]))
     return flowable
+
+
+def _goes_on(table: Table, number: int) -> bool:
+    """Whether the next row is of the same roll, so that no rule stands between; only where rows are grouped."""
+    same = bool(table.groups) and table.rows[number][0] == table.rows[number + 1][0]
+    return same and number + 1 not in dict(table.groups)
 
 
 def _parts(cells: Cells) -> list[Cells]:
@@ -189,17 +212,6 @@ def _parts(cells: Cells) -> list[Cells]:
     ]
 
 
-def _places(whole: list[list[Cells]], emphasis: frozenset[int]) -> tuple[frozenset[int], list[int]]:
-    """Which rows are set bold, and below which a rule stands: all but the last, and none within one row."""
-    strong, ends, at = set(), [], 0
-    for number, parts in enumerate(whole):
-        if number in emphasis:
-            strong |= set(range(at, at + len(parts)))
-        at += len(parts)
-        ends.append(at - 1)
-    return frozenset(strong), ends[:-1]
-
-
 def head_widths(table: Table, width: float) -> list[tuple[float, float]]:
     """Return the room for the head of each column and the size of its letters, in points."""
     return [(each - 2 * _PAD, _size(width)) for each in _widths(table.columns, width)]
@@ -218,54 +230,58 @@ def _widths(columns: tuple[Column, ...], width: float) -> list[float]:
 def _heads(columns: tuple[Column, ...], widths: list[float], size: float) -> list[list[str]]:
     kind = Type(STRONG, size)
     titles = [broken(c.title, w - 2 * _PAD, kind) for c, w in zip(columns, widths, strict=True)]
-    if not any(column.group for column in columns):
-        return [titles]
-    firsts = [i == 0 or column.group != columns[i - 1].group for i, column in enumerate(columns)]
-    return [
-        [unhyphenated(c.group) if first else "" for c, first in zip(columns, firsts, strict=True)],
-        titles,
-    ]
+    rows = [titles]
+    if any(column.shows_unit for column in columns):
+        rows.append([column.unit if column.shows_unit else "" for column in columns])
+    if any(column.group for column in columns):
+        firsts = [i == 0 or column.group != columns[i - 1].group for i, column in enumerate(columns)]
+        groups = [unhyphenated(c.group) if first else "" for c, first in zip(columns, firsts, strict=True)]
+        rows.insert(0, groups)
+    return rows
 
 
 def _body(table: Table, widths: list[float], size: float) -> list[list[Any]]:
-    """Cells in their fonts; rows of emphasis are set bold."""
+    """Cells in their fonts; what did not pass is set bold."""
     columns = []
     for index, column in enumerate(table.columns):
-        cells = [row[index] for row in table.rows]
+        cells = [text for row in table.rows if isinstance(text := row[index], str)]
         columns.append(
             decimal_column(cells, Type(BODY, size)) if column.align == "decimal" and cells else None
         )
     rows = []
     for number, row in enumerate(table.rows):
-        kind = Type(STRONG if number in table.emphasis else BODY, size)
-        cells = [
-            broken(text, w - 2 * _PAD, kind) if measured is None else cell_of(text, measured, kind)
-            for text, w, measured in zip(row, widths, columns, strict=True)
-        ]
+        cells = []
+        for index, (cell, width, measured) in enumerate(zip(row, widths, columns, strict=True)):
+            bold = number in table.emphasis or (number, index) in table.strong
+            kind = Type(STRONG if bold else BODY, size)
+            if isinstance(cell, Strip):
+                cells.append(strip_drawing(cell, width - 2 * _PAD))
+            elif measured is None:
+                cells.append(broken(cell, width - 2 * _PAD, kind))
+            else:
+                cells.append(cell_of(cell, measured, kind))
         rows.append(cells)
     return rows
 
 
-def _rules(heads: int, size: float) -> list[tuple[Any, ...]]:
+def _rules(columns: tuple[Column, ...], heads: int, size: float) -> list[tuple[Any, ...]]:
+    units = any(column.shows_unit for column in columns)
+    last = heads - 1
+    small = ("FONT", (0, last), (-1, last), BODY, _SMALL, _SMALL * LEADING)
     return [
-        ("FONT", (0, 0), (-1, heads - 1), STRONG, size, size * LEADING),
+        ("FONT", (0, 0), (-1, last), STRONG, size, size * LEADING),
         ("FONT", (0, heads), (-1, -1), BODY, size, size * LEADING),
         ("TEXTCOLOR", (0, 0), (-1, -1), INK),
-        ("VALIGN", (0, 0), (-1, heads - 1), "BOTTOM"),
+        *((small, ("TEXTCOLOR", (0, last), (-1, last), GREY)) if units else ()),
+        ("VALIGN", (0, 0), (-1, last), "BOTTOM"),
         ("VALIGN", (0, heads), (-1, -1), "TOP"),
         ("LEFTPADDING", (0, 0), (-1, -1), _PAD),
         ("RIGHTPADDING", (0, 0), (-1, -1), _PAD),
-        ("TOPPADDING", (0, 0), (-1, -1), 2.2),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 2.2),
+        ("TOPPADDING", (0, 0), (-1, -1), 2.0),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 2.0),
+        *((("BOTTOMPADDING", (0, last - 1), (-1, last - 1), 0), ("TOPPADDING", (0, last), (-1, last), 0)) if units else ()),
         ("LINEABOVE", (0, 0), (-1, 0), 0.9, INK),
-        ("LINEBELOW", (0, heads - 1), (-1, heads - 1), 0.5, INK),
-    ]
-
-
-def _bold(emphasis: frozenset[int], heads: int, size: float) -> list[tuple[Any, ...]]:
-    return [
-        ("FONT", (0, heads + row), (-1, heads + row), STRONG, size, size * LEADING)
-        for row in sorted(emphasis)
+        ("LINEBELOW", (0, last), (-1, last), 0.5, INK),
     ]
 
 
@@ -284,9 +300,14 @@ def _group_style(columns: tuple[Column, ...]) -> list[tuple[Any, ...]]:
     return style
 
 
-def _alignment(columns: tuple[Column, ...]) -> list[tuple[Any, ...]]:
-    heads = 2 if any(column.group for column in columns) else 1
-    return [
-        ("ALIGN", (index, heads - 1), (index, heads - 1), "LEFT" if column.align == "left" else "CENTRE")
-        for index, column in enumerate(columns)
-    ]
+def _alignment(table: Table, heads: int) -> list[tuple[Any, ...]]:
+    """Heads stand over their numbers; in a column of one number of places these align at the right."""
+    first = 1 if any(column.group for column in table.columns) else 0
+    kinds = {"left": "LEFT", "right": "RIGHT"}
+    style: list[tuple[Any, ...]] = []
+    for index, column in enumerate(table.columns):
+        kind = kinds.get(column.align, "CENTRE")
+        style.append(("ALIGN", (index, first), (index, heads - 1), kind))
+        if column.align == "right":
+            style.append(("ALIGN", (index, heads), (index, -1), "RIGHT"))
+    return style

@@ -1,7 +1,7 @@
 """Assemble the PDF: page frame, running head and foot, page n of N; the same input gives the same bytes."""
 
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from io import BytesIO
 from typing import Any
@@ -9,15 +9,17 @@ from typing import Any
 from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
 
 from certgen.assessment.assessment import Assessment
-from certgen.document.compose import compose
+from certgen.document.compose import ANNEXES, compose
 from certgen.document.content import Content
 from certgen.figures.line_diagram import Picture, line_diagram
 from certgen.figures.look import MM, PAGE_SIZES, load_fonts
+from certgen.figures.outline import outline
 from certgen.figures.plots import found_left_plot
 from certgen.pdf.archive.metadata import Record, record, results_bytes
 from certgen.pdf.archive.print_record import printed
 from certgen.pdf.canvas import Binding, SignaturePlace, canvas_maker, require_letters
-from certgen.pdf.flowables import flowables, letterhead
+from certgen.pdf.flowables import Figures, flowables, letterhead
+from certgen.pdf.page_one import fitted, page_one
 from certgen.results.survey_results import survey_results
 from certgen.survey.survey import Paper
 from certgen.wording.wording import Wording
@@ -41,10 +43,10 @@ class Printed:
 
 
 def certificate_pdf(
-    assessment: Assessment, wording: Wording, paper: Paper, *, with_checklist: bool = False
+    assessment: Assessment, wording: Wording, paper: Paper, *, annexes: Collection[str] = ANNEXES
 ) -> bytes:
     """Return the certificate as the bytes of a PDF; deterministic for the same input."""
-    return certificate(assessment, wording, paper, with_checklist=with_checklist).pdf
+    return certificate(assessment, wording, paper, annexes=annexes).pdf
 
 
 def certificate(
@@ -52,7 +54,8 @@ def certificate(
     wording: Wording,
     paper: Paper,
     *,
-    with_checklist: bool = False,
+    annexes: Collection[str] = ANNEXES,
+    draft: bool = False,
     inside: Callable[[bytes], bytes] | None = None,
 ) -> Printed:
     """Return the certificate with its places to sign; survey and results travel inside it.
@@ -60,17 +63,16 @@ def certificate(
     Where it is printed again, `inside` may give other bytes for the computed results to travel inside it.
     """
     load_fonts()
-    content = compose(assessment, wording, with_checklist=with_checklist)
+    figures = _figures(assessment, wording, paper)
+    width, height = type_area(paper)
+    above = list(letterhead(wording.look, width))
+    room = height - sum(one.wrap(width, height)[1] for one in above)
+    content = fitted(
+        lambda fit: compose(assessment, wording, annexes=annexes, fit=fit, draft=draft),
+        lambda content: page_one(content, figures, width, room)[1],
+    )
     require_letters(content, wording.look.letterhead)
-    width, most = drawing_area(paper)
-    figures = {
-        "line": line_diagram(assessment, wording, width),
-        "plot": [
-            Picture(wording.word("plot_caption"), drawing)
-            for drawing in found_left_plot(assessment, wording, width, most)
-        ],
-    }
-    how = printed(wording, paper, with_checklist=with_checklist)
+    how = printed(wording, paper, annexes=annexes, draft=draft)
     made: list[tuple[bytes, bytes]] = []
 
     def kept(places: Sequence[SignaturePlace]) -> Record:
@@ -81,9 +83,33 @@ def certificate(
         return record(assessment, content, json.loads(found)["printed"], found)
 
     binding = Binding(content, wording, margin(paper), kept, [])
-    story = [*letterhead(wording.look, width), *flowables(content, figures, width)]
+    first = page_one(content, figures, width, room)[0]
+    story = [*above, *first, *flowables(content, figures, width)]
     pdf = _pdf(binding, story, paper)
     return Printed(pdf, tuple(binding.places), *made[0])
+
+
+def _figures(assessment: Assessment, wording: Wording, paper: Paper) -> Figures:
+    """The drawings of a certificate by name."""
+    width, most = drawing_area(paper)
+    two, section = len(assessment.surveyed) > 1, wording.word("section_diagram")
+    return {
+        "outline": [
+            Picture("", outline(assessment, wording, width, plan=True), wording.word("outline", two=two))
+        ],
+        "outline_small": [
+            Picture(
+                "",
+                outline(assessment, wording, width, plan=False),
+                wording.word("outline_small", two=two, section=section),
+            )
+        ],
+        "line": line_diagram(assessment, wording, width),
+        "plot": [
+            Picture(wording.word("plot_caption"), drawing)
+            for drawing in found_left_plot(assessment, wording, width, most)
+        ],
+    }
 
 
 def bound(content: Content, story: list[Any], kept: Record, wording: Wording, paper: Paper) -> bytes:

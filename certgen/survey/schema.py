@@ -85,11 +85,18 @@ LINE = Section(
         Key("location", LINE_OF_TEXT, "where it stands"),
     )
 )
+NEXT_VISIT = Section(
+    (
+        Key("by", Day(), "the day by which the line should be surveyed again"),
+        Key("why", LINE_OF_TEXT, "the reason for that day"),
+    )
+)
 VISIT = Section(
     (
         Key("started", Day(), "the first day of the work"),
         Key("finished", Day(), "the last day of the work"),
         optional("interval", Interval(), "how often the plant has this line surveyed, for example 12 months"),
+        optional("next", NEXT_VISIT, "when the contractor advises the next survey, and why"),
     )
 )
 UNITS = Section(

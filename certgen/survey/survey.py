@@ -71,11 +71,16 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Visit:
-    """First and last day of the work, and how often the plant has the line surveyed, where it says so."""
+    """First and last day of the work, and how often the plant has the line surveyed, where it says so.
+
+    `next_by` is the day by which the contractor advises the next survey, `next_why` the reason.
+    """
 
     started: date
     finished: date
     interval: Every | None = None
+    next_by: date | None = None
+    next_why: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -390,6 +395,11 @@ class Positive:
     def roll_sign(self) -> float:
         """What turns a roll reading between the engine's sign and the survey's own."""
         return -1.0 if self.roll == "upstream" else 1.0
+
+    @property
+    def monument_sign(self) -> float:
+        """What turns a monument reading between the engine's sign and the survey's own."""
+        return -1.0 if self.monument == "operator" else 1.0
 
 
 @dataclass(frozen=True, slots=True)

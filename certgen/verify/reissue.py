@@ -12,6 +12,7 @@ from pypdf import PdfReader
 
 from certgen.assessment.assess import assess
 from certgen.assessment.rules import SEVERITY
+from certgen.document.compose import ANNEXES
 from certgen.errors import NotVerified
 from certgen.network.solution import solve_reading
 from certgen.pdf.archive.metadata import SURVEY, results_bytes
@@ -91,15 +92,22 @@ def print_again(survey: bytes, results: bytes, wording_of: WordingOf) -> Again:
     paper = cast(Paper, how["paper"]) if how.get("paper") in get_args(Paper) else stated
     wording = wording_of(_language(how))
     assessment = assess(solution)
-    with_checklist = how.get("with_checklist") is True
+    annexes, draft = _annexes(how), how.get("draft") is True
 
     def inside(computed: bytes) -> bytes:
         return results if _hold(results, computed) else computed
 
     with rounding_rule(rule_of(how.get("rounding_rule"))):
-        printed = certificate(assessment, wording, paper, with_checklist=with_checklist, inside=inside)
+        printed = certificate(assessment, wording, paper, annexes=annexes, draft=draft, inside=inside)
     fixed = frozenset(map(wording.word, _FIXED))
     return Again(printed, solution.survey.certificate.units, fixed, wording)
+
+
+def _annexes(how: dict[str, Any]) -> str:
+    """The letters of the annexes that were printed; all where nothing that can be read says which."""
+    letters = how.get("annexes")
+    known = isinstance(letters, str) and set(letters) <= set(ANNEXES)
+    return "".join(sorted(set(letters))) if known and isinstance(letters, str) else ANNEXES
 
 
 def _hold(results: bytes, computed: bytes) -> bool:

@@ -4,7 +4,7 @@ The last digits of a result are those of the machine that computed it. Which mac
 from its name; whether two round alike can, by what both make of the same systems of equations.
 """
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from functools import cache
 from hashlib import sha256
 from typing import Any
@@ -77,7 +77,7 @@ def _texts(wording: Wording) -> Iterator[tuple[str, str]]:
         yield name, paragraphs.loader.get_source(paragraphs, name)[0]
 
 
-def printed(wording: Wording, paper: Paper, *, with_checklist: bool) -> Json:
+def printed(wording: Wording, paper: Paper, *, annexes: Collection[str], draft: bool = False) -> Json:
     """Return how the certificate was printed, as far as it takes that to print it again."""
     return {
         "format": FORMAT,
@@ -86,7 +86,8 @@ def printed(wording: Wording, paper: Paper, *, with_checklist: bool) -> Json:
         "library": library(),
         "language": wording.language,
         "paper": paper,
-        "with_checklist": with_checklist,
+        "annexes": "".join(sorted(annexes)),
+        **({"draft": True} if draft else {}),
         "rounding_rule": RULE,
         ROUNDING: arithmetic_digest(),
         "wording_sha256": wording_digest(wording),

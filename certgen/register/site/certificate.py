@@ -8,7 +8,7 @@ from typing import Any
 
 from certgen.assessment.assessment import ASPECTS
 from certgen.document.content import Block, Column, Facts, Paragraphs, Section, Table, Verdicts
-from certgen.document.first_page import Judged, verdict_box
+from certgen.document.line_status import Judged, verdict_box
 from certgen.document.result_tables import result_table
 from certgen.errors import CertgenError
 from certgen.register.entries import FILE_NAMES, RESULTS, SURVEY, Certificate
@@ -18,7 +18,7 @@ from certgen.register.site.page import INDEX, Page, day, link, plain, sections_h
 from certgen.results.survey_results import FORMAT, recorded_doubt, recorded_rolls
 from certgen.survey import accept, read_bytes
 from certgen.survey.survey import ROUNDS, Round
-from certgen.wording.rounding import UNIT_SETS
+from certgen.wording.rounding import NOTHING, UNIT_SETS
 from certgen.wording.values import Numbers, numbers_for
 from certgen.wording.wording import Wording
 
@@ -80,7 +80,11 @@ def _verdicts(shown: Shown, wording: Wording) -> Verdicts:
 
 def _judged(results: Json, which: Round) -> Judged:
     """Return what a verdict on a round counts, as far as it was recorded."""
-    pairs = [one[name][which]["verdict"] for one in results.get("adjacent", ()) for name in ASPECTS]
+    pairs = [
+        (f"{one['from']} {NOTHING} {one['to']}", one[name][which]["verdict"])
+        for one in results.get("adjacent", ())
+        for name in ASPECTS
+    ]
     missing = results.get("overall", {}).get("missing", {}).get(which, ())
     rolls = recorded_rolls(results) if results else ()
     return Judged(which, rolls, pairs, [(one["roll"], one["aspect"]) for one in missing])

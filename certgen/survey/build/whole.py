@@ -65,7 +65,14 @@ def visit(node: Checked) -> Visit:
     """Return the days of the work."""
     often = node.get("interval")
     every = often.value if often and isinstance(often.value, Every) else None
-    return Visit(node["started"].day, node["finished"].day, every)
+    by, why = node.get("next", "by"), node.get("next", "why")
+    return Visit(
+        node["started"].day,
+        node["finished"].day,
+        every,
+        by.day if by else None,
+        why.text if why else None,
+    )
 
 
 def conditions(root: Checked) -> Conditions:

@@ -1,0 +1,62 @@
+"""Page one on paper: its title, its blocks, and the foot with signatures and code at the foot of the page.
+
+What gives way where the page is full is decided here, for only the pages know how high a block is.
+"""
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from reportlab.platypus import PageBreak, Paragraph, Spacer, TableStyle
+from reportlab.platypus import Table as Grid
+
+from certgen.document.content import Content, Section
+from certgen.document.first_page import FULL, Fit, fits
+from certgen.figures.look import INK
+from certgen.pdf.flowables import PLACE_HEAD, SHORT_TITLE, Figures, SectionPlace, groups, markup
+from certgen.pdf.grids import padded
+
+_FOOT_BLOCKS = 2  # signatures and the closing lines stand at the foot
+
+
+def page_one(content: Content, figures: Figures, width: float, height: float) -> tuple[list[Any], bool]:
+    """Return page one as flowables that end the page, and whether it fits; sizes in points."""
+    section = content.sections[0]
+    top = [*_title(content, width), SectionPlace(section.title), *_blocks(section, figures, width, slice(0, -_FOOT_BLOCKS))]
+    foot = list(_blocks(section, figures, width, slice(-_FOOT_BLOCKS, None)))
+    spare = height - _height(top, width) - _height(foot, width)
+    fill = [Spacer(1, spare - 0.1)] if spare > 0.1 else []
+    return [*top, *fill, *foot, PageBreak()], spare >= 0.0
+
+
+def fitted(make: Callable[[Fit], Content], fit_in: Callable[[Content], bool]) -> Content:
+    """Return the content whose page one fits; where none does, the fullest, which then goes over the page."""
+    for fit in fits():
+        content = make(fit)
+        if fit_in(content):
+            return content
+    return make(FULL)
+
+
+def _title(content: Content, width: float) -> Iterator[Any]:
+    """The title, and number with revision at its right, over a rule."""
+    row = [Paragraph(markup(content.title), SHORT_TITLE), Paragraph(markup(content.identification), PLACE_HEAD)]
+    table = Grid([row], colWidths=[width * 0.55, width * 0.45])
+    rule = ("LINEBELOW", (0, 0), (-1, 0), 1.0, INK)
+    table.setStyle(TableStyle([*padded(0, 0, 0, 4), ("VALIGN", (0, 0), (-1, -1), "BOTTOM"), rule]))
+    yield table
+    yield Spacer(1, 6)
+
+
+def _blocks(section: Section, figures: Figures, width: float, which: slice) -> Iterator[Any]:
+    for block in section.blocks[which]:
+        for group in groups(block, figures, width):
+            yield from group
+
+
+def _height(flowables: list[Any], width: float) -> float:
+    """The height of flowables that follow each other, in points, with the larger of the spaces between."""
+    total, after = 0.0, 0.0
+    for one in flowables:
+        total += max(after, one.getSpaceBefore()) + one.wrap(width, 1e6)[1]
+        after = one.getSpaceAfter()
+    return total + after
