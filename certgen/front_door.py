@@ -106,7 +106,9 @@ class Solved:
 
         house = house_of(self.path, templates)
         sheet = house.paper_for(self.assessment.survey, paper)
-        return certificate(self.assessment, house.wording(language), sheet, annexes=annex_letters(annexes)).pdf
+        return certificate(
+            self.assessment, house.wording(language), sheet, annexes=annex_letters(annexes)
+        ).pdf
 
     def html(
         self, *, language: str | None = None, templates: Path | None = None, annexes: str = "all"

@@ -46,7 +46,13 @@ def _tables(assessment: Assessment, name: AspectName, wording: Wording) -> list[
     numbers = numbers_for(assessment.survey, wording.digits)
     adjacent = result_tables.adjacent_table(assessment, name, numbers, wording)
     results = result_tables.result_table(
-        assessment.rolls, name, numbers, wording, marked(assessment, name), assessment.survey, assessment.surveyed
+        assessment.rolls,
+        name,
+        numbers,
+        wording,
+        marked(assessment, name),
+        assessment.survey,
+        assessment.surveyed,
     )
     return [results] if adjacent is None else [results, adjacent]
 

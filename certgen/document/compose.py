@@ -19,11 +19,11 @@ from certgen.document import (
     uncertainty_section,
     web_margin,
 )
-from certgen.errors import WrongUsage
 from certgen.document.content import Block, Content, Figure, Paragraphs, Section
 from certgen.document.doubt_words import marked
 from certgen.document.first_page import FULL, Fit
 from certgen.document.survey_facts import dates_of_work
+from certgen.errors import WrongUsage
 from certgen.moves.plan import plan_of
 from certgen.wording.values import Numbers, joined, numbers_for
 from certgen.wording.wording import Wording, unhyphenated
@@ -135,10 +135,13 @@ def _annexes(assessment: Assessment, wording: Wording) -> Iterator[Section]:
     yield replace(uncertainty_section.decision_section(assessment, numbers, wording), annex="D")
     readings = tuple(readings_annex.readings_blocks(assessment, wording))
     yield Section(wording.word("section_readings"), readings, "E")
-    tolerances, rolls = survey_facts.tolerance_facts(survey, wording), survey_facts.roll_table(
-        survey, numbers, wording
+    tolerances, rolls = (
+        survey_facts.tolerance_statements(survey, wording),
+        survey_facts.roll_table(survey, numbers, wording),
     )
-    web = [block for section in web_margin.web_sections(assessment, numbers, wording) for block in section.blocks]
+    web = [
+        block for section in web_margin.web_sections(assessment, numbers, wording) for block in section.blocks
+    ]
     yield Section(wording.word("section_rolls"), (tolerances, rolls, *web), "F")
     yield replace(statements.checklist_section(survey, wording), annex="H")
 
@@ -147,8 +150,6 @@ def _figures_section(assessment: Assessment, numbers: Numbers, wording: Wording)
     blocks: list[Block] = [Paragraphs((wording.word("figures_intro", slope=numbers.slope_signs()),))]
     for name, _ in network_quality.surveyed(assessment):
         blocks.append(figure_tables.figures_table(assessment, name, numbers, wording))
-        adjacent = figure_tables.adjacent_figures(assessment, name, numbers, wording)
-        blocks += [adjacent] if adjacent is not None else []
     blocks.append(Figure("plot"))
     return Section(wording.word("section_figures"), tuple(blocks), "B")
 

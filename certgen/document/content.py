@@ -84,7 +84,7 @@ class Table:
 class VerdictBox:
     """The verdict on one round: its title ("The line as found"), the verdict, what it says of the rolls.
 
-    `sentence` counts rolls; `details` are what stands under it, the last one in small print. `dashed` is the
+    `says` is the verdict under its label, `sentence` counts rolls; `details` are what stands under it, the last one in small print. `dashed` is the
     line of a round that the drawings show dashed (as found, where there is a round after it).
     """
 
@@ -94,6 +94,7 @@ class VerdictBox:
     details: tuple[str, ...]
     passed: bool
     dashed: bool = False
+    says: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,21 +23,6 @@ def figures_table(assessment: Assessment, name: AspectName, numbers: Numbers, wo
     return _table(title, states, changes, (assessment.surveyed, numbers, wording))
 
 
-def adjacent_figures(
-    assessment: Assessment, name: AspectName, numbers: Numbers, wording: Wording
-) -> Table | None:
-    """Return the figures behind the verdicts on adjacent rolls; None where there are none."""
-    pairs = [pair for pair in assessment.adjacent if name in pair.judged]
-    if not pairs:
-        return None
-    states = {
-        f"{pair.from_} {NOTHING} {pair.to}": {w: pair.aspect(name).get(w) for w in assessment.surveyed}
-        for pair in pairs
-    }
-    title = wording.word("table_figures", aspect=wording.word(f"table_adjacent_{name}"))
-    return _table(title, states, {}, (assessment.surveyed, numbers, wording))
-
-
 def _table(
     title: str,
     states: Mapping[str, Mapping[Round, Measured | None]],
@@ -89,7 +74,7 @@ def _state(
 def _change(
     key: str, change: Change | None, figures: Sequence[ColumnFigures], wording: Wording
 ) -> tuple[str, str, str]:
-    """u and U of a change, and whether it is larger than its U; dashes where there is none."""
+    """U and U of a change, and whether it is larger than its U; dashes where there is none."""
     if change is None:
         return (NOTHING,) * 3
     sizes = (change.u_mm_per_m, change.U_mm_per_m)

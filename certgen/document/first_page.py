@@ -3,28 +3,22 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from certgen.assessment.assessment import ASPECTS, Assessment
-from certgen.assessment.rules import SETTLED
+from certgen.assessment.assessment import Assessment
 from certgen.document import rolls_not_passed
 from certgen.document.content import (
     Block,
     Figure,
-    Notice,
     Paragraphs,
     Parties,
     Section,
     Signatures,
-    Statements,
     Verdicts,
     Verify,
 )
 from certgen.document.doubt_words import doubt_notice
-from certgen.document.line_status import judged_in, missing_names, pairs_short, verdict_box
+from certgen.document.line_status import judged_in, verdict_box
 from certgen.document.page_statements import statements
 from certgen.document.survey_facts import dates_of_work
-from certgen.survey.edition import FIRST
-from certgen.survey.survey import ROUNDS, Round
-from certgen.wording.values import joined
 from certgen.wording.wording import Wording
 
 _MOST_DRAWN = 30  # rolls beyond that are drawn on the pages after it only
@@ -61,9 +55,7 @@ def fits() -> Iterator[Fit]:
         yield Fit(plan=False, worst=True, unmoved=False, drawing=False, rows=rows)
 
 
-def summary_section(
-    assessment: Assessment, wording: Wording, fit: Fit = FULL, annexes: str = ""
-) -> Section:
+def summary_section(assessment: Assessment, wording: Wording, fit: Fit = FULL, annexes: str = "") -> Section:
     """Return page one; `annexes` says what is not printed, where that is so."""
     doubt = doubt_notice(assessment, wording)
     table = rolls_not_passed.table(assessment, wording, worst=fit.worst, most=fit.rows)

@@ -81,10 +81,12 @@ def verdict_box(
     `only` says that the visit has no other round.
     """
     verdict = wording.word(overall)
+    verdict = f"{verdict}, {wording.word('in_doubt')}" if in_doubt else verdict
     details = [*_details(judged, wording), *_checks(judged, wording)]
     return VerdictBox(
         title=wording.word("line_surveyed" if only else f"line_{judged.round}"),
-        verdict=f"{verdict}, {wording.word('in_doubt')}" if in_doubt else verdict,
+        verdict=verdict,
+        says=wording.word("titled", title=wording.word("verdict"), text=verdict),
         sentence=_sentence(judged, wording),
         details=tuple(details),
         passed=overall in PASSING,
@@ -93,7 +95,7 @@ def verdict_box(
 
 
 def _sentence(judged: Judged, wording: Wording) -> str:
-    """"Outside" is said only where every roll that is counted is beyond its limit by more than U."""
+    """ "Outside" is said only where every roll that is counted is beyond its limit by more than U."""
     rolls, short = len(judged.judged), judged.short
     outside = sum(judged.beyond(roll) for roll in short)
     if not rolls:

@@ -9,7 +9,6 @@ from certgen.document.line_status import missing_names
 from certgen.moves.after_moves import AdjustmentCheck, adjustment_checks
 from certgen.moves.plan import AspectPlan, RollPlan, Stop, plan_of
 from certgen.moves.steps import Step, other
-from certgen.survey.survey import Survey
 from certgen.wording.rounding import NOTHING
 from certgen.wording.values import Numbers, bare_pieces, check_cells, joined, reading
 from certgen.wording.wording import Wording
@@ -18,64 +17,92 @@ Needed = tuple[RollPlan, AspectPlan]
 
 
 def moves_made(assessment: Assessment, numbers: Numbers, wording: Wording) -> Iterator[Table]:
-    """Yield the reported moves, and their check for the rolls that were read in both rounds."""
-    if assessment.survey.adjustments:
-        yield _adjustments(assessment.survey, numbers, wording)
-    found = list(_checks(assessment))
-    if found:
-        yield _check_table(found, numbers, wording)
+    """Yield what was called for as found, what was reported of it, and whether the change agrees; or nothing.
 
-
-def _adjustments(survey: Survey, numbers: Numbers, wording: Wording) -> Table:
-    def shown(amount: float | None) -> str:
-        return NOTHING if amount is None else numbers.small(amount)
-
-    return Table(
-        caption=wording.word("adjustments"),
-        columns=(
-            Column(wording.word("roll"), "left"),
-            Column(wording.word("bearing_side"), "left"),
-            Column(wording.word("adjustment_up"), unit=numbers.small_signs()),
-            Column(wording.word("adjustment_downstream"), unit=numbers.small_signs()),
-        ),
-        rows=tuple(
-            (made.roll, wording.word(made.side), shown(made.up_mm), shown(made.downstream_mm))
-            for made in survey.adjustments
-        ),
-    )
-
-
-def _checks(assessment: Assessment) -> Iterator[tuple[str, AspectName, AdjustmentCheck]]:
+    A row for each bearing that was moved, or would have been; the check stands in the first row of its roll.
+    """
+    rows, strong, checks = [], set(), []
     for index, result in enumerate(assessment.rolls):
         found = adjustment_checks(assessment, index)
-        yield from ((result.id, name, found[name]) for name in ASPECTS if name in found)
+        for name in ASPECTS:
+            check = found.get(name)
+            checks += [check] if check is not None else []
+            bearings = _bearings(assessment, result.id, name)
+            if not bearings and check is not None and any(check.reported_mm):
+                bearings = [(NOTHING, NOTHING, NOTHING)]
+            for place, cells in enumerate(bearings):
+                said = _check_cells(check if place == 0 else None, numbers, wording)
+                if place == 0 and check is not None and check.result == "differs":
+                    strong.add(len(rows))
+                side, *amounts = cells
+                shown = (a if isinstance(a, str) else numbers.small(a) for a in amounts)
+                rows.append((result.id, wording.inline(name), _side(side, wording), *shown, *said))
+    if rows:
+        yield Table(
+            caption=wording.word("adjustments"),
+            columns=_made_columns(numbers, wording),
+            rows=tuple(rows),
+            note=_made_note(checks, wording),
+            emphasis=frozenset(strong),
+        )
 
 
-def _read(found: list[tuple[str, AspectName, AdjustmentCheck]]) -> bool:
-    """Whether every move that is checked states how well it was read."""
-    moved = (check for _, _, check in found if any(check.reported_mm))
-    return all(check.u_moves_mm_per_m is not None for check in moved)
+_Bearing = tuple[str, float | str, float | str]
 
 
-def _check_table(
-    found: list[tuple[str, AspectName, AdjustmentCheck]], numbers: Numbers, wording: Wording
-) -> Table:
+def _bearings(assessment: Assessment, roll: str, name: AspectName) -> list[_Bearing]:
+    """The bearings with what was called for there as found, and what was reported."""
+    plan = plan_of(assessment).by_roll[roll].found.get(name)
+    called: dict[str, float] = {}
+    if plan is not None and plan.needed and not plan.held:
+        called[plan.move.side] = plan.move.amount_mm
+    reported: dict[str, float] = {}
+    for made in assessment.survey.adjustments:
+        amount = made.up_mm if name == "level" else made.downstream_mm
+        if made.roll == roll and amount is not None:
+            reported[made.side] = reported.get(made.side, 0.0) + amount
+    sides = [side for side in ("operator", "drive") if side in called or side in reported]
+    return [(side, called.get(side, NOTHING), reported.get(side, NOTHING)) for side in sides]
+
+
+def _side(side: str, wording: Wording) -> str:
+    return side if side == NOTHING else wording.word(side)
+
+
+def _check_cells(check: AdjustmentCheck | None, numbers: Numbers, wording: Wording) -> tuple[str, ...]:
+    if check is None:
+        return (NOTHING,) * 5
+    return (*check_cells(numbers, check), wording.word(check.result))
+
+
+def _made_columns(numbers: Numbers, wording: Wording) -> tuple[Column, ...]:
+    word, small, slope = wording.word, numbers.small_signs(), numbers.slope_signs()
+    moved, changed = word("made_moves"), word("made_changes")
     keys = ("check_predicted", "check_measured", "difference", "expanded")
-    return Table(
-        caption=wording.word("adjustment_check", slope=numbers.slope_signs()),
-        columns=(
-            Column(wording.word("roll"), "left"),
-            Column(wording.word("aspect"), "left"),
-            *(Column(wording.word(key), unit=numbers.slope_signs()) for key in keys),
-            Column(wording.word("agreement"), "left"),
+    return (
+        Column(word("roll"), "left", share=0.7),
+        Column(word("aspect"), "left", share=0.9),
+        Column(word("bearing_side"), "left", share=1.25),
+        *(
+            Column(word(key), group=f"{moved}, {small}", unit=small)
+            for key in ("made_called", "made_reported")
         ),
-        rows=tuple(
-            (roll, wording.word(name), *check_cells(numbers, check), wording.word(check.result))
-            for roll, name, check in found
+        *(
+            Column(
+                word(key), group=f"{changed}, {slope}", share=0.8 if key == "expanded" else 1.0, unit=slope
+            )
+            for key in keys
         ),
-        note=wording.word("adjustment_check_note", read=_read(found)),
-        emphasis=frozenset(i for i, (_, _, check) in enumerate(found) if check.result == "differs"),
+        Column(word("agreement"), "left", f"{changed}, {slope}", 0.95),
     )
+
+
+def _made_note(checks: list[AdjustmentCheck], wording: Wording) -> str:
+    """Which way a move counts, and how far the check goes, by whether every move states how it was read."""
+    moved = [check for check in checks if any(check.reported_mm)]
+    read = all(check.u_moves_mm_per_m is not None for check in moved)
+    said = [wording.word("adjustment_check_note", read=read)] if moved else []
+    return " ".join([wording.word("found_move_note"), *said])
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,12 +120,10 @@ class _Means:
 
 
 def moves_section(assessment: Assessment, numbers: Numbers, wording: Wording) -> Section:
-    """Return the moves still possible where a roll does not pass, those called for as found, those made."""
+    """Return the moves still possible where a roll does not pass, and those made."""
     means = _Means(numbers, wording, assessment.survey.positive.roll_sign)
     possible = [table for name in ASPECTS if (table := _possible(assessment, name, means)) is not None]
     blocks: list[Block] = [Paragraphs(tuple(_texts(assessment, bool(possible), means))), *possible]
-    record = _record(assessment, means)
-    blocks += [record] if record is not None else []
     blocks += moves_made(assessment, numbers, wording)
     return Section(wording.word("section_moves"), tuple(blocks))
 
@@ -246,31 +271,3 @@ def _split_text(plan: AspectPlan, means: _Means) -> str:
         return NOTHING
     operator, drive = (means.numbers.small(amount).split("\n") for amount in pair)
     return "\n".join(f"{o} / {d}" for o, d in zip(operator, drive, strict=True))
-
-
-def _record(assessment: Assessment, means: _Means) -> Table | None:
-    """What rolls that were measured again since, or moved, had called for as found, save where in doubt."""
-    word = means.wording.word
-    found = [
-        (one.roll.id, name, plan)
-        for name in ASPECTS
-        for one in plan_of(assessment).rolls
-        if (plan := one.found.get(name)) is not None
-        and (plan.needed and not plan.held and plan is not one.aspect(name))
-    ]
-    if not found:
-        return None
-    return Table(
-        caption=word("found_move"),
-        columns=(
-            Column(word("roll"), "left"),
-            Column(word("aspect"), "left"),
-            Column(word("bearing_side"), "left"),
-            Column(word("move"), unit=means.small),
-        ),
-        rows=tuple(
-            (roll, word(name), word(plan.move.side), means.numbers.small(plan.move.amount_mm))
-            for roll, name, plan in found
-        ),
-        note=word("found_move_note"),
-    )

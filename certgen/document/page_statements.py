@@ -5,7 +5,6 @@ from collections.abc import Iterator
 from scipy.special import ndtr
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment
-from certgen.assessment.rules import SETTLED
 from certgen.document.content import Statements, Text
 from certgen.document.line_status import judged_in, missing_names, pairs_short
 from certgen.document.survey_facts import reference_text, tolerances
@@ -89,12 +88,16 @@ def _remaining(
 def _running(assessment: Assessment, wording: Wording) -> str:
     """What stands against the line, as far as it was measured; to release it is the plant's decision."""
     last, texts = assessment.last_round, []
-    outside = [roll.id for roll in judged_in(assessment, last).short]
+    judged = judged_in(assessment, last)
+    outside = [roll.id for roll in judged.short if judged.beyond(roll)]
+    others = [roll.id for roll in judged.short if not judged.beyond(roll)]
     if any(doubts.any for doubts in assessment.doubts.values()):
         texts.append(wording.word("running_doubt"))
     if outside:
-        texts.append(wording.word("running_outside", list=joined(outside), count=len(outside)))
-    elif pairs_short(judged_in(assessment, last)):
+        texts.append(wording.word("running_outside", list=joined(outside)))
+    if others:
+        texts.append(wording.word("running_not_shown", list=joined(others)))
+    if not judged.short and pairs_short(judged):
         texts.append(wording.word("running_pairs"))
     if assessment.unread:
         names = missing_names(((one.roll, one.aspect) for one in assessment.unread), wording)

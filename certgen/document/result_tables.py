@@ -17,7 +17,7 @@ from certgen.document.content import Column, Table
 from certgen.document.doubt_words import Marks
 from certgen.survey.survey import ROUNDS, Limit, Roll, Round, Survey
 from certgen.wording.columns import ColumnFigures, Form, column_figures, form_of
-from certgen.wording.rounding import NOTHING
+from certgen.wording.rounding import NOTHING, Digits
 from certgen.wording.values import Numbers, joined, stated
 from certgen.wording.wording import Wording
 
@@ -50,8 +50,14 @@ class _Layout:
     change: bool
     limits: bool
     named: bool
+    shares: bool
     keys: Mapping[str, str]
     wording: Wording
+
+    @property
+    def digits(self) -> Digits:
+        """The digits of the language."""
+        return self.wording.digits
 
     def columns(self) -> tuple[Column, ...]:
         """Return the columns, those of a round under its name."""
@@ -64,8 +70,9 @@ class _Layout:
                 found.append(_figure_column(word(self.keys["first"]), figures, group))
                 found.append(_figure_column(word("expanded"), figures, group, share=0.8))
             found += [_figure_column(word(self.keys["other"]), one, group) for one in self.other]
+            found += [Column(word("probability"), "right", group, 1.3)] if self.shares else []
             found.append(Column(word("verdict"), "left", group, 1.3))
-        found += [_figure_column(word("change"), one, share=1.15) for one in self.first if self.change]
+        found += [_figure_column(word("change"), one, share=2.0) for one in self.first if self.change]
         found += [_figure_column(f"{word('limit')} ±", one, share=0.85) for one in self.first if self.limits]
         return tuple(found)
 
@@ -77,18 +84,18 @@ class _Layout:
             for figures in self.first:
                 found += _error_and_u(figures, row.key, state)
             found += [_error_and_u(figures, row.key, state)[0] for figures in self.other]
+            found += [_share(state, self.digits)] if self.shares else []
             found.append(row.verdicts[which])
         for index, figures in enumerate(self.first if self.change else ()):
             said = row.change if index == 0 else ""
-            found.append(
-                said if isinstance(row.change, str) and said is not None else _change(figures, row)
-            )
+            found.append(said if isinstance(row.change, str) and said is not None else _change(figures, row))
         found += [_limit(figures, row) for figures in self.first if self.limits]
         return tuple(str(one) for one in found)
 
     def strong(self, index: int, row: _Row) -> list[tuple[int, int]]:
         """Return the cells of a row that hold what did not pass: figure and verdict."""
-        width, start = 2 * len(self.first) + len(self.other) + 1, 2 if self.named else 1
+        width = 2 * len(self.first) + len(self.other) + self.shares + 1
+        start = 2 if self.named else 1
         return [
             (index, start + place * width + column)
             for place, which in enumerate(self.rounds)
@@ -107,6 +114,10 @@ def _error_and_u(figures: ColumnFigures, key: str, state: Measured | None) -> tu
     if state.verdict == "reference" and not state.U_mm_per_m:
         return ZERO, ""
     return figures.error(key, state), figures.expanded(key, state)
+
+
+def _share(state: Measured | None, digits: Digits) -> str:
+    return NOTHING if state is None else f"{digits.percent(state.conformance_probability)} %"
 
 
 def _change(figures: ColumnFigures, row: _Row) -> str:
@@ -189,7 +200,7 @@ def adjacent_table(
     limits = [rolls[pair.to].adjacent_limit for pair in pairs]
     over: dict[str, Roll | None] = {_pair(pair): rolls[pair.to] for pair in pairs}
     caption = wording.word(f"table_adjacent_{name}")
-    return _table(caption, rows, limits, over, (assessment.surveyed, numbers, wording))
+    return _table(caption, rows, limits, over, (assessment.surveyed, numbers, wording), shares=True)
 
 
 def _pair_verdict(
@@ -214,27 +225,31 @@ def _table(
     limits: Sequence[Limit | None],
     over: Mapping[str, Roll | None],
     means: tuple[Sequence[Round], Numbers, Wording],
+    *,
+    shares: bool = False,
 ) -> Table:
-    """The order's form of the figure stands first; with both unit systems there is no room for another."""
+    """The order's form of the figure stands first; then it in the other unit, or else in the other form."""
     rounds, numbers, wording = means
     stated_limits = list(dict.fromkeys(limit.stated for limit in limits if limit is not None))
     form = form_of(limits) if all(over.values()) else "slope"
     states = [(row.key, state) for row in rows for state in row.states.values() if state is not None]
     first = column_figures(numbers, form, over, states)
     second: Form = "bearings" if form == "slope" else "slope"
-    both = len(numbers.units) > 1 or not all(over.values())
+    both = len(numbers.units) > 1
+    roomy = all(over.values()) and not shares and len(stated_limits) == 1
     layout = _Layout(
         rounds=rounds,
-        first=first,
-        other=() if both else column_figures(numbers, second, over, states),
+        first=first[:1],
+        other=first[1:] if both else column_figures(numbers, second, over, states) if roomy else (),
         change=any(row.change is not None for row in rows) and "as_left" in rounds,
         limits=len(stated_limits) != 1,
-        named=not both and any(row.name for row in rows),
-        keys={"first": _TITLES[form], "other": _TITLES[second]},
+        shares=shares,
+        named=any(row.name for row in rows),
+        keys={"first": _TITLES[form], "other": _TITLES[form if both else second]},
         wording=wording,
     )
     target = any(state.target_mm_per_m for _, state in states)
-    notes = [wording.word("results_note", target=target, two=bool(layout.other))]
+    notes = [wording.word("results_note", target=target, two=bool(layout.other) and not both)]
     close = dict.fromkeys(key for key, state in states if first[0].contradicts(key, state))
     notes += [wording.word("results_places", list=joined(close))] if close else []
     one = wording.word("results_limit", limit=stated(stated_limits[0], wording)) if not layout.limits else ""

@@ -1,6 +1,6 @@
 """The rolls that did not pass in one of the rounds: their worst figures against the limit, what was moved."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, Measured, RollAspect
@@ -8,10 +8,10 @@ from certgen.assessment.rules import SETTLED, SEVERITY, Verdict
 from certgen.document.content import Cell, Column, Strip, Table
 from certgen.document.doubt_words import marked
 from certgen.moves.plan import plan_of
-from certgen.survey.survey import ROUNDS, Roll, Round, Side
+from certgen.survey.survey import ROUNDS, Roll, Side
 from certgen.wording.columns import ColumnFigures, column_figures
 from certgen.wording.rounding import NOTHING
-from certgen.wording.values import joined, numbers_for, small_text
+from certgen.wording.values import joined, numbers_for
 from certgen.wording.wording import Wording
 
 _LEAST_REACH = 2.4  # limits that the strip reaches at least to either side
@@ -114,13 +114,13 @@ def _table(assessment: Assessment, lines: list[Line], note: str, wording: Wordin
     only = len(rounds) == 1
     columns = (
         Column(word("roll"), "left", share=0.62),
-        Column(word("name"), "left", share=2.1),
+        Column(word("name"), "left", share=1.9),
         Column(word("judged_for"), "left", share=1.0),
         *(Column(word("error" if only else which), share=1.0, unit=figures.sign) for which in rounds),
         Column(word("expanded"), share=0.75, unit=figures.sign),
         Column(f"{word('limit')} ±", share=0.9, unit=figures.sign),
-        Column("", "strip", share=2.1),
-        Column(word("to_move" if only else "moved_by"), "left", share=1.9),
+        Column("", "strip", share=2.0),
+        Column(word("to_move" if only else "moved_by"), "left", share=2.2),
     )
     most = min(max([_LEAST_REACH, *(one.ratio() * 1.1 for one in lines)]), _MOST_REACH)
     rows = tuple(_row(assessment, one, figures, most, wording) for one in lines)
@@ -209,7 +209,8 @@ def _to_move(assessment: Assessment, line: Line, wording: Wording) -> str:
 def _amount(assessment: Assessment, amount_mm: float, side: Side, up: bool, wording: Wording) -> str:
     """An amount in the first unit of the page, its direction in words and the letters of the side."""
     numbers = numbers_for(assessment.survey, wording.digits)
-    size = wording.digits.written(small_text(numbers.units[0], abs(amount_mm), signed=False))
+    units = numbers.units[0]
+    size = wording.digits.plain(abs(amount_mm) * units.small.per_engine_unit, 3 if units.name == "mm" else 1)
     forth = amount_mm > 0.0
     words = ("up", "down") if up else ("downstream", "upstream")
     return f"{size} {wording.word(words[0] if forth else words[1])} {wording.word(f'{side}_mark')}"

@@ -1,7 +1,7 @@
 """What the survey states of the work and the line: days, reference, tolerances of the order, rolls."""
 
 from certgen.assessment.assessment import ASPECTS, AspectName
-from certgen.document.content import Column, Facts, Table
+from certgen.document.content import Column, Statements, Table
 from certgen.survey.survey import Roll, Survey
 from certgen.wording.values import Numbers, joined, stated
 from certgen.wording.wording import Wording
@@ -29,14 +29,9 @@ def tolerances(survey: Survey, wording: Wording) -> list[tuple[str, str]]:
     return [(name, text) for name in names if (text := _stated(survey, name, wording))]
 
 
-def tolerance_facts(survey: Survey, wording: Wording) -> Facts:
+def tolerance_statements(survey: Survey, wording: Wording) -> Statements:
     """Return each tolerance as it was stated, under its title."""
-    return Facts(
-        tuple(
-            (wording.word("tolerance_on", aspect=wording.inline(name)), text)
-            for name, text in tolerances(survey, wording)
-        )
-    )
+    return Statements(tuple((wording.word(name), text) for name, text in tolerances(survey, wording)))
 
 
 def _stated(survey: Survey, name: str, wording: Wording) -> str:

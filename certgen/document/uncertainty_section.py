@@ -1,6 +1,7 @@
 """The decision rule in words with its risk, and the uncertainty budgets."""
 
 from collections.abc import Iterator
+from itertools import groupby
 from math import isinf
 
 from scipy.special import ndtr
@@ -106,17 +107,22 @@ def _source(share: Share, means: tuple[Numbers, Wording]) -> tuple[str, ...]:
 
 
 def _overview(name: AspectName, budgets: list[RollBudget], numbers: Numbers, wording: Wording) -> Table:
-    """What each source contributes to every roll, and what they come to."""
+    """What each source contributes to every roll, and what they come to; neighbours alike are joined."""
     sources = list(dict.fromkeys(share.source for one in budgets for share in one.shares))
     group = f"{wording.word('contribution')}, {numbers.slope_signs()}"
     columns = (
-        Column(wording.word("roll"), "left", share=0.8),
+        Column(wording.word("roll"), "left", share=1.0),
         *(Column(_named(source, wording), group=group) for source in sources),
         Column(wording.word("combined"), group=group),
         Column("k", share=0.7),
     )
-    rows = tuple(_roll(one, sources, numbers) for one in budgets)
-    return Table(wording.word("budgets", aspect=wording.word(name)), columns, rows)
+    rows: list[tuple[str, ...]] = []
+    for _, alike in groupby((_roll(one, sources, numbers) for one in budgets), key=lambda row: row[1:]):
+        found = list(alike)
+        first, last = found[0][0], found[-1][0]
+        who = first if len(found) == 1 else f"{first} {NOTHING} {last}"
+        rows.append((f"{first}, {last}" if len(found) == 2 else who, *found[0][1:]))
+    return Table(wording.word("budgets", aspect=wording.word(name)), columns, tuple(rows))
 
 
 def _roll(one: RollBudget, sources: list[str], numbers: Numbers) -> tuple[str, ...]:

@@ -21,8 +21,8 @@ from certgen.survey.survey import Round
 from certgen.wording.wording import Wording
 
 _SIZE = 7.0
-_SIDE = 19.0 * MM  # height of the side view
-_PLAN = 14.0 * MM
+_SIDE = 16.0 * MM  # height of the side view
+_PLAN = 11.0 * MM
 _NAMES = 12.0
 _GAP = 7.0
 _ASIDE = 62.0  # room at the left for what is what

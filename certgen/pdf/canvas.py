@@ -16,7 +16,7 @@ from certgen.pdf.archive.metadata import Record
 from certgen.pdf.archive.pdf_a import archived
 from certgen.wording.wording import Wording
 
-HEAD = 14.0 * MM
+HEAD = 12.0 * MM
 SIZE = 7.2  # points, of the running head and foot
 GAP = 4.0 * MM  # between the two texts of one line
 
@@ -123,10 +123,12 @@ def _furnish(canvas: Any, binding: Binding, pages: int) -> None:
     canvas.setLineWidth(0.4)
     top, bottom = height - HEAD, HEAD - 3 * MM
     left, right = binding.aside, width - binding.aside
-    canvas.line(left, top - 4, right, top - 4)
+    titled = canvas._pageNumber == 1 and content.sections[0].one_page
+    if not titled:
+        canvas.line(left, top - 4, right, top - 4)
+        _opposite(canvas, (left, right, top), content.contractor, content.title)
     canvas.line(left, bottom + 9, right, bottom + 9)
     page = binding.wording.word("page", page=canvas._pageNumber, pages=pages)
-    _opposite(canvas, (left, right, top), content.contractor, content.title)
     _opposite(canvas, (left, right, bottom), content.identification, page)
 
 

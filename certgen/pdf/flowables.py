@@ -65,18 +65,20 @@ NOTE = ParagraphStyle(
 )
 LABEL = ParagraphStyle("label", parent=TEXT, fontSize=7.4, leading=10, textColor=GREY, spaceAfter=0)
 SMALL = ParagraphStyle("small", parent=TEXT, fontSize=7.8, leading=10.4, spaceAfter=0)
-VALUE = ParagraphStyle("value", parent=TEXT, spaceAfter=0)
+VALUE = ParagraphStyle("value", parent=TEXT, fontSize=8.2, leading=10.8, spaceAfter=0)
 VERDICT = ParagraphStyle("verdict", fontName=STRONG, fontSize=14, leading=17, textColor=INK, spaceAfter=1)
-STRONG_TEXT = ParagraphStyle("strong", parent=TEXT, fontName=STRONG, spaceAfter=0)
+STRONG_TEXT = ParagraphStyle("strong", parent=VALUE, fontName=STRONG)
 RIGHT = ParagraphStyle("right", parent=STRONG_TEXT, alignment=2)
-ASIDE = ParagraphStyle("aside", parent=TEXT, fontSize=7.4, leading=10, textColor=GREY, alignment=2, spaceAfter=0)
-PLACE_HEAD = ParagraphStyle("place", parent=TEXT, fontSize=15, leading=19, alignment=2, spaceAfter=0)
+ASIDE = ParagraphStyle(
+    "aside", parent=TEXT, fontSize=7.4, leading=10, textColor=GREY, alignment=2, spaceAfter=0
+)
+PLACE_HEAD = ParagraphStyle("place", parent=TEXT, fontSize=12, leading=18, alignment=2, spaceAfter=0)
 SHORT_TITLE = ParagraphStyle("short title", parent=TITLE, fontSize=15, leading=19)
 NOTICE = ParagraphStyle("notice", fontName=STRONG, fontSize=10.5, leading=14, textColor=INK, spaceAfter=3)
 END = ParagraphStyle("end", parent=TEXT, alignment=1, textColor=GREY, spaceBefore=10)
 
 # Tables of at most so many rows are not broken over pages.
-_UNBROKEN = 16
+_UNBROKEN = 9
 # letters of a fact that stand in one row: a row is never higher than the smallest page
 _MOST_LETTERS = 600
 
@@ -167,14 +169,14 @@ def _section(section: Section, figures: Figures, width: float) -> Iterator[Any]:
     waiting: list[Any] = [Head(section.head)]
     for block, after in zip(section.blocks, (*section.blocks[1:], None), strict=True):
         found = list(groups(block, figures, width))
-        leads = isinstance(block, Paragraphs) and isinstance(after, Table)
+        leads = isinstance(block, Paragraphs) and isinstance(after, Table | Statements)
         for index, group in enumerate(found):
             waiting += group
             if not (leads and index == len(found) - 1):
                 if len(waiting) == 1:
                     yield waiting[0]
                 elif any(getattr(item, "long_rows", False) for item in waiting):
-                    yield CondPageBreak(150)
+                    yield CondPageBreak(110)
                     yield from waiting
                 else:
                     yield KeepTogether(waiting)
@@ -268,7 +270,7 @@ def _verdicts(verdicts: Verdicts, width: float) -> Iterator[Any]:
 def _box(box: VerdictBox, width: float) -> Any:
     """Under a line that is the key to the drawings: as found dashed, as left solid; the words say it all."""
     first = Grid(
-        [[Paragraph(markup(box.title), STRONG_TEXT), Paragraph(markup(box.verdict), RIGHT)]],
+        [[Paragraph(markup(box.title), STRONG_TEXT), Paragraph(markup(box.says), RIGHT)]],
         colWidths=[width * 0.5, width * 0.5],
     )
     first.setStyle(TableStyle(BARE))
@@ -299,7 +301,7 @@ def _parties(parties: Parties, width: float) -> Iterator[Any]:
     table = Grid([cells], colWidths=widths)
     table.setStyle(TableStyle([*padded(0, 8, 0, 0), ("VALIGN", (0, 0), (-1, -1), "TOP")]))
     yield table
-    yield Spacer(1, 8)
+    yield Spacer(1, 5)
 
 
 def _statements(statements: Statements, width: float) -> Iterator[Any]:
@@ -307,7 +309,10 @@ def _statements(statements: Statements, width: float) -> Iterator[Any]:
     if not statements.pairs:
         return
     label = min(31.0 * MM, width * 0.25)
-    rows = [[Paragraph(markup(one), STRONG_TEXT), Paragraph(markup(text), VALUE)] for one, text in statements.pairs]
+    rows = [
+        [Paragraph(markup(one), STRONG_TEXT), Paragraph(markup(text), VALUE)]
+        for one, text in statements.pairs
+    ]
     table = Grid(rows, colWidths=[label, width - label])
     table.setStyle(TableStyle([*padded(0, 4, 0.6, 1.6), ("VALIGN", (0, 0), (-1, -1), "TOP")]))
     yield table
@@ -334,7 +339,7 @@ def _signatures(signatures: Signatures, width: float) -> Iterator[Any]:
     room = width if signatures.verify is None else width * 0.52
     cells = (
         [Paragraph(markup(role), LABEL) for role, _ in places],
-        [_PlaceToSign(1, 30) for _ in places],
+        [_PlaceToSign(1, 26) for _ in places],
         [Paragraph(markup(name), VALUE) for _, name in places],
         [Paragraph(markup(signatures.date), LABEL) for _ in places],
     )
@@ -343,7 +348,7 @@ def _signatures(signatures: Signatures, width: float) -> Iterator[Any]:
     lines = [
         ("LINEBELOW", (2 * i, row), (2 * i, row), 0.6, INK) for row in (1, 3) for i in range(len(places))
     ]
-    table.setStyle(TableStyle([*_PLAIN, ("TOPPADDING", (0, 3), (-1, 3), 8), *lines]))
+    table.setStyle(TableStyle([*_PLAIN, ("TOPPADDING", (0, 3), (-1, 3), 3), *lines]))
     if signatures.verify is None:
         yield table
     else:
@@ -366,7 +371,11 @@ def _verify(verify: Verify, width: float) -> Any:
         Paragraph(f"{markup(verify.digest_label)}<br/>{digest}", LABEL),
     ]
     table = Grid([[texts, code_drawing(verify.code, _CODE)]], colWidths=[width - _CODE, _CODE])
-    table.setStyle(TableStyle([*padded(0, 6, 2.5, 0), ("VALIGN", (0, 0), (-1, -1), "TOP"), ("RIGHTPADDING", (1, 0), (1, 0), 0)]))
+    table.setStyle(
+        TableStyle(
+            [*padded(0, 6, 2.5, 0), ("VALIGN", (0, 0), (-1, -1), "TOP"), ("RIGHTPADDING", (1, 0), (1, 0), 0)]
+        )
+    )
     return table
 
 

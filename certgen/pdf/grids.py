@@ -25,6 +25,7 @@ _FULL = 450.0
 _PAD = 2.0
 # a row is never higher than the smallest page: beyond so many lines it goes on in rows of its own
 _MOST_LINES = 40
+_TOGETHER = 3  # rows of a table that stay together at its start and at its end
 
 Cells = list[Any]
 
@@ -179,10 +180,15 @@ def grid(table: Table, width: float) -> Any:
     first = len(heads)
     style = [*_rules(table.columns, first, size), *_group_style(table.columns), *_alignment(table, first)]
     style += [("LINEBELOW", (0, first + row), (-1, first + row), 0.25, RULE) for row in lines]
-    style += [("FONT", (c, first + r), (c, first + r), STRONG, size, size * LEADING) for r, c in sorted(strong)]
+    style += [
+        ("FONT", (c, first + r), (c, first + r), STRONG, size, size * LEADING) for r, c in sorted(strong)
+    ]
     for row in spans:
         at = first + row
         style += [("SPAN", (0, at), (-1, at)), ("FONT", (0, at), (-1, at), SLANTED, size, size * LEADING)]
+    if len(body) > 2 * _TOGETHER:  # no row stands by itself at the foot or the head of a page
+        ends = ((first, first + _TOGETHER - 1), (first + len(body) - _TOGETHER, first + len(body) - 1))
+        style += [("NOSPLIT", (0, start), (-1, stop)) for start, stop in ends]
     flowable.setStyle(TableStyle([*style, ("LINEBELOW", (0, -1), (-1, -1), 0.9, INK)]))
     return flowable
 
@@ -277,9 +283,13 @@ def _rules(columns: tuple[Column, ...], heads: int, size: float) -> list[tuple[A
         ("VALIGN", (0, heads), (-1, -1), "TOP"),
         ("LEFTPADDING", (0, 0), (-1, -1), _PAD),
         ("RIGHTPADDING", (0, 0), (-1, -1), _PAD),
-        ("TOPPADDING", (0, 0), (-1, -1), 2.0),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 2.0),
-        *((("BOTTOMPADDING", (0, last - 1), (-1, last - 1), 0), ("TOPPADDING", (0, last), (-1, last), 0)) if units else ()),
+        ("TOPPADDING", (0, 0), (-1, -1), 1.6),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 1.8),
+        *(
+            (("BOTTOMPADDING", (0, last - 1), (-1, last - 1), 0), ("TOPPADDING", (0, last), (-1, last), 0))
+            if units
+            else ()
+        ),
         ("LINEABOVE", (0, 0), (-1, 0), 0.9, INK),
         ("LINEBELOW", (0, last), (-1, last), 0.5, INK),
     ]

@@ -9,10 +9,10 @@ from typing import Any
 from reportlab.platypus import PageBreak, Paragraph, Spacer, TableStyle
 from reportlab.platypus import Table as Grid
 
-from certgen.document.content import Content, Section
+from certgen.document.content import Content, Paragraphs, Section
 from certgen.document.first_page import FULL, Fit, fits
-from certgen.figures.look import INK
-from certgen.pdf.flowables import PLACE_HEAD, SHORT_TITLE, Figures, SectionPlace, groups, markup
+from certgen.figures.look import INK, width_of
+from certgen.pdf.flowables import LABEL, PLACE_HEAD, SHORT_TITLE, Figures, SectionPlace, groups, markup
 from certgen.pdf.grids import padded
 
 _FOOT_BLOCKS = 2  # signatures and the closing lines stand at the foot
@@ -21,7 +21,11 @@ _FOOT_BLOCKS = 2  # signatures and the closing lines stand at the foot
 def page_one(content: Content, figures: Figures, width: float, height: float) -> tuple[list[Any], bool]:
     """Return page one as flowables that end the page, and whether it fits; sizes in points."""
     section = content.sections[0]
-    top = [*_title(content, width), SectionPlace(section.title), *_blocks(section, figures, width, slice(0, -_FOOT_BLOCKS))]
+    top = [
+        *_title(content, width),
+        SectionPlace(section.title),
+        *_blocks(section, figures, width, slice(0, -_FOOT_BLOCKS)),
+    ]
     foot = list(_blocks(section, figures, width, slice(-_FOOT_BLOCKS, None)))
     spare = height - _height(top, width) - _height(foot, width)
     fill = [Spacer(1, spare - 0.1)] if spare > 0.1 else []
@@ -39,16 +43,23 @@ def fitted(make: Callable[[Fit], Content], fit_in: Callable[[Content], bool]) ->
 
 def _title(content: Content, width: float) -> Iterator[Any]:
     """The title, and number with revision at its right, over a rule."""
-    row = [Paragraph(markup(content.title), SHORT_TITLE), Paragraph(markup(content.identification), PLACE_HEAD)]
-    table = Grid([row], colWidths=[width * 0.55, width * 0.45])
+    row = [
+        Paragraph(markup(content.title), SHORT_TITLE),
+        Paragraph(markup(content.identification), PLACE_HEAD),
+    ]
+    room = min(width_of(content.title, SHORT_TITLE.fontName, SHORT_TITLE.fontSize) + 8.0, width * 0.6)
+    table = Grid([row], colWidths=[room, width - room])
     rule = ("LINEBELOW", (0, 0), (-1, 0), 1.0, INK)
     table.setStyle(TableStyle([*padded(0, 0, 0, 4), ("VALIGN", (0, 0), (-1, -1), "BOTTOM"), rule]))
     yield table
-    yield Spacer(1, 6)
+    yield Spacer(1, 4)
 
 
 def _blocks(section: Section, figures: Figures, width: float, which: slice) -> Iterator[Any]:
     for block in section.blocks[which]:
+        if isinstance(block, Paragraphs):
+            yield from (Paragraph(markup(text), LABEL) for text in block.texts)
+            continue
         for group in groups(block, figures, width):
             yield from group
 

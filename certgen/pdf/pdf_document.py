@@ -24,8 +24,9 @@ from certgen.results.survey_results import survey_results
 from certgen.survey.survey import Paper
 from certgen.wording.wording import Wording
 
-_FOOT = 18.0 * MM
-_TOP = 22.0 * MM
+_FOOT = 16.0 * MM
+_TOP = 19.0 * MM
+_FIRST_TOP = 12.0 * MM  # page one has its title in place of a running head
 _ABOVE_DRAWING = 62.0  # head of a section and a caption of three lines
 
 
@@ -66,7 +67,7 @@ def certificate(
     figures = _figures(assessment, wording, paper)
     width, height = type_area(paper)
     above = list(letterhead(wording.look, width))
-    room = height - sum(one.wrap(width, height)[1] for one in above)
+    room = height + _TOP - _FIRST_TOP - sum(one.wrap(width, height)[1] for one in above)
     content = fitted(
         lambda fit: compose(assessment, wording, annexes=annexes, fit=fit, draft=draft),
         lambda content: page_one(content, figures, width, room)[1],
@@ -152,10 +153,14 @@ def _document(buffer: BytesIO, content: Content, paper: Paper) -> Any:
         topPadding=0,
         bottomPadding=0,
     )
+    templates = [PageTemplate("page", [frame])]
+    if content.sections[0].one_page:
+        tall = Frame(frame._x1, _FOOT, frame._width, height - _FOOT - _FIRST_TOP, 0, 0, 0, 0)
+        templates.insert(0, PageTemplate("page one", [tall], autoNextPageTemplate="page"))
     return BaseDocTemplate(
         buffer,
         pagesize=(width, height),
-        pageTemplates=[PageTemplate("page", [frame])],
+        pageTemplates=templates,
         title=f"{content.title}, {content.identification}",
         author=content.author,
         subject=content.title,

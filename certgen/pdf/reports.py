@@ -14,8 +14,8 @@ from certgen.document.comparison_section import (
     significance_text,
 )
 from certgen.document.content import Block, Content, Facts, Figure, Paragraphs, Section
-from certgen.document.survey_facts import dates_of_work
 from certgen.document.study_section import study_conclusion, study_table
+from certgen.document.survey_facts import dates_of_work
 from certgen.document.trend_section import drift_table, slopes_table, trend_conclusion, trend_identification
 from certgen.figures.line_diagram import Picture
 from certgen.figures.look import load_fonts

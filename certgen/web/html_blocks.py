@@ -116,8 +116,12 @@ def _parties(parties: Parties, _title: str) -> Markup:
 
 
 def _statements(statements: Statements, _title: str) -> Markup:
-    pairs = (Markup("<dt>{}</dt><dd>{}</dd>").format(label, _marked(text)) for label, text in statements.pairs)
-    return Markup('<dl class="says">{}</dl>').format(Markup("").join(pairs)) if statements.pairs else Markup("")
+    pairs = (
+        Markup("<dt>{}</dt><dd>{}</dd>").format(label, _marked(text)) for label, text in statements.pairs
+    )
+    return (
+        Markup('<dl class="says">{}</dl>').format(Markup("").join(pairs)) if statements.pairs else Markup("")
+    )
 
 
 def wide(label: str, inner: Markup) -> Markup:
@@ -132,7 +136,8 @@ def _table(table: Table, title: str) -> Markup:
     titles = dict(table.groups)
     span = Markup('<tr class="group"><th colspan="{}" scope="rowgroup">{}</th></tr>')
     rows = (
-        (span.format(len(table.columns), titles[index]) if index in titles else Markup("")) + _row(table, index)
+        (span.format(len(table.columns), titles[index]) if index in titles else Markup(""))
+        + _row(table, index)
         for index in range(len(table.rows))
     )
     inner = Markup("<table>{}<thead>{}</thead><tbody>{}</tbody></table>").format(
@@ -181,7 +186,8 @@ def _head(column: Column) -> Markup:
 def _row(table: Table, index: int) -> Markup:
     first, *others = zip(table.rows[index], table.columns, strict=True)
     cells = Markup("").join(
-        _cell(_STRONG if (index, place) in table.strong else _CELL, *pair) for place, pair in enumerate(others, 1)
+        _cell(_STRONG if (index, place) in table.strong else _CELL, *pair)
+        for place, pair in enumerate(others, 1)
     )
     bold = Markup(' class="bold"') if index in table.emphasis else Markup("")
     return Markup("<tr{}>{}{}</tr>").format(bold, _cell(_ROW_HEAD, *first), cells)
