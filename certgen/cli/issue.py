@@ -30,13 +30,9 @@ Examples:
 @click.option("-o", "--output", type=_FILE, help="The PDF to write; by default beside FILE.")
 @click.option("--replace", is_flag=True, help="Replace outputs that exist.")
 @page_options
-@click.option(
-    "--annexes", default="all", show_default=True, help="Print these: none, all, or letters: A,C,E."
-)
+@click.option("--annexes", default="all", show_default=True, help="Which to print: none, all, or A,C,E.")
 @click.option("--with-checklist", is_flag=True, hidden=True)
-@click.option(
-    "--draft", is_flag=True, help="Mark every page as a draft; a draft is not signed or registered."
-)
+@click.option("--draft", is_flag=True, help="Mark every page as a draft; it is not signed or registered.")
 @click.option("--html", type=_FILE, help="Also write one page for a browser.")
 @click.option("--csv", type=_FILE, help="Also write every table as CSV into this folder.")
 @click.option("--xlsx", type=_FILE, help="Also write all tables as a workbook.")

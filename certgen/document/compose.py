@@ -3,6 +3,7 @@
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from html import unescape
+from itertools import chain
 from textwrap import fill
 
 from certgen.assessment.assessment import ASPECTS, Assessment
@@ -135,13 +136,9 @@ def _annexes(assessment: Assessment, wording: Wording) -> Iterator[Section]:
     yield replace(uncertainty_section.decision_section(assessment, numbers, wording), annex="D")
     readings = tuple(readings_annex.readings_blocks(assessment, wording))
     yield Section(wording.word("section_readings"), readings, "E")
-    tolerances, rolls = (
-        survey_facts.tolerance_statements(survey, wording),
-        survey_facts.roll_table(survey, numbers, wording),
-    )
-    web = [
-        block for section in web_margin.web_sections(assessment, numbers, wording) for block in section.blocks
-    ]
+    tolerances = survey_facts.tolerance_statements(survey, wording)
+    rolls = survey_facts.roll_table(survey, numbers, wording)
+    web = chain.from_iterable(one.blocks for one in web_margin.web_sections(assessment, numbers, wording))
     yield Section(wording.word("section_rolls"), (tolerances, rolls, *web), "F")
     yield replace(statements.checklist_section(survey, wording), annex="H")
 

@@ -84,8 +84,9 @@ class Table:
 class VerdictBox:
     """The verdict on one round: its title ("The line as found"), the verdict, what it says of the rolls.
 
-    `says` is the verdict under its label, `sentence` counts rolls; `details` are what stands under it, the last one in small print. `dashed` is the
-    line of a round that the drawings show dashed (as found, where there is a round after it).
+    `says` is the verdict under its label, `sentence` counts rolls; `details` are what stands under it, the
+    last one in small print. `dashed` is the line of a round that the drawings show dashed (as found, where
+    there is a round after it).
     """
 
     title: str

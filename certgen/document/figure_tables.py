@@ -83,7 +83,7 @@ def _change(
 
 
 def without_empty(table: Table, wording: Wording) -> Table:
-    """Return a table without the columns of numbers that are zero or a dash throughout; the note names them."""
+    """Return a table without columns that are zero or a dash throughout; the note names them."""
     empty = [
         index
         for index, column in enumerate(table.columns)

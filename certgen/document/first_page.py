@@ -12,6 +12,7 @@ from certgen.document.content import (
     Parties,
     Section,
     Signatures,
+    VerdictBox,
     Verdicts,
     Verify,
 )
@@ -75,7 +76,7 @@ def summary_section(assessment: Assessment, wording: Wording, fit: Fit = FULL, a
     return Section(wording.word("section_verdict"), tuple(blocks), one_page=True)
 
 
-def verdict_boxes(assessment: Assessment, wording: Wording) -> tuple:
+def verdict_boxes(assessment: Assessment, wording: Wording) -> tuple[VerdictBox, ...]:
     """Return the verdict on each round of which there was a survey, the last one with what is in doubt."""
     last, only = assessment.last_round, len(assessment.surveyed) == 1
     in_doubt = any(doubts.any for doubts in assessment.doubts.values())

@@ -95,7 +95,7 @@ def verdict_box(
 
 
 def _sentence(judged: Judged, wording: Wording) -> str:
-    """ "Outside" is said only where every roll that is counted is beyond its limit by more than U."""
+    """Say "outside" only where every roll that is counted is beyond its limit by more than U."""
     rolls, short = len(judged.judged), judged.short
     outside = sum(judged.beyond(roll) for roll in short)
     if not rolls:

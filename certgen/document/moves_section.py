@@ -21,7 +21,9 @@ def moves_made(assessment: Assessment, numbers: Numbers, wording: Wording) -> It
 
     A row for each bearing that was moved, or would have been; the check stands in the first row of its roll.
     """
-    rows, strong, checks = [], set(), []
+    rows: list[tuple[str, ...]] = []
+    strong: set[int] = set()
+    checks: list[AdjustmentCheck] = []
     for index, result in enumerate(assessment.rolls):
         found = adjustment_checks(assessment, index)
         for name in ASPECTS:

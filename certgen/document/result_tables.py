@@ -87,8 +87,8 @@ class _Layout:
             found += [_share(state, self.digits)] if self.shares else []
             found.append(row.verdicts[which])
         for index, figures in enumerate(self.first if self.change else ()):
-            said = row.change if index == 0 else ""
-            found.append(said if isinstance(row.change, str) and said is not None else _change(figures, row))
+            said = row.change if isinstance(row.change, str) else _change(figures, row)
+            found.append(said if index == 0 or said is not row.change else "")
         found += [_limit(figures, row) for figures in self.first if self.limits]
         return tuple(str(one) for one in found)
 

@@ -44,17 +44,18 @@ def table(assessment: Assessment, wording: Wording, *, worst: bool, most: int | 
 
     `worst` keeps one row per roll; beyond `most` rows the best are named in the note instead.
     """
-    lines = _ordered(assessment, _lines(assessment))
+    lines = _ordered(_lines(assessment))
     if not lines:
         return None
     dropped: list[Line] = []
+    only = len(assessment.surveyed) == 1
     if worst:
         kept = {one.roll.id: max((x for x in lines if x.roll is one.roll), key=_rank) for one in lines}
         dropped = [one for one in lines if kept[one.roll.id] is not one]
         lines = [one for one in lines if kept[one.roll.id] is one]
     unnamed = lines[most:] if most is not None else []
     lines = lines[:most] if most is not None else lines
-    return _table(assessment, lines, _note(assessment, lines, dropped, unnamed, wording), wording)
+    return _table(assessment, lines, _note(lines, dropped, unnamed, wording, only=only), wording)
 
 
 def _lines(assessment: Assessment) -> list[Line]:
@@ -72,7 +73,7 @@ def _rank(line: Line) -> tuple[int, float]:
     return place, line.ratio()
 
 
-def _ordered(assessment: Assessment, lines: list[Line]) -> list[Line]:
+def _ordered(lines: list[Line]) -> list[Line]:
     """By the verdict on the last round, the worst first; within it in the order of the line."""
     return [
         one
@@ -83,10 +84,10 @@ def _ordered(assessment: Assessment, lines: list[Line]) -> list[Line]:
 
 
 def _note(
-    assessment: Assessment, lines: list[Line], dropped: list[Line], unnamed: list[Line], wording: Wording
+    lines: list[Line], dropped: list[Line], unnamed: list[Line], wording: Wording, *, only: bool
 ) -> str:
-    """Signs and marks; what is not shown, by name."""
-    texts = [wording.word("not_passed_signs")]
+    """Signs and marks; what is not shown, by name. `only` says that there was one round."""
+    texts = [wording.word("not_passed_signs_one" if only else "not_passed_signs")]
     if dropped and lines:
         section = wording.word("section_results")
         texts.append(wording.word("not_passed_worst", more=len(dropped), section=section))

@@ -24,7 +24,7 @@ def reference_text(survey: Survey, wording: Wording) -> str:
 
 
 def tolerances(survey: Survey, wording: Wording) -> list[tuple[str, str]]:
-    """Return what each tolerance is on, and how it was stated, with the rolls it holds for where they differ."""
+    """Return what each tolerance is on and how it was stated, with its rolls where they differ."""
     names: tuple[AspectName | str, ...] = (*ASPECTS, "adjacent")
     return [(name, text) for name in names if (text := _stated(survey, name, wording))]
 

@@ -33,7 +33,7 @@ _STRIP_HEIGHT = 8.0
 
 
 def outline(assessment: Assessment, wording: Wording, width: float, *, plan: bool) -> Drawing:
-    """Return the line as one drawing of that width, in points: side view and names, with the plan or without."""
+    """Return the line as one drawing, `width` in points: side view and names, with or without plan."""
     load_fonts()
     height = _SIDE + _NAMES + (_PLAN + _GAP if plan else 0.0)
     drawing = Drawing(width, height)
@@ -48,7 +48,7 @@ def outline(assessment: Assessment, wording: Wording, width: float, *, plan: boo
     label(drawing, (0, height - _SIDE / 2.0), wording.word("side_title"), Letter(_SIZE, anchor="start"))
     if plan:
         _plan(drawing, assessment, places, wording)
-    _names(drawing, assessment, places, wording)
+    _names(drawing, assessment, places)
     return drawing
 
 
@@ -136,7 +136,7 @@ def _bar(drawing: Drawing, x: float, y: float, state: Measured, stroke: Stroke, 
     line(drawing, (x, y), (x + lean, y + _PLAN), Stroke(stroke.colour, stroke.width * 0.8, stroke.dash))
 
 
-def _names(drawing: Drawing, assessment: Assessment, places: list[float], wording: Wording) -> None:
+def _names(drawing: Drawing, assessment: Assessment, places: list[float]) -> None:
     reference = assessment.survey.reference.roll
     room = min((b - a for a, b in zip(sorted(places), sorted(places)[1:], strict=False)), default=60.0)
     for result, x in zip(assessment.rolls, places, strict=True):

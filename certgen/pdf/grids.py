@@ -163,7 +163,8 @@ def grid(table: Table, width: float) -> Any:
     widths, size = _widths(table.columns, width), _size(width)
     heads = _heads(table.columns, widths, size)
     whole = [_parts(cells) for cells in _body(table, widths, size)]
-    titles, lines, body = dict(table.groups), [], []
+    titles, lines = dict(table.groups), []
+    body: list[Cells] = []
     strong: set[tuple[int, int]] = set()
     spans: list[int] = []
     count = len(table.columns)
@@ -194,7 +195,7 @@ def grid(table: Table, width: float) -> Any:
 
 
 def _goes_on(table: Table, number: int) -> bool:
-    """Whether the next row is of the same roll, so that no rule stands between; only where rows are grouped."""
+    """Whether the next row of a table with groups is of the same roll: no rule stands between."""
     same = bool(table.groups) and table.rows[number][0] == table.rows[number + 1][0]
     return same and number + 1 not in dict(table.groups)
 

@@ -23,9 +23,11 @@ _MOST_EXTRA_PLACES = 8
 
 
 def form_of(limits: Iterable[Limit | None]) -> Form:
-    """Return the form that most limits are stated in: a slope, or a length over the bearings or the face."""
+    """Return the form that most limits are stated in: a slope, or a length over bearings or face."""
     stated = [limit.stated for limit in limits if limit is not None]
-    forms = [next((form for end, form in _OVER if text.endswith(end)), "slope") for text in stated]
+    forms: list[Form] = [
+        next((form for end, form in _OVER if text.endswith(end)), "slope") for text in stated
+    ]
     return Counter(forms).most_common(1)[0][0] if forms else "slope"
 
 
@@ -61,7 +63,7 @@ class ColumnFigures:
         return self.written(fixed(state.U_mm_per_m * self.factors[row], self.places_of(row, state)))
 
     def limit(self, row: str, state: Measured) -> str:
-        """Return the limit, with two significant digits of its own at least, trailing zeros beyond dropped."""
+        """Return the limit, with two significant digits of its own at least."""
         size = state.limit_mm_per_m * self.factors[row]
         return self.written(fixed(size, limit_places(size, self.places_of(row, state))))
 

@@ -12,14 +12,17 @@ _DECIMAL = re.compile(r"[.,](?=\d)")
 def text_table(table: Table) -> str:
     """Return a table as lines of text: caption, heads, rows; numbers aligned on the decimal sign."""
     table = whole_words(table)
-    rows = [line for row in table.rows for line in _lines(row)]
+    rows = [line for row in table.rows for line in _lines([str(cell) for cell in row])]
     columns = [_aligned(column, [row[i] for row in rows]) for i, column in enumerate(table.columns)]
+    units = [column.unit if column.shows_unit else "" for column in table.columns]
     widths = [
-        max(map(len, (column.title, *cells))) for column, cells in zip(table.columns, columns, strict=True)
+        max(map(len, (column.title, unit, *cells)))
+        for column, unit, cells in zip(table.columns, units, columns, strict=True)
     ]
     heads = [
         _groups(table.columns, widths),
         _row([column.title for column in table.columns], widths, table.columns),
+        _row(units, widths, table.columns),
     ]
     body = [_row(cells, widths, table.columns) for cells in zip(*columns, strict=True)]
     return "\n".join(line.rstrip() for line in (table.caption, *heads, *body, table.note) if line.strip())
