@@ -41,7 +41,9 @@ def block_html(block: Block, title: str, figures: Figures) -> Markup:
 
 def section_html(section: Section, number: int, figures: Figures) -> Markup:
     """Return a section under its title, whose place is `#s` with the number."""
-    blocks = Markup("\n").join(block_html(block, section.title, figures) for block in section.blocks)
+    # on a small screen the verdict stands before who and where
+    ordered = sorted(section.blocks, key=lambda block: section.one_page and not isinstance(block, Verdicts))
+    blocks = Markup("\n").join(block_html(block, section.title, figures) for block in ordered)
     return Markup('<section aria-labelledby="s{}">\n<h2 id="s{}">{}</h2>\n{}\n</section>').format(
         number, number, section.head, blocks
     )
@@ -143,8 +145,8 @@ def _table(table: Table, title: str) -> Markup:
     inner = Markup("<table>{}<thead>{}</thead><tbody>{}</tbody></table>").format(
         caption, _heads(table.columns), Markup("").join(rows)
     )
-    said = " ".join(text for text in (_sentence(table.aside), table.note) if text)
-    note = Markup('<p class="note">{}</p>').format(said) if said else Markup("")
+    texts = (text for text in (_sentence(table.aside), table.note) if text)
+    note = Markup("").join(Markup('<p class="note">{}</p>').format(text) for text in texts)
     return wide(table.caption or title, inner) + note
 
 

@@ -27,6 +27,7 @@ from certgen.assessment.assessment import Assessment
 from certgen.document.content import Content
 from certgen.figures.line_diagram import Picture, line_diagram
 from certgen.figures.look import STRONG, Ink, inks, width_of
+from certgen.figures.outline import outline
 from certgen.figures.plots import found_left_plot
 from certgen.web.html_blocks import Figures, section_html, wide
 from certgen.wording.wording import HouseLook, Logo, Wording
@@ -55,12 +56,20 @@ nav ul{margin:.3rem 0;padding:0;list-style:none;columns:16rem}
 nav a{display:block;padding:.25rem 0;color:var(--left)}
 a:focus-visible,.wide:focus-visible{outline:3px solid var(--left);outline-offset:2px}
 .verdicts{display:flex;flex-wrap:wrap;gap:1rem}
-.verdict{flex:1 1 16rem;border:4px solid var(--found);padding:.7rem 1rem}
-.verdict.passed{border:1px solid var(--left)}
+.verdict{flex:1 1 16rem;border-top:4px solid var(--left);padding:.5rem 0}
+.verdict.dashed{border-top:4px dashed var(--found)}
+.verdict.notice{border:3px solid var(--ink);padding:.5rem 1rem}
 .verdict p{margin:0;color:var(--grey)}
 .verdict.notice{margin:1rem 0}
 .verdict.notice p{color:var(--ink);margin:.3rem 0}
-.verdict .says{color:var(--ink);font-size:1.5rem;font-weight:600}
+.verdict .says{color:var(--ink);font-size:1.4rem;line-height:1.25;font-weight:600}
+.parties{display:flex;flex-wrap:wrap;gap:.5rem 2rem;margin:1rem 0}
+.parties p{flex:1 1 11rem;margin:0;overflow-wrap:anywhere;line-height:1.35}
+dl.says dt{color:var(--ink);font-weight:600}
+dl.says dt,dl.says dd{border:0}
+summary{padding:.25rem 0;cursor:pointer}
+tr.group th{font-style:italic;font-weight:400}
+.fits svg{min-width:0}
 .facts{display:flex;flex-wrap:wrap;gap:0 2rem}
 .facts dl{flex:1 1 20rem;align-content:start}
 dl{display:grid;grid-template-columns:minmax(8rem,max-content) 1fr;margin:.6rem 0}
@@ -132,7 +141,7 @@ _WIDTH = 500.0
 _HEADER = Markup("""\
 {letterhead}<h1>{title}</h1>
 <p class="of">{identification}</p>
-<nav aria-label="{contents}"><ul>{entries}</ul></nav>""")
+<nav aria-label="{contents}"><details><summary>{contents}</summary><ul>{entries}</ul></details></nav>""")
 
 
 def svg(drawing: Drawing, label: str, ink: Paint) -> Markup:
@@ -290,9 +299,15 @@ def _script(script: str) -> Markup:
     return Markup("<script>{}</script>\n").format(Markup(script))  # noqa: S704  # the program's own
 
 
-def figure_html(picture: Picture, label: str, ink: Ink) -> Markup:
-    """Return a drawing with its caption; `label` says what it shows where it has none."""
-    label = picture.caption or label
+def figure_html(picture: Picture, label: str, ink: Ink, *, fits: bool = False) -> Markup:
+    """Return a drawing with its caption or note; `label` says what it shows where it has none.
+
+    One that `fits` is drawn as narrow as the screen; any other scrolls there.
+    """
+    label = picture.caption or picture.note or label
+    if fits:
+        note = Markup('<p class="note">{}</p>').format(picture.note)
+        return Markup('<figure class="fits">{}</figure>{}').format(svg(picture.drawing, label, ink), note)
     drawn = wide(label, svg(picture.drawing, label, ink))
     caption = Markup("<figcaption>{}</figcaption>").format(picture.caption) if picture.caption else Markup("")
     return Markup("<figure>{}{}</figure>").format(caption, drawn)
@@ -338,7 +353,10 @@ def _figures(assessment: Assessment, wording: Wording) -> Figures:
     plots = [Picture(caption, drawing) for drawing in found_left_plot(assessment, wording, _WIDTH)]
     line = [figure_html(one, label, ink) for one in line_diagram(assessment, wording, _WIDTH)]
     note = Markup('<p class="note">{}</p>').format(wording.word("html_scale"))
+    two = len(assessment.surveyed) > 1
+    small = Picture("", outline(assessment, wording, _WIDTH, plan=True), wording.word("outline", two=two))
     return {
+        "outline": [figure_html(small, label, ink, fits=True)],
         "line": [*line, note],
         "plot": [figure_html(one, label, ink) for one in plots],
     }
@@ -346,7 +364,7 @@ def _figures(assessment: Assessment, wording: Wording) -> Figures:
 
 def _entries(content: Content) -> Iterator[Markup]:
     for number, section in enumerate(content.sections, 1):
-        yield Markup('<li><a href="#s{}">{}</a></li>').format(number, section.title)
+        yield Markup('<li><a href="#s{}">{}</a></li>').format(number, section.head)
 
 
 def _sections(content: Content, figures: Figures) -> Iterator[Markup]:

@@ -10,7 +10,16 @@ import pytest
 from certgen import resources
 from certgen.assessment.assessment import Assessment
 from certgen.document.compose import compose
-from certgen.document.content import Content, Facts, Paragraphs, Signatures, Table, Verdicts
+from certgen.document.content import (
+    Content,
+    Facts,
+    Paragraphs,
+    Parties,
+    Signatures,
+    Statements,
+    Table,
+    Verdicts,
+)
 from certgen.resources import LANGUAGES
 from certgen.web.html_page import certificate_html
 from certgen.wording.wording import HouseLook, Wording
@@ -67,10 +76,10 @@ def said(content: Content) -> list[str]:
     """Return every text that the records hold."""
     found = [content.title, content.identification, content.end]
     for section in content.sections:
-        found.append(section.title)
+        found.append(section.head)
         for block in section.blocks:
             if isinstance(block, Table):
-                found += [block.caption, block.note, *(cell for row in block.rows for cell in row)]
+                found += [block.caption, block.note, *(c for row in block.rows for c in row if isinstance(c, str))]
                 found += [text for column in block.columns for text in (column.title, column.group)]
             elif isinstance(block, Paragraphs):
                 found += [text.removeprefix("- ") for text in block.texts]
@@ -78,7 +87,11 @@ def said(content: Content) -> list[str]:
                 pairs = block.pairs if isinstance(block, Facts) else block.places
                 found += [text for pair in pairs for text in pair]
             elif isinstance(block, Verdicts):
-                found += [text for box in block.boxes for text in (box.title, box.verdict, box.detail)]
+                found += [text for box in block.boxes for text in (box.title, box.sentence, *box.details)]
+            elif isinstance(block, Parties):
+                found += [text for label, lines in block.columns for text in (label, *lines)]
+            elif isinstance(block, Statements):
+                found += [text for pair in block.pairs for text in pair]
     return [line for text in found for line in text.split("\n") if line]
 
 
@@ -115,7 +128,7 @@ def test_page_states_its_language_and_its_places(language: str) -> None:
 def test_heads_of_tables_say_what_they_are_heads_of() -> None:
     """Scope of every head, a caption where the records have one."""
     found = page("dryer_mixed", "en")
-    assert {head.get("scope") for head in found.of("th")} == {"col", "colgroup", "row"}
+    assert {head.get("scope") for head in found.of("th")} == {"col", "colgroup", "row", "rowgroup"}
     tables = [
         block
         for part in compose(sample("dryer_mixed"), WORDING).sections
