@@ -54,9 +54,11 @@ _Bearing = tuple[str, float | str, float | str]
 
 def _bearings(assessment: Assessment, roll: str, name: AspectName) -> list[_Bearing]:
     """The bearings with what was called for there as found, and what was reported."""
-    plan = plan_of(assessment).by_roll[roll].found.get(name)
+    planned = plan_of(assessment).by_roll[roll]
+    plan = planned.found.get(name)
     called: dict[str, float] = {}
-    if plan is not None and plan.needed and not plan.held:
+    # what the state as found still calls for stands among the moves to be made
+    if plan is not None and plan.needed and not plan.held and plan is not planned.aspect(name):
         called[plan.move.side] = plan.move.amount_mm
     reported: dict[str, float] = {}
     for made in assessment.survey.adjustments:

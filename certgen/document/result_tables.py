@@ -62,7 +62,7 @@ class _Layout:
     def columns(self) -> tuple[Column, ...]:
         """Return the columns, those of a round under its name."""
         word = self.wording.word
-        found = [Column(word("roll"), "left", share=0.75)]
+        found = [Column(word("roll"), "left", share=0.75 if self.named or not self.shares else 1.3)]
         found += [Column(word("name"), "left", share=1.9)] if self.named else []
         for which in self.rounds:
             group = word(which)

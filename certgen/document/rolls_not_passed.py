@@ -115,13 +115,13 @@ def _table(assessment: Assessment, lines: list[Line], note: str, wording: Wordin
     only = len(rounds) == 1
     columns = (
         Column(word("roll"), "left", share=0.62),
-        Column(word("name"), "left", share=1.9),
-        Column(word("judged_for"), "left", share=1.0),
-        *(Column(word("error" if only else which), share=1.0, unit=figures.sign) for which in rounds),
+        Column(word("name"), "left", share=1.75),
+        Column(word("judged_for"), "left", share=1.5),
+        *(Column(word("error" if only else which), share=1.15, unit=figures.sign) for which in rounds),
         Column(word("expanded"), share=0.75, unit=figures.sign),
-        Column(f"{word('limit')} ±", share=0.9, unit=figures.sign),
-        Column("", "strip", share=2.0),
-        Column(word("to_move" if only else "moved_by"), "left", share=2.2),
+        Column(f"{word('limit')} ±", share=0.85, unit=figures.sign),
+        Column("", "strip", share=1.7),
+        Column(word("to_move" if only else "moved_by"), "left", share=2.3),
     )
     most = min(max([_LEAST_REACH, *(one.ratio() * 1.1 for one in lines)]), _MOST_REACH)
     rows = tuple(_row(assessment, one, figures, most, wording) for one in lines)

@@ -79,7 +79,11 @@ def said(content: Content) -> list[str]:
         found.append(section.head)
         for block in section.blocks:
             if isinstance(block, Table):
-                found += [block.caption, block.note, *(c for row in block.rows for c in row if isinstance(c, str))]
+                found += [
+                    block.caption,
+                    block.note,
+                    *(c for row in block.rows for c in row if isinstance(c, str)),
+                ]
                 found += [text for column in block.columns for text in (column.title, column.group)]
             elif isinstance(block, Paragraphs):
                 found += [text.removeprefix("- ") for text in block.texts]
