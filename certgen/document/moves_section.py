@@ -205,8 +205,8 @@ def _columns(extra: tuple[str, ...], means: _Means) -> Iterator[Column]:
     word, small, slope = means.wording.word, means.small, means.numbers.slope_signs()
     yield Column(word("roll"), "left", share=0.85)
     if "zero_on" in extra:
-        yield Column(word("zero_on"), "left", share=1.1)
-    yield Column(word("move_and_watch" if "zero_on" in extra else "bearing_side"), "left", share=1.1)
+        yield Column(word("zero_on"), "left", share=1.4)
+    yield Column(word("move_and_watch" if "zero_on" in extra else "bearing_side"), "left", share=1.4)
     yield Column(word("move"), unit=small)
     if "stop_reading" in extra:
         yield Column(word("stop_reading"), unit=small)

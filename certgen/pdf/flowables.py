@@ -44,7 +44,7 @@ from certgen.figures.outline import code_drawing
 from certgen.pdf.grids import BARE, grid, padded
 from certgen.wording.wording import HouseLook, Logo, unhyphenated
 
-TEXT = ParagraphStyle("text", fontName=BODY, fontSize=8.4, leading=11.6, textColor=INK, spaceAfter=4)
+TEXT = ParagraphStyle("text", fontName=BODY, fontSize=8.4, leading=11.2, textColor=INK, spaceAfter=3.5)
 POINT = ParagraphStyle(
     "point",
     parent=TEXT,
@@ -52,7 +52,7 @@ POINT = ParagraphStyle(
     bulletIndent=0,
     bulletFontName=BODY,
     bulletFontSize=8.4,
-    spaceAfter=2.5,
+    spaceAfter=2,
 )
 TITLE = ParagraphStyle("title", fontName=STRONG, fontSize=19, leading=23, textColor=INK)
 SUBTITLE = ParagraphStyle("subtitle", parent=TEXT, fontSize=10.5, leading=14, textColor=GREY, spaceAfter=8)
@@ -168,7 +168,7 @@ def _section(section: Section, figures: Figures, width: float) -> Iterator[Any]:
     """The head stays with what follows it, and text that leads to a table with the table."""
     waiting: list[Any] = [Head(section.head)]
     for block, after in zip(section.blocks, (*section.blocks[1:], None), strict=True):
-        found = list(groups(block, figures, width))
+        found = list(groups(block, figures, width, close=bool(section.annex)))
         leads = isinstance(block, Paragraphs) and isinstance(after, Table | Statements)
         for index, group in enumerate(found):
             waiting += group
@@ -184,8 +184,8 @@ def _section(section: Section, figures: Figures, width: float) -> Iterator[Any]:
     yield from waiting
 
 
-def groups(block: Block, figures: Figures, width: float) -> Iterator[list[Any]]:
-    """The block in groups that must not be torn apart."""
+def groups(block: Block, figures: Figures, width: float, *, close: bool = False) -> Iterator[list[Any]]:
+    """Yield the block in groups that must not be torn apart; the rows of an annex stand close."""
     if isinstance(block, Figure):
         for picture in figures[block.name]:
             note = [Paragraph(markup(picture.note), NOTE)] if picture.note else []
@@ -193,6 +193,8 @@ def groups(block: Block, figures: Figures, width: float) -> Iterator[list[Any]]:
     elif isinstance(block, Paragraphs):
         for text in block.texts:
             yield [_paragraph(text)]
+    elif isinstance(block, Table):
+        yield list(_table(block, width, close=close))
     else:
         yield list(_BLOCKS[type(block)](block, width))
 
@@ -214,9 +216,9 @@ def _paragraph(text: str) -> Any:
     return Paragraph(markup(text), TEXT)
 
 
-def _table(table: Table, width: float) -> Iterator[Any]:
+def _table(table: Table, width: float, *, close: bool = False) -> Iterator[Any]:
     yield from _caption(table.caption, table.aside, width)
-    flowable = grid(table, width)
+    flowable = grid(table, width, close=close)
     flowable.long_rows = len(table.rows) > _UNBROKEN
     yield flowable
     yield Paragraph(markup(table.note), NOTE) if table.note else Spacer(1, 6)
@@ -383,7 +385,6 @@ _CODE = 20.0 * MM
 _BETWEEN = 18.0
 _PLAIN = [*padded(0, 6, 2.5, 2.5), ("VALIGN", (0, 0), (-1, -1), "TOP")]
 _BLOCKS: Mapping[type, Callable[[Any, float], Iterator[Any]]] = {
-    Table: _table,
     Facts: _facts,
     Verdicts: _verdicts,
     Notice: _notice,

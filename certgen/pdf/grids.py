@@ -25,6 +25,7 @@ _FULL = 450.0
 _PAD = 2.0
 # a row is never higher than the smallest page: beyond so many lines it goes on in rows of its own
 _MOST_LINES = 40
+_AIR, _CLOSE = 1.6, 0.8  # points above a row, and below it a little more
 _TOGETHER = 3  # rows of a table that stay together at its start and at its end
 
 Cells = list[Any]
@@ -158,8 +159,8 @@ def cell_of(text: str, column: Any, kind: Type) -> Any:
     return unhyphenated(text) if column is None else DecimalCell(text.split("\n"), column, kind)
 
 
-def grid(table: Table, width: float) -> Any:
-    """Return the table as a flowable of that width (points)."""
+def grid(table: Table, width: float, *, close: bool = False) -> Any:
+    """Return the table as a flowable of that width (points), its rows close together where wanted."""
     widths, size = _widths(table.columns, width), _size(width)
     heads = _heads(table.columns, widths, size)
     whole = [_parts(cells) for cells in _body(table, widths, size)]
@@ -180,6 +181,8 @@ def grid(table: Table, width: float) -> Any:
     flowable = LongTable([*heads, *body], colWidths=widths, repeatRows=len(heads), splitByRow=1)
     first = len(heads)
     style = [*_rules(table.columns, first, size), *_group_style(table.columns), *_alignment(table, first)]
+    air = _CLOSE if close else _AIR
+    style += [("TOPPADDING", (0, first), (-1, -1), air), ("BOTTOMPADDING", (0, first), (-1, -1), air + 0.2)]
     style += [("LINEBELOW", (0, first + row), (-1, first + row), 0.25, RULE) for row in lines]
     style += [
         ("FONT", (c, first + r), (c, first + r), STRONG, size, size * LEADING) for r, c in sorted(strong)
