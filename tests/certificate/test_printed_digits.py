@@ -104,9 +104,12 @@ class State:
         self.error, self.U = found.value - target, self.k * found.u
         self.verdict = judged(self.error, self.U, limit)
 
-    def at(self, factor: float) -> int:
-        """Return the places in a unit: two digits of U, more where the printed verdict would be another."""
-        start = places(self.U * factor)
+    def at(self, factor: float, start: int | None = None) -> int:
+        """Return the places in a unit: those of the column, more where the printed verdict would be another.
+
+        By itself a state has two digits of its U.
+        """
+        start = places(self.U * factor) if start is None else start
         for at in range(start, start + 6):
             error, expanded = (float(rounded(v * factor, at)) for v in (self.error, self.U))
             limit = float(rounded(self.limit * factor, max(at, places(self.limit * factor))))
@@ -114,32 +117,71 @@ class State:
                 return at
         raise AssertionError
 
-    def row(self, name: str) -> list[str]:
-        """Return slope, over bearings, U and verdict."""
-        units = systems(name)
-        over = self.found.value * self.over_m
-        return [
-            *(shown(self.found.value * f, self.at(f)) for f, _, _ in units),
-            *(shown(over * g, places(self.U * self.over_m * g)) for _, g, _ in units),
-            *(shown(self.U * f, self.at(f), signed=False) for f, _, _ in units),
-            self.verdict,
-        ]
+    def row(self, columns: list["Column"]) -> list[str]:
+        """Return error and U, the error in the other unit or form, and the verdict."""
+        cells = []
+        for index, column in enumerate(columns):
+            factor = column.factor(self)
+            at = self.at(factor, column.places)
+            cells.append(shown(self.error * factor, at))
+            if index == 0:
+                cells.append(shown(self.U * factor, at, signed=False))
+        return [*cells, self.verdict]
 
-    def figures(self, name: str) -> list[str]:
-        """Return target, error, u and conformance."""
-        units = systems(name)
-        cells = [shown(v * f, self.at(f)) for v in (self.target, self.error) for f, _, _ in units]
-        cells += [shown(self.found.u * f, self.at(f), signed=False) for f, _, _ in units]
+    def figures(self, columns: list["Column"], target: bool) -> list[str]:
+        """Return slope, target where any is not zero, error, u and conformance."""
+        values = (self.found.value, *((self.target,) if target else ()), self.error)
+        cells = [shown(v * one.factor(self), one.places) for v in values for one in columns]
+        cells += [shown(self.found.u * one.factor(self), one.places, signed=False) for one in columns]
+        return [*cells, *self.share()]
+
+    def share(self) -> list[str]:
+        """Return the probability that the true error lies within the limit, in per cent."""
         high, low = ((side * self.limit - self.error) / self.found.u / sqrt(2.0) for side in (1.0, -1.0))
         share = 50.0 * (erf(high) - erf(low))
         if share < 0.01 or share > 99.99:
-            return [*cells, *(("<", "0.01") if share < 50.0 else (">", "99.99")), "%"]
-        return [*cells, shown(share, 2 if not 10 <= share <= 90 else 1, signed=False), "%"]
+            return [*(("<", "0.01") if share < 50.0 else (">", "99.99")), "%"]
+        return [shown(share, 2 if not 10 <= share <= 90 else 1, signed=False), "%"]
 
-    def limits(self, name: str) -> list[str]:
-        """Return the limit."""
-        factors = [f for f, _, _ in systems(name)]
-        return [shown(self.limit * f, max(self.at(f), places(self.limit * f)), signed=False) for f in factors]
+
+class Column:
+    """A column of figures in one unit and form: what one mm/m of a state makes, and its places.
+
+    These are two digits of the smallest U, as long as the largest keeps at most three.
+    """
+
+    def __init__(self, states: list[State], form: str, system: tuple[float, float, int]) -> None:
+        """Take all states of the table, whether its figures are slopes, and the unit system."""
+        self.form, self.slope, self.length = form, *system[:2]
+        sizes = [one.U * self.factor(one) for one in states]
+        self.places = min(places(min(sizes)), places(max(sizes)) + 1)
+
+    def factor(self, one: State) -> float:
+        """Return what one mm/m makes: of a slope, or over the bearings or the face."""
+        return self.slope if self.form == "slope" else self.length * one.over_m
+
+
+def table(name: str, aspect: str) -> list[State]:
+    """Return the states of a table of results."""
+    return [state(name, aspect, roll, which) for roll in judged_rolls(name, aspect) for which in ROUNDS]
+
+
+def stated(name: str, aspect: str) -> list[str]:
+    """Return the tolerances of an aspect as the survey states them, that of all rolls and those of some."""
+    data = survey(name).data
+    every = [data["tolerances"][aspect], *(roll[aspect] for roll in data["rolls"] if aspect in roll)]
+    return [f"{one['limit']} over {one['over']}" if "over" in one else str(one["limit"]) for one in every]
+
+
+def results_columns(name: str, aspect: str) -> list[Column]:
+    """Return the columns of a table of results: the order's form, then the other unit or the other form."""
+    states, limits = table(name, aspect), stated(name, aspect)
+    form = "bearings" if "over bearings" in limits[0] else "slope"
+    units = systems(name)
+    if len(units) > 1 or len(set(limits)) > 1:
+        return [Column(states, form, one) for one in units]
+    other = "slope" if form == "bearings" else "bearings"
+    return [Column(states, one, units[0]) for one in (form, other)]
 
 
 def state(name: str, aspect: str, roll: str, which: str) -> State:
@@ -162,34 +204,48 @@ def judged_rolls(name: str, aspect: str) -> list[str]:
     return [r for r in survey(name).rolls if aspect == "level" or r != survey(name).reference]
 
 
+def named(name: str, roll: str) -> str:
+    """Return a roll's id with its name, as they begin a row of results."""
+    return f"{roll} {re.escape(str(survey(name).rolls[roll]['name']))}"
+
+
 @pytest.mark.parametrize("aspect", ASPECTS)
 @pytest.mark.parametrize("name", NAMES)
 def test_results_of_every_roll_have_the_digits_that_were_worked_out(name: str, aspect: str) -> None:
-    """Slope, over bearings, U and verdict of both rounds, and at the end of the row the limit."""
+    """Error, U, the error in the other unit or form, verdict; and the limit, where limits differ."""
+    columns, limits = results_columns(name, aspect), set(stated(name, aspect))
     for roll in judged_rolls(name, aspect):
         found, left = (state(name, aspect, roll, which) for which in ROUNDS)
-        pattern = row_of(roll, *found.row(name), *left.row(name))
+        pattern = row_of(named(name, roll), *found.row(columns), *left.row(columns))
         match = re.search(pattern, page(name))
         assert match, pattern
-        tail = page(name)[match.end() :].split()[:12]
-        joined = f" {' '.join(tail)} "
-        assert f" {' '.join(left.limits(name))} " in joined, (roll, left.limits(name), tail)
+        if len(limits) > 1:
+            factor = columns[0].factor(left)
+            at = max(left.at(factor, columns[0].places), places(left.limit * factor))
+            tail = page(name)[match.end() :].split()[:4]
+            assert shown(left.limit * factor, at, signed=False) in tail, (roll, tail)
+        else:
+            assert f"limit {next(iter(limits))} " in page(name)
 
 
 @pytest.mark.parametrize("aspect", ASPECTS)
 @pytest.mark.parametrize("name", NAMES)
 def test_figures_of_every_roll_have_the_digits_that_were_worked_out(name: str, aspect: str) -> None:
-    """Target, error, u and conformance of both rounds; u, U and significance of the change."""
+    """Slope, target, error, u and conformance of both rounds; u, U and significance of the change."""
+    states = table(name, aspect)
+    columns = [Column(states, "slope", one) for one in systems(name)]
+    target = any(one.target for one in states)
     for roll in judged_rolls(name, aspect):
-        cells = [cell for which in ROUNDS for cell in state(name, aspect, roll, which).figures(name)]
+        cells = [
+            cell for which in ROUNDS for cell in state(name, aspect, roll, which).figures(columns, target)
+        ]
         change = survey(name).change(aspect, roll)
         if change is not None:
             expanded = survey(name).k * change.u
-            factors = [f for f, _, _ in systems(name)]
             cells += [
-                shown(v * f, places(expanded * f), signed=False)
+                shown(v * one.slope, one.places, signed=False)
                 for v in (change.u, expanded)
-                for f in factors
+                for one in columns
             ]
             cells.append("yes" if abs(change.value) > expanded else "no")
         pattern = row_of(roll, *cells)
@@ -199,35 +255,64 @@ def test_figures_of_every_roll_have_the_digits_that_were_worked_out(name: str, a
 @pytest.mark.parametrize("aspect", ASPECTS)
 @pytest.mark.parametrize("name", NAMES)
 def test_changes_have_the_digits_that_were_worked_out(name: str, aspect: str) -> None:
-    """Behind the results of both rounds, to the place of the change's own U."""
-    changed = 0
+    """Behind the results of both rounds, to the place of their column."""
+    changed, columns = 0, results_columns(name, aspect)
     for roll in judged_rolls(name, aspect):
         change = survey(name).change(aspect, roll)
         if change is not None:
-            expanded = survey(name).k * change.u
-            cells = [shown(change.value * f, places(expanded * f)) for f, _, _ in systems(name)]
-            left = state(name, aspect, roll, "as_left")
-            assert re.search(row_of(roll, *state(name, aspect, roll, "as_found").row(name),
-                                    *left.row(name), *cells), page(name)), (roll, cells)  # fmt: skip
+            found, left = (state(name, aspect, roll, which) for which in ROUNDS)
+            cell = shown(change.value * columns[0].factor(left), columns[0].places)
+            pattern = row_of(named(name, roll), *found.row(columns), *left.row(columns), cell)
+            assert re.search(pattern, page(name)), pattern
             changed += 1
     assert changed >= 2
 
 
 @pytest.mark.parametrize("aspect", ASPECTS)
 def test_neighbours_have_the_digits_that_were_worked_out(aspect: str) -> None:
-    """Difference, over the bearings of the later roll, U and verdict of every pair of the inch line."""
+    """Difference over the face of the later roll, U, conformance and verdict of every pair."""
     name = "winder_inch"
     line = survey(name)
     pairs = list(line.pairs())
     assert len(pairs) == 11
+    states = {}
     for before, after, limit in pairs:
         target = line.target(aspect, after) - line.target(aspect, before)
-        means = (line.k, line.bearings_m(after))
-        rounds = [
+        means = (line.k, 96.0 * 0.0254)  # every face of this line is 96 in
+        states[before, after] = [
             State(line.difference(aspect, (before, after), which), target, limit, means) for which in ROUNDS
         ]
-        pattern = row_of(f"{before} – {after}", *(cell for one in rounds for cell in one.row(name)))
+    column = Column([one for both in states.values() for one in both], "face", systems(name)[0])
+    for (before, after), both in states.items():
+        cells = []
+        for one in both:
+            *figures, verdict = one.row([column])
+            cells += [*figures, *one.share(), verdict]
+        pattern = row_of(f"{before} – {after}", *cells)
         assert re.search(pattern, page(name)), pattern
+
+
+def test_page_one_has_the_worst_figures_over_the_bearings() -> None:
+    """Of every roll that did not pass as found: error over its bearings in both rounds, U and limit."""
+    name = "winder_inch"
+    lines = [
+        (roll, aspect)
+        for aspect in ASPECTS
+        for roll in judged_rolls(name, aspect)
+        if "fail" in {state(name, aspect, roll, which).verdict for which in ROUNDS}
+    ]
+    states = [state(name, aspect, roll, which) for roll, aspect in lines for which in ROUNDS]
+    column = Column(states, "bearings", systems(name)[0])
+    assert len(lines) == 10
+    for roll, aspect in lines:
+        found, left = (state(name, aspect, roll, which) for which in ROUNDS)
+        factor = column.factor(left)
+        larger = max(found, left, key=lambda one: one.U)
+        cells = [shown(one.error * factor, one.at(factor, column.places)) for one in (found, left)]
+        cells.append(shown(larger.U * factor, larger.at(factor, column.places), signed=False))
+        at = max(left.at(factor, column.places), places(left.limit * factor))
+        cells.append(shown(left.limit * factor, at, signed=False))
+        assert re.search(row_of(f"{named(name, roll)} {aspect}", *cells), page(name)), cells
 
 
 def small(name: str, value_mm: float) -> list[str]:
@@ -258,7 +343,7 @@ def test_moves_that_were_called_for_have_the_digits_that_were_worked_out(name: s
         assert moved(name, aspect)
         for roll in moved(name, aspect):
             cells = small(name, move_mm(name, aspect, roll, "as_found"))
-            pattern = row_of(f"{roll} {aspect.capitalize()} drive side", *cells)
+            pattern = row_of(f"{roll} {aspect} drive side", *cells)
             assert re.search(pattern, page(name)), pattern
 
 
@@ -310,6 +395,23 @@ def test_overall_verdict_is_that_of_the_worst_check(name: str) -> None:
                 found = line.difference(aspect, (before, after), which)
                 verdicts.append(State(found, target, limit, (line.k, 1.0)).verdict)
         overall = "fail" if "fail" in verdicts else "pass"
-        failed = verdicts.count("fail")
-        assert re.search(rf"{words} {overall}\b", page(name))
-        assert re.search(rf"{words} {overall}\b.{{0,60}}? {failed} of {len(verdicts)} ", page(name))
+        assert re.search(rf"{words} Verdict: {overall}\b", page(name))
+        rolls = {
+            roll: [
+                state(name, aspect, roll, which) for aspect in ASPECTS if roll in judged_rolls(name, aspect)
+            ]
+            for roll in survey(name).rolls
+        }
+        short = {roll for roll, both in rolls.items() if any(one.verdict == "fail" for one in both)}
+        beyond = {
+            roll
+            for roll in short
+            if any(one.verdict == "fail" and abs(one.error) > one.limit + one.U for one in rolls[roll])
+        }
+        said = "outside tolerance" if short == beyond else "not shown to be within tolerance"
+        sentence = f"{len(short)} of {len(rolls)} rolls {said}" if short else f"All {len(rolls)} rolls within"
+        assert f" {sentence} " in page(name)
+        for aspect in ASPECTS:
+            judged_here = [state(name, aspect, roll, which).verdict for roll in judged_rolls(name, aspect)]
+            if short:
+                assert f"{aspect} {judged_here.count('fail')} of {len(judged_here)}" in page(name)

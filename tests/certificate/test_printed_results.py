@@ -6,6 +6,7 @@ in every language: its words come from its templates, and a decimal comma is rea
 
 import json
 import re
+from dataclasses import dataclass
 from decimal import ROUND_HALF_EVEN, Decimal
 from functools import cache
 from io import BytesIO
@@ -63,10 +64,14 @@ def shown(value: float, places: int, *, signed: bool) -> str:
 
 def pattern(value: float, factor: float, expanded: float, *, signed: bool = True) -> str:
     """Return a pattern of the number to the place of two digits of U, or with more digits."""
-    two = f"{expanded * factor:.1e}"
-    places = max(0, 1 - int(two.partition("e")[2])) if expanded else 3
+    places = max(0, two_digits(expanded * factor)) if expanded else 3
     options = [shown(value * factor, p, signed=signed) for p in range(places, places + 9)]
     return "(?:" + "|".join(re.escape(option) for option in options) + ")"
+
+
+def two_digits(expanded: float) -> int:
+    """Return the places of two significant digits."""
+    return 1 - int(f"{expanded:.1e}".partition("e")[2])
 
 
 def cells(units: str, value: float, expanded: float, *, signed: bool = True, small: bool = False) -> str:
@@ -75,89 +80,214 @@ def cells(units: str, value: float, expanded: float, *, signed: bool = True, sma
     return " ".join(pattern(value, FACTORS[u][1 if small else 0], expanded, signed=signed) for u in which)
 
 
-def state_row(units: str, state: dict[str, Any], language: str = "en") -> str:
-    """Slope, over bearings, U and verdict of one round."""
-    if state["slope_mm_per_m"] is None:
-        return f"– – – {word(language, 'not measured')}"
-    expanded, slope = state["U_mm_per_m"], state["slope_mm_per_m"]
-    over = expanded * abs(state["over_bearings_mm"] / slope) if slope else 0.0
-    bearings = (
-        cells(units, state["over_bearings_mm"], over, small=True)
-        if abs(slope) > 1e-12
-        else r"[0.]+(?: [0.]+)?"
-    )
-    parts = (cells(units, slope, expanded), bearings, cells(units, expanded, expanded, signed=False))
-    return " ".join((*parts, word(language, state["verdict"])))
+@dataclass(frozen=True)
+class Column:
+    """The figures of a table in one unit: what one mm/m of each row makes of it, and the number of places."""
+
+    factors: dict[str, float]
+    places: int
+
+    def number(self, row: str, value: float, *, signed: bool = True, more: int = 0) -> str:
+        """Return a number as printed, with so many places beyond those of its column."""
+        return shown(value * self.factors[row], self.places + more, signed=signed)
+
+    def state(self, row: str, state: dict[str, Any], rule: str) -> list[str]:
+        """Return error and U with as many places as the verdict needs to be seen in them."""
+        if state["slope_mm_per_m"] is None:
+            return ["–", "–"]
+        if state["verdict"] == "reference":
+            return ["0", ""]
+        factor = self.factors[row]
+        for more in range(9):
+            error, expanded = (
+                self.number(row, state[key], signed=sign, more=more)
+                for key, sign in (("error_mm_per_m", True), ("U_mm_per_m", False))
+            )
+            limit = float(
+                shown(state["limit_mm_per_m"] * factor, self.limit_places(row, state, more), signed=False)
+            )
+            if verdict(float(error.replace("−", "-")), float(expanded), limit, rule) == state["verdict"]:
+                return [error, expanded]
+        raise AssertionError(state)
+
+    def limit_places(self, row: str, state: dict[str, Any], more: int = 0) -> int:
+        """Return the places of a limit: those of its column, and two digits of its own at least."""
+        return max(self.places + more, two_digits(state["limit_mm_per_m"] * self.factors[row]), 0)
 
 
-def figure_row(units: str, state: dict[str, Any]) -> str:
-    """Target, error, u and conformance of one round."""
-    if state["slope_mm_per_m"] is None:
-        return "– – – –"
-    expanded = state["U_mm_per_m"]
-    numbers = (state["target_mm_per_m"], state["error_mm_per_m"])
-    signed = " ".join(cells(units, number, expanded) for number in numbers)
-    if state["verdict"] == "reference":
-        return f"{signed} {cells(units, state['u_mm_per_m'], expanded, signed=False)} –"
+def verdict(error: float, expanded: float, limit: float, rule: str) -> str:
+    """Judge what is printed; a billionth of the limit is forgiven for the arithmetic."""
+    size, near = abs(error), 1e-9 * limit
+    if rule == "simple":
+        return "pass" if size <= limit + near else "fail"
+    if size <= limit - expanded + near:
+        return "pass"
+    if rule == "guarded":
+        return "fail"
+    if size <= limit + near:
+        return "conditional pass"
+    return "conditional fail" if size <= limit + expanded + near else "fail"
+
+
+def column(states: list[tuple[str, dict[str, Any]]], factors: dict[str, float]) -> Column:
+    """Return a column: the smallest U at two digits, as long as the largest keeps at most three."""
+    sizes = [
+        one["U_mm_per_m"] * factors[row]
+        for row, one in states
+        if one["slope_mm_per_m"] is not None and one["verdict"] != "reference"
+    ]
+    if not sizes:
+        return Column(factors, 3)
+    return Column(factors, min(two_digits(min(sizes)), two_digits(max(sizes)) + 1))
+
+
+def over(stated: str) -> str:
+    """Return what a limit is stated over."""
+    return next((form for form in ("bearings", "face") if stated.endswith(f" over {form}")), "slope")
+
+
+def factor(form: str, system: str, roll: Any) -> float:
+    """Return what one mm/m of a roll makes in a form and a unit system."""
+    slope, length, _ = FACTORS[system]
+    return slope if form == "slope" else length * getattr(roll, f"{form}_mm") / 1000.0
+
+
+@dataclass(frozen=True)
+class Printed:
+    """How the table of one aspect prints: its figures in each unit, or in the other form, limits or none."""
+
+    first: Column
+    other: Column | None
+    limits: bool
+    rule: str
+    language: str
+
+    def row(self, row: str, states: list[dict[str, Any]], shares: bool = False) -> str:
+        """Return error, U, the other figure, for pairs the probability, and verdict of every round."""
+        parts: list[str] = []
+        for one in states:
+            parts += self.first.state(row, one, self.rule)
+            parts += [self.other.state(row, one, self.rule)[0]] if self.other is not None else []
+            parts += [percent(one)] if shares else []
+            parts.append(word(self.language, one["verdict"]))
+        return " ".join(part for part in parts if part)
+
+
+def percent(state: dict[str, Any]) -> str:
+    """Return the probability of conformance as printed."""
+    if state["slope_mm_per_m"] is None or state["verdict"] == "reference":
+        return "–"
     share = 100.0 * state["conformance_probability"]
-    percent = (
-        "< 0.01"
-        if share < 0.01
-        else "> 99.99"
-        if share > 99.99
-        else f"{share:.{2 if not 10 <= share <= 90 else 1}f}"
-    )
-    return f"{signed} {cells(units, state['u_mm_per_m'], expanded, signed=False)} {re.escape(percent)} %"
+    if share < 0.01 or share > 99.99:
+        return "< 0.01 %" if share < 50.0 else "> 99.99 %"
+    return f"{share:.{2 if not 10 <= share <= 90 else 1}f} %"
+
+
+def printing(name: str, language: str, aspect: str, *, pairs: bool = False) -> Printed:
+    """Work out how the table of results, or that of adjacent rolls, prints."""
+    found, units, _ = issued(name, language)
+    survey, _ = load(str(resources.sample_surveys() / f"{name}.yaml"))
+    rolls = {roll.id: roll for roll in survey.rolls}
+    if pairs:
+        of = {pair_id(one): rolls[one["to"]] for one in found["adjacent"]}
+        states = [(pair_id(one), one[aspect][w]) for one in found["adjacent"] for w in ROUNDS]
+        limits = [roll.adjacent_limit for roll in of.values()]
+    else:
+        of = rolls
+        states = [(roll["id"], roll[aspect][w]) for roll in found["rolls"] for w in ROUNDS]
+        limits = [getattr(roll, f"{aspect}_limit") for roll in rolls.values()]
+    stated = [limit.stated for limit in limits if limit is not None]
+    form = max(dict.fromkeys(map(over, stated)), key=lambda one: sum(over(text) == one for text in stated))
+    systems = ("mm", "in") if units == "both" else (units,)
+    columns = [
+        column(states, {row: factor(form, system, roll) for row, roll in of.items()}) for system in systems
+    ]
+    other = columns[1] if units == "both" else None
+    if other is None and not pairs and len(set(stated)) == 1:
+        second = "bearings" if form == "slope" else "slope"
+        other = column(states, {row: factor(second, systems[0], roll) for row, roll in of.items()})
+    return Printed(columns[0], other, len(set(stated)) > 1, survey.decision, language)
+
+
+def pair_id(pair: dict[str, Any]) -> str:
+    """Return the name of a pair of neighbours."""
+    return f"{pair['from']} – {pair['to']}"
 
 
 @pytest.mark.parametrize("aspect", ["level", "parallel"])
 @pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("name", SAMPLES)
 def test_every_roll_verdict_and_number_is_on_the_pages(name: str, language: str, aspect: str) -> None:
-    """The row of results and the row of figures of every roll."""
-    found, units, text = issued(name, language)
+    """The row of results of every roll with its change, and its limit where limits differ."""
+    found, _, text = issued(name, language)
+    how = printing(name, language, aspect)
     for roll in found["rolls"]:
-        rounds = [roll[aspect][which] for which in ROUNDS]
-        row = f" {roll['id']} " + " ".join(state_row(units, state, language) for state in rounds)
-        figures = f" {roll['id']} " + " ".join(figure_row(units, state) for state in rounds)
-        assert re.search(row, text), row
-        assert re.search(figures, text), figures
-        assert roll["name"] in text
+        of = roll[aspect]
+        states = [of[which] for which in ROUNDS]
+        row = f" {roll['id']} {roll['name']} {how.row(roll['id'], states)} "
+        row += f"{changed_text(of, how, roll['id'])} "
+        last = next((one for one in reversed(states) if one["slope_mm_per_m"] is not None), None)
+        if how.limits and last is not None and last["verdict"] != "reference":
+            places = how.first.limit_places(roll["id"], last)
+            size = last["limit_mm_per_m"] * how.first.factors[roll["id"]]
+            assert re.search(re.escape(row) + f"{re.escape(shown(size, places, signed=False))}\\d* ", text), (
+                row
+            )
+        assert row in text, row
+
+
+def changed_text(of: dict[str, Any], how: Printed, row: str) -> str:
+    """Return the change of a roll, or that it was not measured again."""
+    left = of["as_left"]
+    stood = left["slope_mm_per_m"] is not None and not left["adjusted"] and left["verdict"] != "reference"
+    if stood and of["as_found"]["slope_mm_per_m"] is not None:
+        return word(how.language, "not adjusted")
+    if of["change"] is None or left["verdict"] == "reference":
+        return "–"
+    return how.first.number(row, of["change"]["slope_mm_per_m"])
 
 
 @pytest.mark.parametrize("aspect", ["level", "parallel"])
 @pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("name", SAMPLES)
-def test_every_change_is_on_the_pages(name: str, language: str, aspect: str) -> None:
-    """Change in slope beside its roll, its u and U among the figures."""
+def test_every_figure_behind_a_verdict_is_on_the_pages(name: str, language: str, aspect: str) -> None:
+    """Slope, target where one is not zero, error, u, conformance; u and U of the change."""
     found, units, text = issued(name, language)
+    systems = ("mm", "in") if units == "both" else (units,)
+    every = [(roll["id"], roll[aspect][which]) for roll in found["rolls"] for which in ROUNDS]
+    columns = [column(every, {row: FACTORS[system][0] for row, _ in every}) for system in systems]
+    target = any(one["target_mm_per_m"] for _, one in every)
+    keys = ("slope_mm_per_m", *(("target_mm_per_m",) if target else ()), "error_mm_per_m")
     for roll in found["rolls"]:
+        parts = [roll["id"]]
+        for which in ROUNDS:
+            one = roll[aspect][which]
+            if one["slope_mm_per_m"] is None:
+                parts += ["–"] * (len(keys) + 2)
+                continue
+            parts += [part.number(roll["id"], one[key]) for key in keys for part in columns]
+            parts += [part.number(roll["id"], one["u_mm_per_m"], signed=False) for part in columns]
+            parts.append(percent(one))
         change = roll[aspect]["change"]
         if change is not None:
-            u, expanded = change["u_mm_per_m"], change["U_mm_per_m"]
-            tail = " % " + " ".join(cells(units, number, expanded, signed=False) for number in (u, expanded))
-            figures = f" {roll['id']} " + " ".join(figure_row(units, roll[aspect][w]) for w in ROUNDS)
-            slope = (
-                state_row(units, roll[aspect]["as_left"], language)
-                + " "
-                + cells(units, change["slope_mm_per_m"], expanded)
-            )
-            significant = word(language, "is_significant" if change["significant"] else "is_not_significant")
-            assert re.search(f"{figures}{tail[2:]} {significant} ", text)
-            assert re.search(slope, text), slope
+            sizes = (change["u_mm_per_m"], change["U_mm_per_m"])
+            parts += [part.number(roll["id"], size, signed=False) for size in sizes for part in columns]
+            parts.append(word(language, "is_significant" if change["significant"] else "is_not_significant"))
+        assert f" {' '.join(parts)} " in text, parts
 
 
 @pytest.mark.parametrize("aspect", ["level", "parallel"])
 @pytest.mark.parametrize("language", LANGUAGES)
 @pytest.mark.parametrize("name", SAMPLES)
 def test_every_adjacent_pair_is_on_the_pages(name: str, language: str, aspect: str) -> None:
-    """Both rows of every pair of neighbours."""
-    found, units, text = issued(name, language)
+    """Error, U, probability of conformance and verdict of every pair of neighbours."""
+    found, _, text = issued(name, language)
+    if not found["adjacent"]:
+        return
+    how = printing(name, language, aspect, pairs=True)
     for pair in found["adjacent"]:
-        rounds = [pair[aspect][which] for which in ROUNDS]
-        head = f" {pair['from']} – {pair['to']} "
-        assert re.search(head + " ".join(state_row(units, state, language) for state in rounds), text)
-        assert re.search(head + " ".join(figure_row(units, state) for state in rounds), text)
+        row = how.row(pair_id(pair), [pair[aspect][which] for which in ROUNDS], shares=True)
+        assert f" {pair_id(pair)} {row} " in text, row
 
 
 def small(units: str, value: float) -> str:
@@ -235,7 +365,10 @@ def test_identification_and_overall_verdicts_are_on_the_pages(name: str, languag
     assert identification in text
     assert found["survey_sha256"] in text.replace(" ", "")
     for which in ROUNDS:
-        assert f"{word(language, f'line_{which}')} {word(language, found['overall'][which])}" in text
+        verdict = WORDINGS[language].word(
+            "titled", title=word(language, "verdict"), text=word(language, found["overall"][which])
+        )
+        assert " ".join(f"{word(language, f'line_{which}')} {verdict}".split()) in text
 
 
 def test_pages_hold_every_statement_of_a_certificate() -> None:
