@@ -7,7 +7,8 @@ import pytest
 from certgen import resources
 from certgen.cli import main
 from certgen.document.compose import compose
-from certgen.document.content import Facts, Table
+from certgen.document.content import Statements, Table
+from certgen.document.first_page import fits
 from certgen.document.statements import CLAUSES, checklist, checklist_section
 from certgen.survey.survey import Conditions
 from tests.certificate.samples import WORDING, sample
@@ -32,18 +33,34 @@ def test_missing_conditions_are_not_met() -> None:
 
 
 def test_certificate_has_the_list_only_where_wanted() -> None:
-    """Before the safety notes."""
-    plain = [part.title for part in compose(sample("tutorial"), WORDING).sections]
-    wanted = [part.title for part in compose(sample("tutorial"), WORDING, with_checklist=True).sections]
-    assert set(wanted) - set(plain) == {WORDING.word("section_checklist")}
+    """It is annex H; page one says that it was left out."""
+    title = WORDING.word("section_checklist")
+    every = compose(sample("tutorial"), WORDING).sections
+    plain = compose(sample("tutorial"), WORDING, annexes="ABCDEFG").sections
+    assert {part.title for part in every} - {part.title for part in plain} == {title}
+    assert (every[-1].title, every[-1].annex) == (title, "H")
+    said = {
+        label: text
+        for block in plain[0].blocks
+        if isinstance(block, Statements)
+        for label, text in block.pairs
+    }
+    assert f"H ({title})" in said[WORDING.word("say_annexes")]
+    assert not any(
+        label == WORDING.word("say_annexes")
+        for block in every[0].blocks
+        if isinstance(block, Statements)
+        for label, _ in block.pairs
+    )
 
 
 def test_amendment_says_what_it_replaces_and_why() -> None:
-    """On the first page, beside the parties."""
-    blocks = compose(sample("unwind_wide"), WORDING).sections[1].blocks
-    facts = next(block for block in blocks if isinstance(block, Facts))
-    assert dict(facts.pairs)["Replaces"] == "HV-26-0231, revision 0"
-    assert "wrong order" in dict(facts.pairs)["Why, and what changed"]
+    """On page one, whatever gives way there."""
+    for fit in fits():
+        blocks = compose(sample("unwind_wide"), WORDING, fit=fit).sections[0].blocks
+        said = {label: text for b in blocks if isinstance(b, Statements) for label, text in b.pairs}
+        assert said["Replaces"].startswith("HV-26-0231, revision 0")
+        assert "wrong order" in said["Replaces"]
 
 
 def test_check_prints_the_list_where_wanted(capsys: pytest.CaptureFixture[str]) -> None:

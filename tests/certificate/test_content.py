@@ -9,7 +9,16 @@ import pytest
 from certgen import resources
 from certgen.assessment.assess import assess
 from certgen.document.compose import compose
-from certgen.document.content import Content, Facts, Paragraphs, Section, Table, Verdicts
+from certgen.document.content import (
+    Content,
+    Paragraphs,
+    Section,
+    Signatures,
+    Statements,
+    Strip,
+    Table,
+    Verdicts,
+)
 from certgen.moves.plan import plan_of
 from certgen.network.solution import solve_survey
 from certgen.wording.rounding import METRIC
@@ -32,48 +41,84 @@ def table(content: Content, key: str, caption: str) -> Table:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_row_has_a_text_for_every_column(name: str) -> None:
-    """Tables are rectangular and hold text only."""
+    """Tables are rectangular; all but a strip is text, and a strip stands only in its column."""
     content = compose(sample(name), WORDING)
     tables = [block for part in content.sections for block in part.blocks if isinstance(block, Table)]
     assert tables
     for found in tables:
         assert {len(row) for row in found.rows} <= {len(found.columns)}
-        assert all(isinstance(cell, str) for row in found.rows for cell in row)
+        for column, *cells in zip(found.columns, *found.rows, strict=True):
+            kind = Strip if column.align == "strip" else str
+            assert all(isinstance(cell, kind) for cell in cells)
+
+
+def statement(content: Content, label: str) -> str:
+    """Return what page one says under that label, without mark-up; empty where it says nothing of it."""
+    blocks = [block for block in content.sections[0].blocks if isinstance(block, Statements)]
+    found = {str(key): str(text) for block in blocks for key, text in block.pairs}
+    return found.get(WORDING.word(label), "")
 
 
 def test_sections_follow_the_order_of_a_certificate() -> None:
-    """Verdict first, signatures last."""
-    titles = [part.title for part in compose(sample("tutorial"), WORDING).sections]
-    assert titles[0] == "Verdict"
-    assert titles[-1] == "Signatures"
-    assert titles.index("Safety") == len(titles) - 2
+    """Page one first, the signatures on it; safety ends the body, annexes follow in their letters."""
+    sections = compose(sample("winder_inch"), WORDING).sections
+    assert sections[0].title == "Verdict"
+    assert [part.one_page for part in sections] == [True] + [False] * (len(sections) - 1)
+    assert any(isinstance(block, Signatures) for block in sections[0].blocks)
+    body = [part.title for part in sections if not part.annex]
+    assert body[-1] == "Safety"
+    letters = "".join(part.annex for part in sections)
+    assert letters == "ABCDEFH"
+    assert [part.annex for part in sections[len(body) :]] == list(letters)
+    for part in sections[len(body) :]:
+        assert part.head.startswith(f"Annex {part.annex}: {part.title}")
 
 
-def test_rows_left_failing_are_emphasised() -> None:
-    """In the dryer only D4 is left failing, in parallel."""
+def test_cells_that_do_not_pass_are_strong() -> None:
+    """In the dryer D4 alone is left failing, in parallel: its error and its verdict as left, and no U."""
     results = table(compose(sample("dryer_mixed"), WORDING), "section_results", "Parallel")
-    assert [results.rows[index][0] for index in results.emphasis] == ["D4"]
+    left = [index for index, column in enumerate(results.columns) if column.group == "As left"]
+    found = [index for index, column in enumerate(results.columns) if column.group == "As found"]
+    titles = [column.title for column in results.columns]
+    strong = {(results.rows[row][0], titles[column]) for row, column in results.strong if column in left}
+    assert strong == {("D4", "Error"), ("D4", "Verdict")}
+    assert {results.rows[row][0] for row, column in results.strong if column in found} == {
+        "D3",
+        "D4",
+        "D5",
+        "E2",
+    }
 
 
 def test_roll_that_was_not_adjusted_says_so() -> None:
-    """Beside its verdict as left and on the first page."""
+    """In place of its change, and on page one among those whose values found stand."""
     content = compose(sample("dryer_mixed"), WORDING)
     results = table(content, "section_results", "Level")
-    row = next(row for row in results.rows if row[0] == "D1")
-    assert row[8] == "pass\nnot adjusted"
-    notes = [b for b in section(content, "section_verdict").blocks if isinstance(b, Paragraphs)]
-    assert notes[0].texts == ("Not passed as left: D4 (parallel).",)
-    assert "D1 (level, parallel)" in notes[1].texts[0]
+    change = [column.title for column in results.columns].index("Change")
+    said = {row[0]: row[change] for row in results.rows}
+    # D1, D2, E1 and E3 were read as found only; L1 cannot be moved, and both its readings are one value
+    assert {roll for roll, text in said.items() if text == "not re-measured"} == {
+        "L1",
+        "D1",
+        "D2",
+        "E1",
+        "E3",
+    }
+    assert "D1, D2, E1, E3." in statement(content, "say_not_moved")
+    assert statement(content, "say_remains").startswith("D4 parallel:")
 
 
 def test_roll_that_was_not_measured_is_named(tmp_path: Path) -> None:
-    """Without a level reading there is a dash, the verdict and a note, and no claim."""
+    """Without a level reading there is a dash, the verdict and a statement, and no claim."""
     text = changed(tmp_path, "tutorial", *_without_level("R2"))
     content = compose(text, WORDING)
-    row = next(row for row in table(content, "section_results", "Level").rows if row[0] == "R2")
-    assert row[4] == row[8] == "not measured\nnot read yet"
-    notes = [b for b in section(content, "section_verdict").blocks if isinstance(b, Paragraphs)]
-    assert notes[0].texts[0].startswith("Not measured: R2 level (not read yet).")
+    results = table(content, "section_results", "Level")
+    row = next(row for row in results.rows if row[0] == "R2")
+    verdicts = [index for index, column in enumerate(results.columns) if column.title == "Verdict"]
+    assert [row[index] for index in verdicts] == ["not measured\nnot read yet"] * len(verdicts)
+    errors = [row[index] for index, column in enumerate(results.columns) if column.title in ("Error", "U")]
+    assert set(errors) == {"–"}
+    assert statement(content, "say_not_measured").startswith("Not measured: R2 level (not read yet).")
 
 
 def _without_level(roll: str) -> list[tuple[str, str]]:
@@ -85,9 +130,11 @@ def _without_level(roll: str) -> list[tuple[str, str]]:
 
 def test_risk_of_a_guarded_pass_is_stated() -> None:
     """With k = 2 the one-sided normal tail is 2.28 % (ILAC-G8:09/2019, Table 1: below 2.5 %)."""
-    texts = section(compose(sample("winder_inch"), WORDING), "section_decision").blocks[0]
-    assert isinstance(texts, Paragraphs)
-    assert "at most 2.28 %" in " ".join(texts.texts)
+    content = compose(sample("winder_inch"), WORDING)
+    blocks = section(content, "section_decision").blocks
+    texts = [text for block in blocks if isinstance(block, Paragraphs) for text in block.texts]
+    assert "at most 2.28 %" in " ".join(texts)
+    assert "at most 2.28 %" in statement(content, "say_sure")
 
 
 def test_budget_shares_add_up() -> None:
@@ -134,25 +181,35 @@ def test_check_of_reported_moves_says_whether_their_read_out_is_in_u(tmp_path: P
     )
     parts = [part.blocks for part in compose(text, WORDING).sections]
     tables = [block for blocks in parts for block in blocks if isinstance(block, Table)]
-    note = next(one.note for one in tables if "Reported" in one.caption and one.note)
+    note = next(one.note for one in tables if one.caption == WORDING.word("adjustments"))
     assert ("U holds the read-out of every move" in note) == stated
     assert ("exact agreement is not to be expected" in note) != stated
 
 
 def test_tolerances_stand_as_they_were_stated() -> None:
     """Not only as the slopes they come to."""
-    facts = section(compose(sample("winder_inch"), WORDING), "section_rolls").blocks[0]
-    assert isinstance(facts, Facts)
-    assert dict(facts.pairs)["Tolerance on parallel"] == "4 thou over bearings"
+    content = compose(sample("winder_inch"), WORDING)
+    (facts,) = (b for b in section(content, "section_rolls").blocks if isinstance(b, Statements))
+    assert dict(facts.pairs)["Parallel"] == "4 thou over bearings"
+    assert "Parallel: 4 thou over bearings" in statement(content, "say_limits")
+    assert table(content, "section_results", "Parallel").aside == "limit 4 thou over bearings"
 
 
-def test_verdict_boxes_count_what_is_outside() -> None:
-    """One judgement of the dryer is left outside tolerance."""
-    boxes = section(compose(sample("dryer_mixed"), WORDING), "section_verdict").blocks[0]
-    assert isinstance(boxes, Verdicts)
-    assert [box.verdict for box in boxes.boxes] == ["fail", "fail"]
-    assert boxes.boxes[1].detail.startswith("1 of ")
-    assert not boxes.boxes[1].passed
+def test_verdict_boxes_count_rolls_that_are_outside() -> None:
+    """Nine rolls of the dryer: D3, D4, D5 and E2 outside as found, D4 as left; checks in small print."""
+    boxes = next(b for b in section(compose(sample("dryer_mixed"), WORDING), "section_verdict").blocks
+                 if isinstance(b, Verdicts)).boxes  # fmt: skip
+    assert [box.verdict for box in boxes] == ["fail", "fail"]
+    assert [box.sentence for box in boxes] == [
+        "4 of 9 rolls outside tolerance",
+        "1 of 9 rolls outside tolerance",
+    ]
+    assert boxes[1].details == (
+        "the other 8 within tolerance",
+        "Checks not passed: level 0 of 9, parallel 1 of 8",
+    )
+    assert [box.dashed for box in boxes] == [True, False]
+    assert not boxes[1].passed
 
 
 def test_closure_that_nothing_checks_is_named_without_a_number() -> None:
@@ -184,12 +241,13 @@ def test_setups_without_a_date_have_no_column_for_it() -> None:
 def test_reference_has_no_probability_of_conformance() -> None:
     """It is straight by definition; level is judged like that of any roll."""
     content = compose(sample("unwind_wide"), WORDING)
-    parallel, level = (
-        next(row for row in table(content, "section_figures", name).rows if row[0] == "T4")
-        for name in ("Parallel", "Level")
-    )
-    assert parallel[4] == "–"
-    assert level[4].endswith("%")
+    for name, reference in (("Parallel", True), ("Level", False)):
+        found = table(content, "section_figures", name)
+        row = next(row for row in found.rows if row[0] == "T4")
+        shares = [row[i] for i, column in enumerate(found.columns) if column.title == "Confor\xadmance"]
+        assert len(shares) == 2
+        assert all((share == "–") == reference for share in shares)
+        assert all(share.endswith("%") != reference for share in shares)
 
 
 def test_closure_of_level_says_that_it_is_one() -> None:
