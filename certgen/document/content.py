@@ -198,6 +198,11 @@ class Content:
     letterhead: tuple[str, ...] = ()
     draft: str = ""
 
+    @property
+    def has_page_one(self) -> bool:
+        """Whether it begins with a section that has a page to itself."""
+        return any(section.one_page for section in self.sections[:1])
+
 
 def whole_words(table: Table) -> Table:
     """Return the table with the words of its heads and cells whole."""

@@ -98,12 +98,12 @@ def _parties(assessment: Assessment, wording: Wording) -> tuple[tuple[str, tuple
     where = tuple(part for part in (survey.line.asset, survey.line.location) if part)
     customer, contractor = survey.customer, survey.contractor
     order = (word("titled", title=word("order"), text=customer.order),) if customer.order else ()
-    work, issued = word("dates_of_work"), word("date_of_issue")
+    issued = word("titled", title=word("date_of_issue"), text=wording.date(survey.certificate.issued))
     return (
         (word("line"), (survey.line.name, *where)),
         (word("customer"), (customer.name, customer.address, customer.contact, *order)),
         (word("contractor"), (contractor.name, contractor.address, contractor.contact)),
-        (work, (dates_of_work(survey, wording), issued, wording.date(survey.certificate.issued))),
+        (word("dates_of_work"), (dates_of_work(survey, wording), issued)),
     )
 
 

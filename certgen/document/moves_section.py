@@ -24,14 +24,18 @@ def moves_made(assessment: Assessment, numbers: Numbers, wording: Wording) -> It
     rows: list[tuple[str, ...]] = []
     strong: set[int] = set()
     checks: list[AdjustmentCheck] = []
+    unmoved: list[str] = []
     for index, result in enumerate(assessment.rolls):
         found = adjustment_checks(assessment, index)
         for name in ASPECTS:
             check = found.get(name)
             checks += [check] if check is not None else []
             bearings = _bearings(assessment, result.id, name)
-            if not bearings and check is not None and any(check.reported_mm):
-                bearings = [(NOTHING, NOTHING, NOTHING)]
+            if not bearings and check is not None:
+                if check.result == "agrees":
+                    unmoved.append(f"{result.id} ({wording.inline(name)})")
+                else:
+                    bearings = [(NOTHING, NOTHING, NOTHING)]
             for place, cells in enumerate(bearings):
                 said = _check_cells(check if place == 0 else None, numbers, wording)
                 if place == 0 and check is not None and check.result == "differs":
@@ -44,7 +48,7 @@ def moves_made(assessment: Assessment, numbers: Numbers, wording: Wording) -> It
             caption=wording.word("adjustments"),
             columns=_made_columns(numbers, wording),
             rows=tuple(rows),
-            note=_made_note(checks, wording),
+            note=_made_note(checks, unmoved, wording),
             emphasis=frozenset(strong),
         )
 
@@ -101,11 +105,15 @@ def _made_columns(numbers: Numbers, wording: Wording) -> tuple[Column, ...]:
     )
 
 
-def _made_note(checks: list[AdjustmentCheck], wording: Wording) -> str:
-    """Which way a move counts, and how far the check goes, by whether every move states how it was read."""
+def _made_note(checks: list[AdjustmentCheck], unmoved: list[str], wording: Wording) -> str:
+    """Which way a move counts, and how far the check goes, by whether every move states how it was read.
+
+    `unmoved` were read again without a move, and no change was found.
+    """
     moved = [check for check in checks if any(check.reported_mm)]
     read = all(check.u_moves_mm_per_m is not None for check in moved)
     said = [wording.word("adjustment_check_note", read=read)] if moved else []
+    said += [wording.word("made_unmoved", list=joined(unmoved))] if unmoved else []
     return " ".join([wording.word("found_move_note"), *said])
 
 

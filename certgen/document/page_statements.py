@@ -1,6 +1,6 @@
 """What page one says in sentences: what remains, who decides, when again, how sure and how well proven."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from scipy.special import ndtr
 
@@ -17,6 +17,7 @@ from certgen.wording.rounding import risk_percents
 from certgen.wording.values import amount, joined, numbers_for
 from certgen.wording.wording import Wording
 
+_MOST_NAMED = 24  # rolls or pairs in one statement
 _MOST_MOVES = 6  # that are said in full; the section on moves has all
 Pair = tuple[str, Text]
 
@@ -60,7 +61,7 @@ def _what_remains(assessment: Assessment, wording: Wording) -> Iterator[Pair]:
         section = wording.word("section_moves")
         texts = [*texts[:_MOST_MOVES], wording.word("remain_more", more=more, section=section)]
     pairs = pairs_short(judged_in(assessment, assessment.last_round))
-    texts += [wording.word("remain_pairs", list=joined(pairs))] if pairs else []
+    texts += [wording.word("remain_pairs", list=_first(pairs, wording))] if pairs else []
     if texts:
         yield wording.word("say_remains"), " ".join(texts)
 
@@ -85,6 +86,14 @@ def _remaining(
     )
 
 
+def _first(names: Sequence[str], wording: Wording) -> str:
+    """The first names, and how many more there are: the tables on the pages behind have all."""
+    more = len(names) - _MOST_NAMED
+    if more <= 1:
+        return joined(names)
+    return wording.word("and_more", list=joined(names[:_MOST_NAMED]), more=more)
+
+
 def _running(assessment: Assessment, wording: Wording) -> str:
     """What stands against the line, as far as it was measured; to release it is the plant's decision."""
     last, texts = assessment.last_round, []
@@ -94,14 +103,14 @@ def _running(assessment: Assessment, wording: Wording) -> str:
     if any(doubts.any for doubts in assessment.doubts.values()):
         texts.append(wording.word("running_doubt"))
     if outside:
-        texts.append(wording.word("running_outside", list=joined(outside)))
+        texts.append(wording.word("running_outside", list=_first(outside, wording)))
     if others:
-        texts.append(wording.word("running_not_shown", list=joined(others)))
+        texts.append(wording.word("running_not_shown", list=_first(others, wording)))
     if not judged.short and pairs_short(judged):
         texts.append(wording.word("running_pairs"))
     if assessment.unread:
         names = missing_names(((one.roll, one.aspect) for one in assessment.unread), wording)
-        texts.append(wording.word("running_unread", list=joined(names)))
+        texts.append(wording.word("running_unread", list=_first(names, wording)))
     if not texts and assessment.overall[last] in {"pass", "conditional pass"}:
         texts.append(wording.word("running_pass"))
     return " ".join((*texts, wording.word("running_release")))
@@ -167,7 +176,7 @@ def _not_moved(assessment: Assessment, wording: Wording) -> Iterator[Pair]:
             said = joined(wording.inline(name) for name in names)
             unmoved.append(roll.id if both else f"{roll.id} ({said})")
     if unmoved:
-        yield wording.word("say_not_moved"), wording.word("not_adjusted_note", list=joined(unmoved))
+        yield wording.word("say_not_moved"), wording.word("not_adjusted_note", list=_first(unmoved, wording))
 
 
 def _limits(assessment: Assessment, wording: Wording) -> str:

@@ -70,8 +70,8 @@ class _Printer:
         apart = len(found) > 1 and abs(found[0].residual + last.residual) > _ALIKE
         shown = found if apart else [last]
         return (
-            "\n".join(self.number(one.residual, 1) for one in shown),
-            "\n".join(self.wording.digits.fixed(self.sign * one.w, 2, signed=True) for one in shown),
+            " / ".join(self.number(one.residual, 1) for one in shown),
+            " / ".join(self.wording.digits.fixed(self.sign * one.w, 2, signed=True) for one in shown),
             f"{self.wording.digits.fixed(100.0 * last.redundancy, 0)} %",
         )
 

@@ -92,7 +92,7 @@ def _note(
         section = wording.word("section_results")
         texts.append(wording.word("not_passed_worst", more=len(dropped), section=section))
     if unnamed:
-        names = joined(f"{one.roll.id} ({wording.word(one.verdict)})" for one in unnamed)
+        names = joined(dict.fromkeys(f"{one.roll.id} ({wording.word(one.verdict)})" for one in unnamed))
         texts.append(wording.word("not_passed_also", list=names))
     close = [one for one in lines if any(_close(state) for state in one.states)]
     if close:

@@ -6,6 +6,8 @@ from certgen.survey.survey import Roll, Survey
 from certgen.wording.values import Numbers, joined, stated
 from certgen.wording.wording import Wording
 
+_MANY = 3  # rolls that follow each other are named as first and last
+
 
 def dates_of_work(survey: Survey, wording: Wording) -> str:
     """Return the day or the days of the work."""
@@ -43,7 +45,22 @@ def _stated(survey: Survey, name: str, wording: Wording) -> str:
     if len(groups) == 1:
         return next(iter(groups))
     return wording.word("between_clauses").join(
-        wording.word("tolerance_per_roll", stated=text, rolls=joined(ids)) for text, ids in groups.items()
+        wording.word("tolerance_per_roll", stated=text, rolls=_run(ids, survey))
+        for text, ids in groups.items()
+    )
+
+
+def _run(ids: list[str], survey: Survey) -> str:
+    """Rolls in running text, three or more that follow each other in the line as first and last."""
+    order = {roll.id: place for place, roll in enumerate(survey.rolls)}
+    runs: list[list[str]] = []
+    for roll in ids:
+        if runs and order[roll] == order[runs[-1][-1]] + 1:
+            runs[-1].append(roll)
+        else:
+            runs.append([roll])
+    return joined(
+        text for run in runs for text in (run if len(run) < _MANY else [f"{run[0]} \N{EN DASH} {run[-1]}"])
     )
 
 

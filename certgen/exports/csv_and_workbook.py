@@ -138,7 +138,7 @@ def summary(content: Content) -> list[tuple[str, ...]]:
             elif isinstance(block, Facts | Statements):
                 rows += [(label, str(text)) for label, text in block.pairs]
             elif isinstance(block, Parties):
-                rows += [(label, ", ".join(lines)) for label, lines in block.columns]
+                rows += [(label, text) for label, lines in block.columns for text in lines]
             elif isinstance(block, Signatures):
                 rows += block.places
     return [(unhyphenated(label), value) for label, value in rows]

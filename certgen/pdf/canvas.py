@@ -123,7 +123,7 @@ def _furnish(canvas: Any, binding: Binding, pages: int) -> None:
     canvas.setLineWidth(0.4)
     top, bottom = height - HEAD, HEAD - 3 * MM
     left, right = binding.aside, width - binding.aside
-    titled = canvas._pageNumber == 1 and content.sections[0].one_page
+    titled = canvas._pageNumber == 1 and content.has_page_one
     if not titled:
         canvas.line(left, top - 4, right, top - 4)
         _opposite(canvas, (left, right, top), content.contractor, content.title)

@@ -312,8 +312,9 @@ def _statements(statements: Statements, width: float) -> Iterator[Any]:
         return
     label = min(31.0 * MM, width * 0.25)
     rows = [
-        [Paragraph(markup(one), STRONG_TEXT), Paragraph(markup(text), VALUE)]
+        [Paragraph(markup(one), STRONG_TEXT) if number == 0 else "", Paragraph(markup(piece), VALUE)]
         for one, text in statements.pairs
+        for number, piece in enumerate(_pieces(text))
     ]
     table = Grid(rows, colWidths=[label, width - label])
     table.setStyle(TableStyle([*padded(0, 4, 0.6, 1.6), ("VALIGN", (0, 0), (-1, -1), "TOP")]))
@@ -341,7 +342,7 @@ def _signatures(signatures: Signatures, width: float) -> Iterator[Any]:
     room = width if signatures.verify is None else width * 0.52
     cells = (
         [Paragraph(markup(role), LABEL) for role, _ in places],
-        [_PlaceToSign(1, 26) for _ in places],
+        [_PlaceToSign(1, 30) for _ in places],
         [Paragraph(markup(name), VALUE) for _, name in places],
         [Paragraph(markup(signatures.date), LABEL) for _ in places],
     )

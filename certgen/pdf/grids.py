@@ -20,7 +20,9 @@ LEADING = 1.22
 # the point or the comma; no number of a certificate is broken into thousands
 _DECIMAL_SIGN = re.compile(r"[.,](?=\d)")
 _SIZE = 8.0
+_MOST = 0.3  # of the width of a table, that a column may ask for beyond its share
 _SMALL = 7.0  # of the units in a head
+_LEAST_HEAD = 7.0  # of a head, on wide paper, where its word would else be cut
 _FULL = 450.0
 _PAD = 2.0
 # a row is never higher than the smallest page: beyond so many lines it goes on in rows of its own
@@ -161,8 +163,9 @@ def cell_of(text: str, column: Any, kind: Type) -> Any:
 
 def grid(table: Table, width: float, *, close: bool = False) -> Any:
     """Return the table as a flowable of that width (points), its rows close together where wanted."""
-    widths, size = _widths(table.columns, width), _size(width)
-    heads = _heads(table.columns, widths, size)
+    widths, size = _widths(table, width), _size(width)
+    letters = _head_size(table.columns, widths, size)
+    heads = _heads(table.columns, widths, letters)
     whole = [_parts(cells) for cells in _body(table, widths, size)]
     titles, lines = dict(table.groups), []
     body: list[Cells] = []
@@ -180,7 +183,11 @@ def grid(table: Table, width: float, *, close: bool = False) -> Any:
             lines.append(len(body) - 1)
     flowable = LongTable([*heads, *body], colWidths=widths, repeatRows=len(heads), splitByRow=1)
     first = len(heads)
-    style = [*_rules(table.columns, first, size), *_group_style(table.columns), *_alignment(table, first)]
+    style = [
+        *_rules(table.columns, first, (letters, size)),
+        *_group_style(table.columns),
+        *_alignment(table, first),
+    ]
     air = _CLOSE if close else _AIR
     style += [("TOPPADDING", (0, first), (-1, -1), air), ("BOTTOMPADDING", (0, first), (-1, -1), air + 0.2)]
     style += [("LINEBELOW", (0, first + row), (-1, first + row), 0.25, RULE) for row in lines]
@@ -190,7 +197,8 @@ def grid(table: Table, width: float, *, close: bool = False) -> Any:
     for row in spans:
         at = first + row
         style += [("SPAN", (0, at), (-1, at)), ("FONT", (0, at), (-1, at), SLANTED, size, size * LEADING)]
-    if len(body) > 2 * _TOGETHER:  # no row stands by itself at the foot or the head of a page
+    low = all(cell.count("\n") < _TOGETHER for row in body for cell in row if isinstance(cell, str))
+    if low and len(body) > 2 * _TOGETHER:  # no row stands by itself at the foot or the head of a page
         ends = ((first, first + _TOGETHER - 1), (first + len(body) - _TOGETHER, first + len(body) - 1))
         style += [("NOSPLIT", (0, start), (-1, stop)) for start, stop in ends]
     flowable.setStyle(TableStyle([*style, ("LINEBELOW", (0, -1), (-1, -1), 0.9, INK)]))
@@ -224,7 +232,27 @@ def _parts(cells: Cells) -> list[Cells]:
 
 def head_widths(table: Table, width: float) -> list[tuple[float, float]]:
     """Return the room for the head of each column and the size of its letters, in points."""
-    return [(each - 2 * _PAD, _size(width)) for each in _widths(table.columns, width)]
+    widths = _widths(table, width)
+    letters = _head_size(table.columns, widths, _size(width))
+    return [(each - 2 * _PAD, letters) for each in widths]
+
+
+def _head_size(columns: tuple[Column, ...], widths: list[float], size: float) -> float:
+    """The size of the letters of all heads: that of the rows, or less where a syllable would be cut."""
+    parts = (
+        (syllable, width - 2 * _PAD)
+        for column, width in zip(columns, widths, strict=True)
+        for word in column.title.split()
+        for syllable in _syllables_of(word)
+    )
+    shares = [room / width_of(part, STRONG, size) for part, room in parts if part]
+    return max(min([1.0, *shares]) * size, _LEAST_HEAD * min(1.0, size / _SIZE))
+
+
+def _syllables_of(word: str) -> list[str]:
+    """The pieces into which a word may be parted, with their hyphens."""
+    *firsts, last = word.split(SOFT_HYPHEN)
+    return [*(f"{one}-" for one in firsts), last]
 
 
 def _size(width: float) -> float:
@@ -232,9 +260,45 @@ def _size(width: float) -> float:
     return float(_SIZE * min(1.0, (width / _FULL) ** 0.6))
 
 
-def _widths(columns: tuple[Column, ...], width: float) -> list[float]:
+def _widths(table: Table, width: float) -> list[float]:
+    """The width of every column: by its share, yet so that nothing in it need be cut if there is room.
+
+    What a column lacks for its longest syllable or number is taken from those that have more than they need;
+    where that does not do, the words of cells may be cut, but none of a head.
+    """
+    columns, size = table.columns, _size(width)
     total = sum(column.share for column in columns)
-    return [width * column.share / total for column in columns]
+    widths = [width * column.share / total for column in columns]
+    needs = [0.0] * len(columns)
+    for with_cells in (True, False):
+        needs = [
+            min(
+                _needed(column, [row[index] for row in table.rows] if with_cells else [], size), _MOST * width
+            )
+            + 2.0 * _PAD
+            for index, column in enumerate(columns)
+        ]
+        lacking = sum(max(need - each, 0.0) for need, each in zip(needs, widths, strict=True))
+        spare = sum(max(each - need, 0.0) for need, each in zip(needs, widths, strict=True))
+        if lacking <= spare:
+            share = lacking / spare if spare else 0.0
+            pairs = zip(needs, widths, strict=True)
+            return [need if need > each else each - share * (each - need) for need, each in pairs]
+    return [width * need / sum(needs) for need in needs]
+
+
+def _needed(column: Column, cells: Sequence[object], size: float) -> float:
+    """The room of the longest piece of head and cells that cannot be parted, the heads as small as may be."""
+    heads = [*column.title.split(), *([column.unit] if column.shows_unit else [])]
+    small = _LEAST_HEAD * min(1.0, size / _SIZE)
+    pieces = [width_of(part, STRONG, small) for word in heads for part in _syllables_of(word)]
+    texts = [line for cell in cells if isinstance(cell, str) for line in cell.split("\n")]
+    if column.align == "decimal":
+        pieces += [width_of(text, STRONG, size) for text in texts]
+    else:
+        words = {word for text in texts for word in text.split()}
+        pieces += [width_of(part, STRONG, size) for word in words for part in _syllables_of(word)]
+    return max(pieces, default=0.0)
 
 
 def _heads(columns: tuple[Column, ...], widths: list[float], size: float) -> list[list[str]]:
@@ -274,12 +338,14 @@ def _body(table: Table, widths: list[float], size: float) -> list[list[Any]]:
     return rows
 
 
-def _rules(columns: tuple[Column, ...], heads: int, size: float) -> list[tuple[Any, ...]]:
+def _rules(columns: tuple[Column, ...], heads: int, sizes: tuple[float, float]) -> list[tuple[Any, ...]]:
+    """`sizes` are those of the letters of heads and of rows."""
+    letters, size = sizes
     units = any(column.shows_unit for column in columns)
     last = heads - 1
     small = ("FONT", (0, last), (-1, last), BODY, _SMALL, _SMALL * LEADING)
     return [
-        ("FONT", (0, 0), (-1, last), STRONG, size, size * LEADING),
+        ("FONT", (0, 0), (-1, last), STRONG, letters, letters * LEADING),
         ("FONT", (0, heads), (-1, -1), BODY, size, size * LEADING),
         ("TEXTCOLOR", (0, 0), (-1, -1), INK),
         *((small, ("TEXTCOLOR", (0, last), (-1, last), GREY)) if units else ()),

@@ -32,7 +32,7 @@ from certgen.verify.reissue import Again, of_another
 # what may be recorded otherwise without anybody having changed the certificate
 _MAY_DIFFER = {"certgen", "print_form", "program_sha256", "library", "wording_sha256", ROUNDING}
 # what another form did not record, or laid elsewhere on its pages
-_OF_OLDER_FORMS = {"rounding_rule", "signature_places"}
+_OF_OLDER_FORMS = {"annexes", "rounding_rule", "signature_places", "with_checklist"}
 _VERSION = re.compile(r"[0-9]{1,4}(\.[0-9a-z]{1,8}){0,5}")
 
 

@@ -22,7 +22,7 @@ NAMES = ("tutorial", "winder_inch", "coater_mm", "dryer_mixed", "unwind_wide")
 
 def tables(name: str, language: str) -> list[Table]:
     """Return the tables of a sample's certificate."""
-    content = compose(sample(name), Wording(resources.templates(), language), with_checklist=True)
+    content = compose(sample(name), Wording(resources.templates(), language))
     return [block for part in content.sections for block in part.blocks if isinstance(block, Table)]
 
 

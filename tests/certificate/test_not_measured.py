@@ -11,8 +11,8 @@ from certgen import resources
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
 from certgen.document.compose import compose, letter_text
-from certgen.document.content import Paragraphs, Table, Verdicts
-from certgen.document.first_page import verdict_section
+from certgen.document.content import Paragraphs, Statements, Table, Verdicts
+from certgen.document.first_page import summary_section
 from certgen.document.moves_section import moves_section
 from certgen.document.statements import method_section
 from certgen.document.work_sheet import work_sheet
@@ -55,48 +55,60 @@ def in_progress() -> Assessment:
 
 
 def boxes(result: Assessment, wording: Wording):
-    """Return the verdict boxes and the notes under them."""
-    section = verdict_section(result, wording)
-    found = next(block for block in section.blocks if isinstance(block, Verdicts)).boxes
-    notes = [text for block in section.blocks if isinstance(block, Paragraphs) for text in block.texts]
-    return found, notes
+    """Return the verdict boxes, and by its label what page one says of each subject."""
+    blocks = summary_section(result, wording).blocks
+    found = next(block for block in blocks if isinstance(block, Verdicts)).boxes
+    said = {
+        label: str(text) for block in blocks if isinstance(block, Statements) for label, text in block.pairs
+    }
+    return found, said
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_page_one_says_what_is_missing(language: str) -> None:
-    """The box counts rolls and names the one, the note says why; the frame is not that of a pass."""
+    """The box counts rolls and names the one, a statement says why; nothing calls it a pass."""
     wording = words(language)
-    (_, left), notes = boxes(moved(), wording)
+    (_, left), said = boxes(moved(), wording)
     level = wording.inline("level")
     assert (left.verdict, left.passed) == (wording.word("not shown"), False)
-    assert left.detail == wording.word("verdict_missing", passing=2, rolls=3, missing=1, list=f"R2 {level}")
-    assert any(f"R2 {level} ({wording.word('reason moved, not read again')})" in note for note in notes)
-    assert not any(
-        "R2" in note for note in notes if note.startswith(wording.word("not_adjusted_note", list="")[:12])
-    )
+    assert left.sentence == wording.word("rolls_within", count=2, rolls=3)
+    assert wording.word("rolls_missing", list=f"R2 {level}") in left.details
+    why = said[wording.word("say_not_measured")]
+    assert f"R2 {level} ({wording.word('reason moved, not read again')})" in why
+    assert "R2" not in said.get(wording.word("say_not_moved"), "")
+    running = said[wording.word("say_running")]
+    assert wording.word("running_unread", list=f"R2 {level}") in running
+    assert wording.word("running_pass") not in running
 
 
 def test_page_one_of_a_survey_of_one_round() -> None:
     """One box, and a note that there is no other; R3 is named in both aspects by its name alone."""
-    (found,), notes = boxes(in_progress(), words("en"))
-    assert found.title == "The line as found"
-    assert found.detail == "1 of 3 rolls pass, 1 not measured (R3); 1 of 3 tolerance checks not passed"
-    assert notes == [
-        "Not passed as found: R2 (parallel).",
-        "Not measured as found: R3 (not read yet).",
-        "Nothing was measured after the work (as left): this certificate states the line as it was found.",
-    ]
+    (found,), said = boxes(in_progress(), words("en"))
+    assert (found.title, found.dashed) == ("The line as surveyed", False)
+    assert found.sentence == "1 of 3 rolls outside tolerance"
+    assert found.details == (
+        "the other 1 within tolerance",
+        "Not measured: R3",
+        "Checks not passed: level 0 of 2, parallel 1 of 1",
+    )
+    assert said["Not measured"] == (
+        "Not measured as found: R3 (not read yet). "
+        "Nothing was measured after the work (as left): this certificate states the line as it was found."
+    )
+    assert said["Running the line"].startswith("Outside tolerance: R2. Not measured: R3.")
+    assert "Not re-measured" not in said
 
 
 def test_many_missing_rolls_fit_the_box() -> None:
-    """The first eight by name, the rest counted; the note names them all."""
+    """The first eight by name, the rest counted; the statement names them all."""
     names = tuple(f"R{number}" for number in range(1, 15))
     rolls = tuple(roll(name, 1000.0 * index, level_limit=None) for index, name in enumerate(names))
     taken = setup("A", {}, read("R1", 0.0, 0.0), read("R2", 0.0, 0.0), read("R2", 0.0, 0.0, "as_left"))
-    (found, _), notes = boxes(assess(solve_survey(survey(rolls, (taken,)))), words("en"))
-    assert found.detail.startswith("1 of 13 rolls pass, 12 not measured (R3 parallel, R4 parallel")
-    assert found.detail.endswith("R10 parallel and 4 more)")
-    assert "R14 parallel (not read yet)" in notes[0]
+    (found, _), said = boxes(assess(solve_survey(survey(rolls, (taken,)))), words("en"))
+    assert found.sentence == "1 of 13 rolls within tolerance"
+    assert found.details[0].startswith("Not measured: R3 parallel, R4 parallel")
+    assert found.details[0].endswith("R10 parallel and 4 more")
+    assert "R14 parallel" in said["Not measured"]
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
@@ -108,17 +120,22 @@ def test_table_says_why_under_the_verdict(language: str) -> None:
     level = next(table for table in tables if table.caption == wording.word("table_level"))
     row = next(row for row in level.rows if row[0] == "R2")
     reason = wording.word("reason moved, not read again")
-    assert row[5:9] == ("–", "–", "–", f"{wording.word('not measured')}\n{reason}")
-    assert row[-1] != "–"
+    found, left = (
+        [row[index] for index, column in enumerate(level.columns) if column.group == wording.word(which)]
+        for which in ("as_found", "as_left")
+    )
+    assert left == ["–", "–", "–", f"{wording.word('not measured')}\n{reason}"]
+    assert "–" not in found
+    assert level.aside == wording.word("results_limit", limit=level.aside.partition(" ")[2])
 
 
 def test_table_of_one_round_has_no_verdict_on_the_other() -> None:
-    """Dashes, not a line of verdicts that there are none."""
+    """No column of it, not a line of verdicts that there are none."""
     content = compose(in_progress(), words("en"))
     tables = [b for s in content.sections for b in s.blocks if isinstance(b, Table)]
     level = next(table for table in tables if table.caption.startswith("Level, positive"))
-    assert [row[8] for row in level.rows] == ["–", "–", "–"]
-    assert [row[4] for row in level.rows] == ["pass", "pass", "not measured\nnot read yet"]
+    assert {column.group for column in level.columns} == {"", "As found"}
+    assert [row[-1] for row in level.rows] == ["pass", "pass", "not measured\nnot read yet"]
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

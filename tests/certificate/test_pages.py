@@ -71,7 +71,7 @@ def test_greek_cyrillic_and_accents_are_printed(tmp_path: Path) -> None:
 def test_every_paper_holds_the_whole_certificate(paper: Paper) -> None:
     """From the verdict to the end mark."""
     text = text_of(certificate_pdf(sample("winder_inch"), WORDING, paper))
-    assert "The line as found fail" in text
+    assert "The line as found Verdict: fail" in text
     assert "End of certificate" in text
 
 
