@@ -21,6 +21,7 @@ LEADING = 1.22
 _DECIMAL_SIGN = re.compile(r"[.,](?=\d)")
 _SIZE = 8.0
 _MOST = 0.3  # of the width of a table, that a column may ask for beyond its share
+_SLACK = 0.3  # points, for what a sum of widths rounds
 _SMALL = 7.0  # of the units in a head
 _LEAST_HEAD = 7.0  # of a head, on wide paper, where its word would else be cut
 _FULL = 450.0
@@ -298,7 +299,7 @@ def _needed(column: Column, cells: Sequence[object], size: float) -> float:
     else:
         words = {word for text in texts for word in text.split()}
         pieces += [width_of(part, STRONG, size) for word in words for part in _syllables_of(word)]
-    return max(pieces, default=0.0)
+    return max(pieces, default=0.0) + _SLACK
 
 
 def _heads(columns: tuple[Column, ...], widths: list[float], size: float) -> list[list[str]]:
