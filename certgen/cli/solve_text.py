@@ -50,9 +50,9 @@ def _tables(assessment: Assessment, name: AspectName, wording: Wording) -> list[
         name,
         numbers,
         wording,
-        marked(assessment, name),
-        assessment.survey,
-        assessment.surveyed,
+        doubtful=marked(assessment, name),
+        survey=assessment.survey,
+        rounds=assessment.surveyed,
     )
     return [results] if adjacent is None else [results, adjacent]
 
@@ -63,7 +63,8 @@ def _opening(assessment: Assessment, wording: Wording) -> list[str]:
     head = wording.word("number", number=survey.certificate.number, revision=survey.certificate.revision)
     notice, boxes = doubt_notice(assessment, wording), verdict_boxes(assessment, wording)
     notices = [notice] if notice is not None else []
-    titled = [(box.title, f"{box.verdict} ({box.sentence})") for box in boxes]
+    apart = wording.word("between_clauses")
+    titled = [(box.title, f"{box.verdict} ({apart.join((box.sentence, *box.details))})") for box in boxes]
     lines = [(head, survey.line.name), *titled]
     verdicts = "\n".join(wording.word("titled", title=title, text=text) for title, text in lines)
     conform = "\n".join(

@@ -6,6 +6,8 @@ from html import unescape
 from itertools import chain
 from textwrap import fill
 
+from markupsafe import Markup
+
 from certgen.assessment.assessment import ASPECTS, Assessment
 from certgen.assessment.rules import FAILING, SEVERITY
 from certgen.document import (
@@ -112,9 +114,9 @@ def _results_section(assessment: Assessment, numbers: Numbers, wording: Wording)
             name,
             numbers,
             wording,
-            marked(assessment, name),
-            assessment.survey,
-            assessment.surveyed,
+            doubtful=marked(assessment, name),
+            survey=assessment.survey,
+            rounds=assessment.surveyed,
         )
         for name, _ in network_quality.surveyed(assessment)
     )
@@ -138,7 +140,10 @@ def _annexes(assessment: Assessment, wording: Wording) -> Iterator[Section]:
     yield Section(wording.word("section_readings"), readings, "E")
     tolerances = survey_facts.tolerance_statements(survey, wording)
     rolls = survey_facts.roll_table(survey, numbers, wording)
-    web = chain.from_iterable(one.blocks for one in web_margin.web_sections(assessment, numbers, wording))
+    web = chain.from_iterable(
+        (Paragraphs((Markup("<b>{}</b>").format(one.title),)), *one.blocks)
+        for one in web_margin.web_sections(assessment, numbers, wording)
+    )
     yield Section(wording.word("section_rolls"), (tolerances, rolls, *web), "F")
     yield replace(statements.checklist_section(survey, wording), annex="H")
 

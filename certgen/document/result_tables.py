@@ -135,6 +135,7 @@ def result_table(
     name: AspectName,
     numbers: Numbers,
     wording: Wording,
+    *,
     doubtful: Marks = frozenset(),
     survey: Survey | None = None,
     rounds: Sequence[Round] = ROUNDS,

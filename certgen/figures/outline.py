@@ -15,7 +15,7 @@ from certgen.assessment.rules import SETTLED
 from certgen.document.content import Strip
 from certgen.figures.bar_views import FOUND, LEFT
 from certgen.figures.look import BAND, BLUE, BODY, GREY, INK, MM, ORANGE, STRONG, load_fonts, width_of
-from certgen.figures.shapes import Letter, Stroke, area, label, line, shortened, spread
+from certgen.figures.shapes import Letter, Point, Stroke, area, label, line, shortened, spread
 from certgen.figures.side_view import Circle, web_path
 from certgen.survey.survey import Round
 from certgen.wording.wording import Wording
@@ -125,12 +125,13 @@ def _plan(drawing: Drawing, assessment: Assessment, places: list[float], wording
             area(drawing, corners, BAND)
         if aspect.as_found is not None and aspect.as_found.verdict != "reference":
             one_round = len(assessment.surveyed) == 1
-            _bar(drawing, x, bottom, aspect.as_found, LEFT if one_round else FOUND, reach)
+            _bar(drawing, (x, bottom), aspect.as_found, LEFT if one_round else FOUND, reach)
         if aspect.as_left is not None and not stood:
-            _bar(drawing, x, bottom, aspect.as_left, LEFT, reach)
+            _bar(drawing, (x, bottom), aspect.as_left, LEFT, reach)
 
 
-def _bar(drawing: Drawing, x: float, y: float, state: Measured, stroke: Stroke, reach: float) -> None:
+def _bar(drawing: Drawing, at: Point, state: Measured, stroke: Stroke, reach: float) -> None:
+    x, y = at
     share = state.error_mm_per_m / state.limit_mm_per_m if state.verdict != "reference" else 0.0
     lean = max(-_MOST_LIMITS, min(_MOST_LIMITS, share)) / _MOST_LIMITS * reach
     line(drawing, (x, y), (x + lean, y + _PLAN), Stroke(stroke.colour, stroke.width * 0.8, stroke.dash))

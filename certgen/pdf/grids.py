@@ -247,7 +247,7 @@ def _head_size(columns: tuple[Column, ...], widths: list[float], size: float) ->
         for syllable in _syllables_of(word)
     )
     shares = [room / width_of(part, STRONG, size) for part, room in parts if part]
-    return max(min([1.0, *shares]) * size, _LEAST_HEAD * min(1.0, size / _SIZE))
+    return max(min([1.0, *(0.995 * share for share in shares)]) * size, _LEAST_HEAD * min(1.0, size / _SIZE))
 
 
 def _syllables_of(word: str) -> list[str]:

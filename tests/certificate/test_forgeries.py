@@ -390,7 +390,10 @@ def font_table_that_lies(data: bytes) -> bytes:
         if (content := stream(part)) and b"beginbfchar" in content
     }
     return drawn(
-        forged(data, changed), lambda c: c.translate(bytes.maketrans(b"", b"")).replace(b"(0.10)", b"(0.60)")
+        forged(data, changed),
+        lambda c: (
+            c.translate(bytes.maketrans(b"", b"")).replace(b"(1.16)", b"(1.66)").replace(b"(0.10)", b"(0.60)")
+        ),
     )
 
 

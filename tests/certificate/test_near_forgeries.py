@@ -26,7 +26,7 @@ from tests.certificate.test_forgeries import (
 )
 
 SLOPE = re.compile(rb'"slope_mm_per_m": (-?0\.\d{10,})')
-AT_NOTHING = re.compile(rb"BT 1 0 0 1 0 (\S+) Tm (/F\S+ \S+ Tf \S+ TL \(fail\))")
+AT_NOTHING = re.compile(rb"BT 1 0 0 1 0 (\S+) Tm (/F\S+ \S+ Tf \S+ TL \(7 of 12 rolls outside)")
 
 
 def results_object(data: bytes) -> tuple[int, bytes]:
@@ -185,9 +185,10 @@ def test_place_to_sign_never_lies_over_a_text(other: dict[str, object]) -> None:
     )
 
 
-VERDICT = b"BT 1 0 0 1 0 4 Tm /F1+0 17 Tf 21 TL (fail) Tj T* ET\n"
-ASIDE = VERDICT.replace(b"1 0 4 Tm", b"1 90 4 Tm")
-FALSE = b"BT 1 0 0 1 0 4 Tm /F1+0 17 Tf 21 TL (pa) Tj (ss) Tj ET\n"
+PLACE = b"BT 1 0 0 1 0 2.6 Tm 79.76055 0 Td /F1+0 8.2 Tf 10.8 TL "
+VERDICT = PLACE + b"(Verdict: fail) Tj T* -79.76055 0 Td ET\n"
+ASIDE = b"BT 1 0 0 1 90 4 Tm /F1+0 8.2 Tf 10.8 TL (Verdict: fail) Tj T* ET\n"
+FALSE = PLACE + b"(Verdict: pa) Tj (ss) Tj T* -79.76055 0 Td ET\n"
 LINES = b" ".join(b"85 %.1f m 140 %.1f l S" % (1.2 * at - 4.0, 1.2 * at - 4.0) for at in range(22))
 HIDING = {
     "clip of two rectangles": b"q 0 0 1 1 re 400 60 1 1 re W n " + ASIDE + b" Q\n",
@@ -200,7 +201,7 @@ HIDING = {
     "edge that closes": ASIDE + b"q 1 1 1 RG 40 w 85 8 m 120 300 l 145 8 l h S Q\n",
     "hole in a dark ground": b"q 0 0 0 rg 84 -5 60 25 re 84 -5 60 25 re f* 1 1 1 rg " + ASIDE + b" Q\n",
     "curve around it": ASIDE + b"q 1 1 1 rg 80 8 m 80 60 150 60 150 8 c 150 -40 80 -40 80 8 c h f* Q\n",
-    "nothing but pieces": VERDICT.replace(b"1 0 4 Tm", b"1 140 4 Tm"),
+    "nothing but pieces": ASIDE.replace(b"1 90 4 Tm", b"1 140 4 Tm"),
 }
 
 

@@ -46,7 +46,7 @@ def test_issue_writes_the_same_bytes_again(tmp_path: Path, capsys: pytest.Captur
     assert found[0] == found[1]
 
 
-@pytest.mark.parametrize("name", ["o.pdf", "o.html", "o.xlsx", "o.txt", "tables/06_parallel.csv"])
+@pytest.mark.parametrize("name", ["o.pdf", "o.html", "o.xlsx", "o.txt", "tables/07_parallel.csv"])
 def test_output_that_exists_stops_all_others(
     name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -17,7 +17,7 @@ from certgen.register.site.holdings import Line, Listed
 from certgen.register.site.page import INDEX, Page, day, link, plain, sections_html, standing, work_days
 from certgen.results.survey_results import FORMAT, recorded_doubt, recorded_rolls
 from certgen.survey import accept, read_bytes
-from certgen.survey.survey import ROUNDS, Round
+from certgen.survey.survey import ROUNDS, Round, Survey
 from certgen.wording.rounding import NOTHING, UNIT_SETS
 from certgen.wording.values import Numbers, numbers_for
 from certgen.wording.wording import Wording
@@ -117,20 +117,26 @@ def _results(shown: Shown, wording: Wording) -> Iterator[Block]:
     if not shown.recorded:
         yield Paragraphs((wording.word("site_no_results" if shown.kept.kept else "site_gone"),))
         return
-    numbers, rolls = _numbers(shown, wording), recorded_rolls(shown.recorded)
+    survey, rolls = _survey(shown), recorded_rolls(shown.recorded)
+    numbers = (
+        Numbers(UNIT_SETS["mm"], shown.kept.certificate.decision, wording.digits)
+        if survey is None
+        else numbers_for(survey, wording.digits)
+    )
     for name in ASPECTS:
         if any(roll.aspect(name).recorded for roll in rolls):
-            yield result_table(rolls, name, numbers, wording, recorded_doubt(shown.recorded, name))
+            doubtful = recorded_doubt(shown.recorded, name)
+            yield result_table(rolls, name, numbers, wording, doubtful=doubtful, survey=survey)
 
 
-def _numbers(shown: Shown, wording: Wording) -> Numbers:
-    """In the units that the certificate was printed in; in mm where today's certgen refuses its survey."""
-    said = shown.kept.certificate
+def _survey(shown: Shown) -> Survey | None:
+    """The survey, for units and sizes; None where today's certgen refuses it: figures are slopes in mm/m then."""
+    number = shown.kept.certificate.number
     try:
         survey, edition = recorded_survey(shown.files[SURVEY], shown.files[RESULTS])
-        return numbers_for(accept(said.number, read_bytes(said.number, survey, edition)), wording.digits)
+        return accept(number, read_bytes(number, survey, edition))
     except CertgenError:
-        return Numbers(UNIT_SETS["mm"], said.decision, wording.digits)
+        return None
 
 
 def _instruments(said: Certificate, wording: Wording) -> Table:

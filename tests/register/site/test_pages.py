@@ -120,7 +120,7 @@ def test_certificate_says_the_numbers_it_was_issued_with(name: str, files: Files
     )
     tables = [block for block in results.blocks if isinstance(block, Table)][:2]
     cells = {line for table in tables for row in table.rows for cell in row for line in cell.split("\n")}
-    assert cells <= set(shown)
+    assert cells - {""} <= set(shown)
     assert sample(name).overall["as_found"] in shown
 
 
