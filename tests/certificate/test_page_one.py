@@ -1,0 +1,98 @@
+"""Page one, the letters of the annexes, and the places of a column."""
+
+import pytest
+
+from certgen.assessment.assessment import ASPECTS, Assessment
+from certgen.document.compose import ANNEXES, annex_letters, compose
+from certgen.document.content import Content, Table, Verdicts
+from certgen.document.first_page import Fit, fits
+from certgen.errors import WrongUsage
+from certgen.wording.columns import column_places
+from tests.certificate.samples import WORDING, sample
+from tests.certificate.test_worksheet import found_only
+
+NAMES = ("tutorial", "winder_inch", "coater_mm", "dryer_mixed", "unwind_wide")
+NO_PASS = {"fail", "conditional pass", "conditional fail"}
+
+
+def not_passed(assessment: Assessment) -> set[str]:
+    """Return the rolls that do not plainly pass in a round, counted here from the verdicts."""
+    return {
+        roll.id
+        for roll in assessment.rolls
+        for name in ASPECTS
+        for which in assessment.surveyed
+        if roll.aspect(name).verdict(which) in NO_PASS
+    }
+
+
+def named(content: Content) -> set[str]:
+    """Return the words of the table of rolls that did not pass: first cells and note."""
+    tables = [block for block in content.sections[0].blocks if isinstance(block, Table)]
+    assert len(tables) == 1
+    words = {str(row[0]) for row in tables[0].rows}
+    return words | {word.strip("(,.:;") for word in tables[0].note.split()}
+
+
+@pytest.mark.parametrize("fit", list(fits()))
+@pytest.mark.parametrize("name", NAMES)
+def test_no_roll_that_did_not_pass_vanishes_however_full_the_page(name: str, fit: Fit) -> None:
+    """In the table or by name in its note, on every rung; also where the line was only found."""
+    for assessment in (sample(name), found_only(name)):
+        wanted = not_passed(assessment)
+        assert wanted
+        assert wanted <= named(compose(assessment, WORDING, fit=fit))
+
+
+def test_one_round_is_a_report_with_one_verdict() -> None:
+    """Its title says so, its line is solid, and no column is of another round."""
+    content = compose(found_only("dryer_mixed"), WORDING)
+    assert content.title == "Roll alignment survey report"
+    (box,) = next(b for b in content.sections[0].blocks if isinstance(b, Verdicts)).boxes
+    assert (box.title, box.dashed) == ("The line as surveyed", False)
+    (table,) = (b for b in content.sections[0].blocks if isinstance(b, Table))
+    titles = [column.title for column in table.columns]
+    assert "As left" not in titles
+    assert titles[-1] == WORDING.word("to_move")
+
+
+@pytest.mark.parametrize(
+    ("text", "letters"),
+    [("none", ""), ("ALL", ANNEXES), ("e, a,c,a", "ACE"), ("H", "H")],
+)
+def test_annexes_are_asked_for_by_their_letters(text: str, letters: str) -> None:
+    """In any order and case, each once."""
+    assert annex_letters(text) == letters
+
+
+@pytest.mark.parametrize("text", ["", "Z", "A;C", "AC", "all,A"])
+def test_letters_of_no_annex_are_refused(text: str) -> None:
+    """Nothing is left out or printed by mistake."""
+    with pytest.raises(WrongUsage, match="There is no annex"):
+        annex_letters(text)
+
+
+@pytest.mark.parametrize(
+    ("sizes", "places"),
+    [
+        ((0.0071, 0.0104), 4),
+        ((0.0080, 0.0187), 4),  # 0.0080 at two digits, 0.0187 at three
+        ((0.0080, 0.187), 3),  # the smallest asks for four places; 0.1870 would have four digits
+        ((0.64, 1.16), 2),
+        ((0.0996,), 2),  # rounds up to 0.10
+        ((12.0, 340.0), 0),
+        ((0.0, 0.035), 3),  # the reference has none
+        ((), 3),
+    ],
+)
+def test_places_of_a_column_are_those_of_its_smallest_uncertainty(
+    sizes: tuple[float, ...], places: int
+) -> None:
+    """At two significant digits, as long as the largest keeps at most three."""
+    assert column_places(sizes) == places
+
+
+@pytest.mark.parametrize("draft", [True, False])
+def test_draft_carries_its_mark(draft: bool) -> None:
+    """A certificate that is none has it for every page; one that is has none."""
+    assert compose(sample("tutorial"), WORDING, draft=draft).draft == (WORDING.word("draft") if draft else "")
