@@ -130,7 +130,7 @@ def _results(shown: Shown, wording: Wording) -> Iterator[Block]:
 
 
 def _survey(shown: Shown) -> Survey | None:
-    """The survey, for units and sizes; None where today's certgen refuses it: figures are slopes in mm/m then."""
+    """The survey, for units and sizes; None where today's certgen refuses it: slopes in mm/m then."""
     number = shown.kept.certificate.number
     try:
         survey, edition = recorded_survey(shown.files[SURVEY], shown.files[RESULTS])
