@@ -1,7 +1,7 @@
 """The pictures in `docs/`: `python -m tests.pictures` draws them anew from the sample surveys.
 
-It needs poppler (`pdftoppm`). They are committed, and compared by nobody: look at them. The gallery is made with
-them, so that it names every page there is.
+It needs poppler (`pdftoppm`). They are committed, and compared by nobody: look at them. The gallery is made
+with them, so that it names every page there is.
 """
 
 import subprocess
@@ -21,7 +21,7 @@ FIRST = ("certificate_page_1", "winder_inch", 1)
 # sample -> what it shows
 GALLERY = {
     "winder_inch": "Twelve rolls in inches, three setups of the laser over two monuments, all put right.",
-    "dryer_mixed": "Nine rolls in both unit systems; one is left outside, for its slots end before its target.",
+    "dryer_mixed": "Nine rolls in both unit systems; one is left outside, short of travel.",
 }
 _DOTS_PER_INCH, _SMALL = 90, 60
 _COLOURS, _FEW = 24, 8

@@ -11,12 +11,13 @@ from reportlab.pdfbase import pdfmetrics
 
 from certgen.document.content import Content
 from certgen.errors import NoSuchLetter
-from certgen.figures.look import BODY, GREY, MM, RULE, SLANTED, STRONG, inked_canvas
+from certgen.figures.look import BODY, GREY, INK, MM, RULE, SLANTED, STRONG, inked_canvas
 from certgen.pdf.archive.metadata import Record
 from certgen.pdf.archive.pdf_a import archived
 from certgen.wording.wording import Wording
 
 HEAD = 12.0 * MM
+_DRAFT, _DRAFT_TOP = 11.0, 8.0 * MM  # of the mark of a draft: its size, and how far from the upper edge
 SIZE = 7.2  # points, of the running head and foot
 GAP = 4.0 * MM  # between the two texts of one line
 
@@ -128,6 +129,13 @@ def _furnish(canvas: Any, binding: Binding, pages: int) -> None:
         canvas.line(left, top - 4, right, top - 4)
         _opposite(canvas, (left, right, top), content.contractor, content.title)
     canvas.line(left, bottom + 9, right, bottom + 9)
+    if content.draft:
+        canvas.setFont(STRONG, _DRAFT)
+        canvas.setFillColor(INK)
+        for y in (height - _DRAFT_TOP, bottom):
+            canvas.drawCentredString(width / 2.0, y, content.draft)
+        canvas.setFont(BODY, SIZE)
+        canvas.setFillColor(GREY)
     page = binding.wording.word("page", page=canvas._pageNumber, pages=pages)
     _opposite(canvas, (left, right, bottom), content.identification, page)
 

@@ -21,6 +21,8 @@ def take(name: str, pdf: bytes) -> Held:
         found = inside.found() or {}
         survey = accept(name, read_bytes(name, inside.survey, edition_of(found)))
         overall = found["overall"]
+        if found["printed"].get("draft") is True:
+            raise NotVerified("it is a draft, and a draft is not registered; issue it without --draft.")
         files = {PDF: pdf, SURVEY: inside.survey, RESULTS: inside.results}
         return Held(identified(survey, overall), files, claim(pdf, len(inside.base)).signed_by)
     except NotVerified as error:

@@ -48,6 +48,8 @@ def against(certificate: Carried, found: dict[str, Any], again: Again) -> Iterat
     yield _results(found, again.found)
     yield closed(certificate.raw[0], again.raw)
     yield from _pages(certificate, found, again, other)
+    if found["printed"].get("draft") is True:
+        yield remark("draft", "It is a draft: nobody has issued it")
 
 
 def _printed_otherwise(how: dict[str, Any], now: dict[str, Any]) -> Iterator[str]:

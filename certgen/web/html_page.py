@@ -330,7 +330,7 @@ def certificate_html(assessment: Assessment, content: Content, wording: Wording)
     header = _HEADER.format(
         letterhead=letterhead_html(content.letterhead, wording.look.logo, content.contractor),
         title=content.title,
-        identification=content.identification,
+        identification=" \N{EN DASH} ".join(filter(None, (content.identification, content.draft))),
         contents=wording.word("html_contents"),
         entries=Markup("").join(_entries(content)),
     )
