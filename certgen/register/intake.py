@@ -32,6 +32,10 @@ def take(name: str, pdf: bytes) -> Held:
 def identified(survey: Survey, overall: Any) -> Certificate:
     """Return what identifies the certificate of a survey, with the verdicts of its results (`overall`)."""
     head, line, customer = survey.certificate, survey.line, survey.customer
+    used = tuple(
+        Used(one.kind, one.serial, one.calibrated.isoformat(), one.due.isoformat(), one.traceable_to)
+        for one in survey.instruments
+    )
     return Certificate(
         number=head.number,
         revision=head.revision,
@@ -47,16 +51,9 @@ def identified(survey: Survey, overall: Any) -> Certificate:
         decision=survey.decision,
         as_found=overall["as_found"],
         as_left=overall["as_left"],
-        instruments=_used(survey),
+        instruments=used,
         supersedes=head.supersedes,
         reason=head.reason,
         surveyed_by=survey.contractor.surveyed_by,
         approved_by=survey.contractor.approved_by,
-    )
-
-
-def _used(survey: Survey) -> tuple[Used, ...]:
-    return tuple(
-        Used(one.kind, one.serial, one.calibrated.isoformat(), one.due.isoformat(), one.traceable_to)
-        for one in survey.instruments
     )
