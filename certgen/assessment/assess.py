@@ -38,7 +38,10 @@ def assess(solution: Solution) -> Assessment:
     """Return the verdicts on every roll, every pair of adjacent rolls and the whole line, in both rounds."""
     survey = solution.survey
     judge = _Judge(solution)
-    rolls = tuple(_roll(judge, solution, roll) for roll in survey.rolls)
+    rolls = tuple(
+        RollResult(roll.id, *(_aspect(judge, solution, name, roll) for name in ASPECTS))
+        for roll in survey.rolls
+    )
     adjacent = tuple(_adjacent(judge, *pair) for pair in pairwise(survey.rolls))
     surveyed = tuple(which for which in ROUNDS if judge.unread.surveyed(which))
     missing = {
@@ -131,10 +134,6 @@ class _Judge:
         return level_target(roll) if name == "level" else parallel_target(self.survey, roll)
 
 
-def _roll(judge: _Judge, solution: Solution, roll: Roll) -> RollResult:
-    return RollResult(roll.id, *(_aspect(judge, solution, name, roll) for name in ASPECTS))
-
-
 def _aspect(judge: _Judge, solution: Solution, name: AspectName, roll: Roll) -> RollAspect:
     slopes = _slopes(solution, name, roll)
     standing = judge.standing(name, roll)
@@ -163,15 +162,11 @@ def _judged(judge: _Judge, name: AspectName, roll: Roll, slope: Estimate) -> Mea
     if limit is None:
         return None
     state = judge.measured(name, slope, judge.target(name, roll), limit, roll.bearings_mm)
-    return _as_reference(state) if _is_reference(judge.survey, name, roll) else state
+    return replace(state, verdict="reference") if _is_reference(judge.survey, name, roll) else state
 
 
 def _is_reference(survey: Survey, name: AspectName, roll: Roll) -> bool:
     return name == "parallel" and roll.id == survey.reference.roll
-
-
-def _as_reference(state: Measured) -> Measured:
-    return replace(state, verdict="reference")
 
 
 def _adjacent(judge: _Judge, first: Roll, second: Roll) -> AdjacentResult:

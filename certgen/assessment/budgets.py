@@ -80,21 +80,15 @@ def draw(
     """
     network, keys = aspect.network, list(aspect.judged)
     gains = np.array([network.gains(aspect.judged[key]) for key in keys])
+    batches = [(start, min(_BATCH, trials - start)) for start in range(0, trials, _BATCH)]
     errors = np.concatenate(
-        [
-            _errors(network, stated, default_rng([seed, start]), size) @ gains.T
-            for start, size in _batches(trials)
-        ]
+        [_errors(network, stated, default_rng([seed, start]), size) @ gains.T for start, size in batches]
     )
     values = errors + np.array([aspect.judged[key].value for key in keys])
     tail = (1.0 - probability) / 2.0
     low, high = np.quantile(values, [tail, 1.0 - tail], axis=0)
     summary = (values.mean(axis=0), values.std(axis=0, ddof=1), low, high)
     return {key: Drawn(*(float(column[i]) for column in summary)) for i, key in enumerate(keys)}
-
-
-def _batches(trials: int) -> list[tuple[int, int]]:
-    return [(start, min(_BATCH, trials - start)) for start in range(0, trials, _BATCH)]
 
 
 def _errors(network: Network, stated: Uncertainties, chance: Generator, size: int) -> Array:
@@ -104,17 +98,17 @@ def _errors(network: Network, stated: Uncertainties, chance: Generator, size: in
         for said, rows in statements(network, stated, source):
             shape = "rectangular" if source == "drift" else "normal" if said is None else said.distribution
             draws = _standard_draws(chance, shape, (size, len(rows))) * np.sqrt(variances[rows])
-            total[:, rows] += draws if said is None else draws * _sizes(chance, said.dof, size)
+            # how large a source is against what was stated, shape (size, 1), where that has degrees of
+            # freedom. One size for all readings that the statement holds for, so that a sum of them has
+            # Student's t with these degrees of freedom, as one alone has (JCGM 101:2008, 6.4.9; JCGM
+            # 100:2008, G.3.2)
+            total[:, rows] += (
+                draws
+                if said is None
+                else draws
+                * (1.0 if isinf(said.dof) else np.sqrt(said.dof / chance.chisquare(said.dof, (size, 1))))
+            )
     return total
-
-
-def _sizes(chance: Generator, dof: float, size: int) -> Array | float:
-    """How large a source is against what was stated, shape (size, 1), where that has degrees of freedom.
-
-    One size for all readings that the statement holds for, so that a sum of them has Student's t with these
-    degrees of freedom, as one alone has (JCGM 101:2008, 6.4.9; JCGM 100:2008, G.3.2).
-    """
-    return 1.0 if isinf(dof) else np.sqrt(dof / chance.chisquare(dof, (size, 1)))
 
 
 def _standard_draws(chance: Generator, shape: str, size: tuple[int, int]) -> Array:
@@ -174,10 +168,7 @@ def _compared(assessment: Assessment, trials: int, seed: int, probability: float
             low, high = slope.value - expanded.U, slope.value + expanded.U
             apart = max(abs(low - drawn.low), abs(high - drawn.high))
             scatter = end_scatter(probability, expanded.dof, trials) * slope.u
-            most = _tolerance(slope.u) + 3.0 * scatter
+            # half of the last of two significant digits of u (JCGM 101:2008, 7.9.2)
+            tolerance = 0.0 if slope.u == 0.0 else 0.5 * 10.0 ** (floor(log10(slope.u)) - 1)
+            most = tolerance + 3.0 * scatter
             yield Compared(roll, name, which, drawn, low, high, apart <= most)
-
-
-def _tolerance(u: float) -> float:
-    """Half of the last of two significant digits of u (JCGM 101:2008, 7.9.2)."""
-    return 0.0 if u == 0.0 else 0.5 * 10.0 ** (floor(log10(u)) - 1)

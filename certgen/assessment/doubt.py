@@ -111,16 +111,18 @@ class AspectDoubts:
     ) -> tuple[Doubt, ...]:
         if state is None or state.verdict == "reference":
             return ()
+        # what was not read as left stands as it was found
         return tuple(
             one
             for one in self.every
-            if abs(sum(sign * self._shift(one, roll, which) for roll, sign in parts))
+            if abs(
+                sum(
+                    sign * one.shifts.get((roll, which), one.shifts.get((roll, "as_found"), 0.0))
+                    for roll, sign in parts
+                )
+            )
             > _SHARE * state.U_mm_per_m
         )
-
-    def _shift(self, one: Doubt, roll: str, which: Round) -> float:
-        """What was not read as left stands as it was found."""
-        return one.shifts.get((roll, which), one.shifts.get((roll, "as_found"), 0.0))
 
     def hold(self, roll: str, which: Round, state: "Measured | None") -> Hold | None:
         """Return why a move from that state has to wait, None where nothing stands against it."""

@@ -93,20 +93,8 @@ def any_outside(estimates: Sequence[Estimate], bounds: Sequence[Within]) -> Outs
 
 def _rows(estimates: Sequence[Estimate], bounds: Sequence[Within]) -> tuple[Array, Array, Array]:
     """The sums on independent errors, each of length 1, with their bounds."""
-    on = _coefficients(estimates)
-    rows = np.array([sum(factor * on[index] for index, factor in one.of) for one in bounds])
-    rows = rows.reshape(len(bounds), on.shape[1])
-    lengths = np.sqrt(np.sum(rows**2, axis=1))
-    known = lengths > 0.0
-    low, high = (np.array([getattr(one, end) for one in bounds]).reshape(-1) for end in ("low", "high"))
-    return rows[known] / lengths[known, None], low[known], high[known]
-
-
-def _coefficients(estimates: Sequence[Estimate]) -> Array:
-    """The estimates on independent errors of unit variance, shape (n, q).
-
-    The errors of a block that one estimate alone holds are taken together as one.
-    """
+    # the estimates on independent errors of unit variance, shape (n, q). The errors of a block that one
+    # estimate alone holds are taken together as one
     held: dict[str, list[int]] = {}
     for index, estimate in enumerate(estimates):
         for name in estimate.own:
@@ -121,7 +109,13 @@ def _coefficients(estimates: Sequence[Estimate]) -> Array:
             for index in members:
                 part[index] = estimates[index].own[name]
             columns.append(_signed(part))
-    return np.hstack([*columns, np.diag(np.sqrt(own))])
+    on = np.hstack([*columns, np.diag(np.sqrt(own))])
+    rows = np.array([sum(factor * on[index] for index, factor in one.of) for one in bounds])
+    rows = rows.reshape(len(bounds), on.shape[1])
+    lengths = np.sqrt(np.sum(rows**2, axis=1))
+    known = lengths > 0.0
+    low, high = (np.array([getattr(one, end) for one in bounds]).reshape(-1) for end in ("low", "high"))
+    return rows[known] / lengths[known, None], low[known], high[known]
 
 
 def _signed(columns: Array) -> Array:
@@ -136,11 +130,21 @@ def _joint(rows: Array, low: Array, high: Array) -> Outside:
     factor = _triangular(rows) if len(rows) <= _FEW else rows
     last = factor.shape[1] - 1 - np.argmax(np.abs(factor[:, ::-1]) > _NOTHING, axis=1)
     variables = int(last.max()) + 1
-    roots = np.sqrt(_primes(variables).astype(float))
+    # the first primes, by a sieve up to an upper bound of the last one (Rosser)
+    bound = 15 if variables < 6 else int(variables * (np.log(variables) + np.log(np.log(variables)))) + 1
+    sieve = np.ones(bound + 1, dtype=bool)
+    sieve[:2] = False
+    for number in range(2, int(sqrt(bound)) + 1):
+        if sieve[number]:
+            sieve[number * number :: number] = False
+    roots = np.sqrt(np.flatnonzero(sieve)[:variables].astype(float))
     most = _MOST if len(rows) <= _FEW else _MOST // 8
     size = _FIRST
     while True:
-        drawn = _outside(factor, last, (low, high), _lattice(roots, _BLOCKS * size))
+        # points of the unit cube, shape (variables, count): Richtmyer's lattice, folded to be periodic
+        steps = np.arange(1, (_BLOCKS * size) + 1, dtype=float)
+        lattice = np.abs(2.0 * np.mod(roots[:, None] * steps, 1.0) - 1.0)
+        drawn = _outside(factor, last, (low, high), lattice)
         means = drawn.reshape(_BLOCKS, size).mean(axis=1)
         risk, scatter = float(means.mean()), float(means.std(ddof=1)) / sqrt(_BLOCKS)
         if scatter <= _ENOUGH * risk or size * 4 > most:
@@ -168,12 +172,6 @@ def _triangular(rows: Array) -> Array:
     return factor
 
 
-def _lattice(roots: Array, count: int) -> Array:
-    """Points of the unit cube, shape (variables, count): Richtmyer's lattice, folded to be periodic."""
-    steps = np.arange(1, count + 1, dtype=float)
-    return np.abs(2.0 * np.mod(roots[:, None] * steps, 1.0) - 1.0)
-
-
 def _outside(factor: Array, last: NDArray[np.intp], bounds: tuple[Array, Array], points: Array) -> Array:
     """The probability at each point that one or more lie outside, shape (count,).
 
@@ -198,17 +196,6 @@ def _outside(factor: Array, last: NDArray[np.intp], bounds: tuple[Array, Array],
         inside *= 1.0 - lost
         drawn[place] = ndtri(np.clip(below + share * (1.0 - above - below), 1e-300, 1.0 - 1e-16))
     return outside
-
-
-def _primes(count: int) -> NDArray[np.int64]:
-    """The first primes, by a sieve up to an upper bound of the last one (Rosser)."""
-    bound = 15 if count < 6 else int(count * (np.log(count) + np.log(np.log(count)))) + 1
-    sieve = np.ones(bound + 1, dtype=bool)
-    sieve[:2] = False
-    for number in range(2, int(sqrt(bound)) + 1):
-        if sieve[number]:
-            sieve[number * number :: number] = False
-    return np.flatnonzero(sieve)[:count]
 
 
 @dataclass(frozen=True, slots=True)

@@ -85,7 +85,10 @@ def plain(asked: Asked) -> dict[str, object]:
 
 def in_words(asked: Asked) -> str:
     """Return the answer for people."""
-    parts = [_setting(asked), _aim(asked), *_reached(asked), *_table(asked)]
+    pivot, apart = asked.distances
+    near, far = (asked.unit.text(reading) for reading in (asked.near_mm, asked.far_mm))
+    setting = f"Pivot to near {pivot}, near to far {apart}; the near end reads {near}, the far end {far}."
+    parts = [setting, _aim(asked), *_reached(asked), *_table(asked)]
     return "\n".join(parts)
 
 
@@ -95,12 +98,6 @@ def _after(asked: Asked) -> AfterTurn | None:
     near = asked.lever.near_after_mm(asked.near_mm, asked.far_mm, asked.reached_mm)
     apart = asked.reached_mm - near
     return AfterTurn(near, apart, asked.lever.aim_mm(0.0, apart))
-
-
-def _setting(asked: Asked) -> str:
-    pivot, apart = asked.distances
-    near, far = (asked.unit.text(reading) for reading in (asked.near_mm, asked.far_mm))
-    return f"Pivot to near {pivot}, near to far {apart}; the near end reads {near}, the far end {far}."
 
 
 def _aim(asked: Asked) -> str:
@@ -134,17 +131,14 @@ def _table(asked: Asked) -> Iterator[str]:
     count = "1 turn" if len(asked.turns) == 1 else f"{len(asked.turns)} turns"
     reached = f"{100.0 * asked.accuracy:g} %"
     yield f"With {reached} of each turn reached, the ends agree within {within} after {count}."
-    yield text_table(_turn_table(asked))
-
-
-def _turn_table(asked: Asked) -> Table:
     titles = ("Far reads", "Aim", "Reached", "Near then", "Apart")
     rows = (
         (str(number), *(asked.unit.number(value) for value in asdict(each).values()))
         for number, each in enumerate(asked.turns, 1)
     )
     note = f"In {asked.unit.sign}; the near end is zeroed before each turn."
-    return Table("", (Column("Turn", "left"), *map(Column, titles)), tuple(rows), note)
+    turn_table = Table("", (Column("Turn", "left"), *map(Column, titles)), tuple(rows), note)
+    yield text_table(turn_table)
 
 
 @click.command(
@@ -205,18 +199,13 @@ def command(as_json: bool, **stated: Any) -> None:
     For a laser that is set on two targets, and for a roll that turns about one bearing. A LENGTH is a number
     with its unit; readings are printed in the unit of --far.
     """
-    asked = _asked(stated)
-    click.echo(json.dumps(plain(asked), indent=2) if as_json else in_words(asked))
-
-
-def _asked(stated: dict[str, Any]) -> Asked:
     lever = Lever(stated["pivot_to_near"].value, stated["near_to_far"].value)
     reached, accuracy = stated["reached"], stated["accuracy"]
     if reached is not None and lever.pivot == "at far":
         message = "--reached: with the pivot at the far target no turn changes its reading."
         raise WrongUsage(f"{message} Watch the near end instead.")
     near, far, within = (stated[name].value for name in ("near", "far", "within"))
-    return Asked(
+    asked = Asked(
         lever=lever,
         near_mm=near,
         far_mm=far,
@@ -227,6 +216,7 @@ def _asked(stated: dict[str, Any]) -> Asked:
         unit=LengthUnit.of(stated["far"]),
         distances=(stated["pivot_to_near"].written, stated["near_to_far"].written),
     )
+    click.echo(json.dumps(plain(asked), indent=2) if as_json else in_words(asked))
 
 
 def _turns(lever: Lever, apart_mm: float, accuracy: float, within_mm: float) -> tuple[Turn, ...]:

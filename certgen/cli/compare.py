@@ -12,7 +12,6 @@ from certgen.cli.io.write import require_free, write_new
 from certgen.cli.quantity_option import typed
 from certgen.cli.register.where import register_option
 from certgen.survey.quantities import Quantity
-from certgen.survey.survey import Paper
 from certgen.survey.units import Measure
 
 if TYPE_CHECKING:
@@ -63,17 +62,6 @@ def command(one: str, other: str | None, **options: Any) -> None:
 
     house = house_in(options["templates"])
     wording = house.wording(options["language"])
-    found = _compared(names, options)
-    if pdf is not None:
-        paper = house.paper_for(found.after.survey, options["paper"])
-        write_new(pdf, _pdf(found, wording, paper), options["replace"])
-        made(f"Wrote {pdf}.")
-    click.echo(_json(found) if options["as_json"] else _text(found, wording))
-    if pdf is not None:
-        tell(f"Wrote {pdf}.", options["as_json"])
-
-
-def _compared(names: list[str], options: dict[str, Any]) -> "Comparison":
     from certgen.cli.visits import Kept, solved
     from certgen.visits.comparison import compare, within
 
@@ -81,20 +69,24 @@ def _compared(names: list[str], options: dict[str, Any]) -> "Comparison":
     relevant: Measure | None = options["relevant"]
     reference, limit = options["reference"], None if relevant is None else relevant.value
     if len(visits) == 1:
-        return within(visits[0], reference, limit)
-    return compare(visits[0], visits[1], reference, limit)
+        found = within(visits[0], reference, limit)
+    else:
+        found = compare(visits[0], visits[1], reference, limit)
+    if pdf is not None:
+        paper = house.paper_for(found.after.survey, options["paper"])
+        from certgen.pdf.reports import comparison_pdf
+
+        write_new(pdf, comparison_pdf(found, wording, paper), options["replace"])
+        made(f"Wrote {pdf}.")
+    click.echo(_json(found) if options["as_json"] else _text(found, wording))
+    if pdf is not None:
+        tell(f"Wrote {pdf}.", options["as_json"])
 
 
 def _of_number(opened: "Register", number: str) -> "list[Recorded]":
     from certgen.register.line_visits import certificate_survey
 
     return [certificate_survey(opened, number)]
-
-
-def _pdf(found: "Comparison", wording: "Wording", paper: Paper) -> bytes:
-    from certgen.pdf.reports import comparison_pdf
-
-    return comparison_pdf(found, wording, paper)
 
 
 def _json(found: "Comparison") -> str:

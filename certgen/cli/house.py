@@ -106,23 +106,19 @@ def _stated(folder: Path, file: Path, keys: tuple[str, ...]) -> _Stated:
         raise WrongUsage(f"{file}:1: {error}.") from None
     stated = _Stated(folder, file, text, whole)
     if file.name == BESIDE:
-        stated = replace(stated, table=_table(stated, whole))
+        for key in whole:
+            if key not in TABLES:
+                raise stated.wrong(key, "unknown key. There are two tables, [house] and [register].")
+        table = whole.get("house", {})
+        if not isinstance(table, dict):
+            raise stated.wrong("house", "write a table, [house].")
+        stated = replace(stated, table=table)
     for key in stated.table:
         if key not in keys:
             near = get_close_matches(key, keys, 1)
             hint = f"Did you mean {near[0]}?" if near else f"There are: {', '.join(keys)}."
             raise stated.wrong(key, f"unknown key. {hint}")
     return stated
-
-
-def _table(stated: _Stated, whole: Mapping[str, Any]) -> Mapping[str, Any]:
-    for key in whole:
-        if key not in TABLES:
-            raise stated.wrong(key, "unknown key. There are two tables, [house] and [register].")
-    table = whole.get("house", {})
-    if not isinstance(table, dict):
-        raise stated.wrong("house", "write a table, [house].")
-    return table
 
 
 def _folder(stated: _Stated | None) -> Path | None:
@@ -155,7 +151,15 @@ def _look(stated: _Stated) -> Iterator[tuple[str, Any]]:
     if "logo" in table:
         yield "logo", _logo(stated)
     if "colours" in table:
-        yield from _colours(stated, table["colours"])
+        colours = table["colours"]
+        if not isinstance(colours, dict) or not colours.keys() <= _LEAST.keys():
+            raise stated.wrong("colours", 'write {found = "#rrggbb", left = "#rrggbb"}.')
+        for name, colour in colours.items():
+            if not isinstance(colour, str) or not _COLOUR.fullmatch(colour.lower()):
+                raise stated.wrong("colours", f"{name} is not a colour. Write six digits, #1d4e89.")
+            if contrast(colour.lower()) < _LEAST[name]:
+                raise stated.wrong("colours", f"{name} is too pale to be seen on paper. Take a darker one.")
+            yield name, colour.lower()
 
 
 def _lines(stated: _Stated, lines: Any) -> Iterator[str]:
@@ -179,17 +183,6 @@ def _logo(stated: _Stated) -> Any:
         raise stated.wrong("logo", str(error)) from None
     except UnfitLogo as unfit:
         raise stated.wrong("logo", f"{file} {unfit}.") from None
-
-
-def _colours(stated: _Stated, colours: Any) -> Iterator[tuple[str, str]]:
-    if not isinstance(colours, dict) or not colours.keys() <= _LEAST.keys():
-        raise stated.wrong("colours", 'write {found = "#rrggbb", left = "#rrggbb"}.')
-    for name, colour in colours.items():
-        if not isinstance(colour, str) or not _COLOUR.fullmatch(colour.lower()):
-            raise stated.wrong("colours", f"{name} is not a colour. Write six digits, #1d4e89.")
-        if contrast(colour.lower()) < _LEAST[name]:
-            raise stated.wrong("colours", f"{name} is too pale to be seen on paper. Take a darker one.")
-        yield name, colour.lower()
 
 
 def _text(stated: _Stated, key: str, value: Any) -> str:

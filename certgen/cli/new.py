@@ -29,12 +29,7 @@ def command(file: Path, replace: bool) -> None:
     require_ordinary(file)
     if file.exists() and not replace:
         raise WouldReplace(file)
-    _write_both(file, beside, replace)
-    tell(f"Wrote {file} and {beside}. Fill it in, then run: certgen check {file}")
-
-
-def _write_both(file: Path, beside: Path, replace: bool) -> None:
-    """Write the schema, then the survey; where the survey fails, a schema that was new goes again."""
+    # write the schema, then the survey; where the survey fails, a schema that was new goes again
     schema, new = schema_text().encode(), not beside.exists()
     if not _holds(beside, schema):
         write_new(beside, schema, replace)
@@ -44,6 +39,7 @@ def _write_both(file: Path, beside: Path, replace: bool) -> None:
         if new:
             beside.unlink(missing_ok=True)
         raise
+    tell(f"Wrote {file} and {beside}. Fill it in, then run: certgen check {file}")
 
 
 def _holds(path: Path, data: bytes) -> bool:

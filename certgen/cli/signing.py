@@ -72,16 +72,12 @@ def signing_with(key: Path, timestamp: str | None) -> Signing:
 
     moment, data = datetime.now(UTC), fetch(key)
     try:
-        return Signing(key_of(data, _passphrase(key), moment), moment, timestamp)
+        # never from the command line, where other users of the machine could read it
+        given = os.environ.get(PASSPHRASE)
+        if given is None:
+            if not sys.stdin.isatty():
+                raise WrongUsage(f"no passphrase: there is nobody to ask, and {PASSPHRASE} is not set.")
+            given = click.prompt(f"Passphrase of {key}", hide_input=True, err=True)
+        return Signing(key_of(data, str(given).encode(), moment), moment, timestamp)
     except WrongUsage as error:
         raise WrongUsage(f"{key}: {error}") from None
-
-
-def _passphrase(key: Path) -> bytes:
-    """Never from the command line, where other users of the machine could read it."""
-    given = os.environ.get(PASSPHRASE)
-    if given is None:
-        if not sys.stdin.isatty():
-            raise WrongUsage(f"no passphrase: there is nobody to ask, and {PASSPHRASE} is not set.")
-        given = click.prompt(f"Passphrase of {key}", hide_input=True, err=True)
-    return str(given).encode()

@@ -39,7 +39,24 @@ def summary_text(assessment: Assessment, wording: Wording) -> str:
     web = web_margin.web_table(assessment, numbers, wording)
     found += [] if web is None else [web]
     found += [block for section in sections for block in section.blocks if isinstance(block, Table)]
-    return "\n\n".join([*_opening(assessment, wording), *map(text_table, found)])
+    # the verdicts, and under them what the proof puts in doubt
+    survey = assessment.survey
+    head = wording.word("number", number=survey.certificate.number, revision=survey.certificate.revision)
+    notice, boxes = doubt_notice(assessment, wording), verdict_boxes(assessment, wording)
+    notices = [notice] if notice is not None else []
+    apart = wording.word("between_clauses")
+    titled = [(box.title, f"{box.verdict} ({apart.join((box.sentence, *box.details))})") for box in boxes]
+    lines = [(head, survey.line.name), *titled]
+    verdicts = "\n".join(wording.word("titled", title=title, text=text) for title, text in lines)
+    conform = "\n".join(
+        fill(text, _WIDTH) for text in uncertainty_section.all_conform_texts(assessment, wording)
+    )
+    opening = [
+        verdicts,
+        *([conform] if conform else []),
+        *("\n".join((one.title, *(fill(text, _WIDTH) for text in one.texts))) for one in notices),
+    ]
+    return "\n\n".join([*opening, *map(text_table, found)])
 
 
 def _tables(assessment: Assessment, name: AspectName, wording: Wording) -> list[Table]:
@@ -55,26 +72,6 @@ def _tables(assessment: Assessment, name: AspectName, wording: Wording) -> list[
         rounds=assessment.surveyed,
     )
     return [results] if adjacent is None else [results, adjacent]
-
-
-def _opening(assessment: Assessment, wording: Wording) -> list[str]:
-    """The verdicts, and under them what the proof puts in doubt."""
-    survey = assessment.survey
-    head = wording.word("number", number=survey.certificate.number, revision=survey.certificate.revision)
-    notice, boxes = doubt_notice(assessment, wording), verdict_boxes(assessment, wording)
-    notices = [notice] if notice is not None else []
-    apart = wording.word("between_clauses")
-    titled = [(box.title, f"{box.verdict} ({apart.join((box.sentence, *box.details))})") for box in boxes]
-    lines = [(head, survey.line.name), *titled]
-    verdicts = "\n".join(wording.word("titled", title=title, text=text) for title, text in lines)
-    conform = "\n".join(
-        fill(text, _WIDTH) for text in uncertainty_section.all_conform_texts(assessment, wording)
-    )
-    return [
-        verdicts,
-        *([conform] if conform else []),
-        *("\n".join((one.title, *(fill(text, _WIDTH) for text in one.texts))) for one in notices),
-    ]
 
 
 def as_data(assessment: Assessment, drawn: Propagation | None, *, budget: bool) -> Json:
@@ -123,28 +120,25 @@ def as_text(assessment: Assessment, drawn: Propagation | None, wording: Wording,
         section = uncertainty_section.decision_section(assessment, numbers, wording)
         parts += [text_table(block) for block in section.blocks if isinstance(block, Table)]
     if drawn is not None:
-        parts.append(text_table(_draws(drawn, numbers, wording)))
+        interval, linear = wording.word("interval_drawn"), wording.word("interval_linear")
+        low, high = wording.word("low"), wording.word("high")
+        columns = (
+            Column(wording.word("roll"), "left"),
+            Column("", "left"),
+            Column("", "left"),
+            Column(low, group=interval),
+            Column(high, group=interval),
+            Column(low, group=linear),
+            Column(high, group=linear),
+            Column(wording.word("agree"), "left"),
+        )
+        percent = wording.digits.plain(100.0 * drawn.probability, 2)
+        caption = wording.word(
+            "draws", trials=drawn.trials, seed=drawn.seed, percent=percent, unit=numbers.slope_signs()
+        )
+        draws = Table(caption, columns, tuple(_draw_row(one, numbers, wording) for one in drawn.slopes))
+        parts.append(text_table(draws))
     return "\n\n".join(parts)
-
-
-def _draws(drawn: Propagation, numbers: Numbers, wording: Wording) -> Table:
-    interval, linear = wording.word("interval_drawn"), wording.word("interval_linear")
-    low, high = wording.word("low"), wording.word("high")
-    columns = (
-        Column(wording.word("roll"), "left"),
-        Column("", "left"),
-        Column("", "left"),
-        Column(low, group=interval),
-        Column(high, group=interval),
-        Column(low, group=linear),
-        Column(high, group=linear),
-        Column(wording.word("agree"), "left"),
-    )
-    percent = wording.digits.plain(100.0 * drawn.probability, 2)
-    caption = wording.word(
-        "draws", trials=drawn.trials, seed=drawn.seed, percent=percent, unit=numbers.slope_signs()
-    )
-    return Table(caption, columns, tuple(_draw_row(one, numbers, wording) for one in drawn.slopes))
 
 
 def _draw_row(one: Compared, numbers: Numbers, wording: Wording) -> tuple[str, ...]:

@@ -12,7 +12,6 @@ from certgen.cli.house_options import page_options
 from certgen.cli.io.messages import made, tell
 from certgen.cli.io.write import require_free, write_new
 from certgen.cli.register.where import register_option
-from certgen.survey.survey import Paper
 
 if TYPE_CHECKING:
     from certgen.register.line_visits import Recorded
@@ -76,7 +75,9 @@ def command(names: tuple[str, ...], **options: Any) -> None:
     found = trend(solved(names, kept), options["reference"])
     if pdf is not None:
         paper = house.paper_for(found.surveys[-1], options["paper"])
-        write_new(pdf, _pdf(found, wording, paper), options["replace"])
+        from certgen.pdf.reports import trend_pdf
+
+        write_new(pdf, trend_pdf(found, wording, paper), options["replace"])
         made(f"Wrote {pdf}.")
     click.echo(_json(found) if options["as_json"] else _text(found, wording))
     if pdf is not None:
@@ -88,12 +89,6 @@ def _of_line(opened: "Register", line: str, options: dict[str, Any]) -> "list[Re
 
     since = options["since"].strftime("%Y-%m-%d") if options["since"] else None
     return line_surveys(opened, LineWanted(line, options["customer"], since, options["without"]))
-
-
-def _pdf(found: "Trend", wording: "Wording", paper: Paper) -> bytes:
-    from certgen.pdf.reports import trend_pdf
-
-    return trend_pdf(found, wording, paper)
 
 
 def _json(found: "Trend") -> str:

@@ -42,12 +42,18 @@ class Kept:
                     raise WrongUsage(f"{name}: this is a folder. Name a file in it.")
             told = f"there is no such file, and no register is named to look for a {self.kind} of this name"
             raise WrongUsage(f"{name}: {told}. Pass --register DIR, or set {VARIABLE}.")
-        return [_recorded(one) for one in self.find(register(self.where), name)]
+        # the visit of a recorded certificate, which was accepted, warnings and all, when it was issued
+        return [
+            solve_survey(accept(one.name, read_bytes(one.name, one.survey, one.edition)))
+            for one in self.find(register(self.where), name)
+        ]
 
 
 def solved(names: Sequence[str], kept: Kept) -> list[Solution]:
     """Return the visits in the order of time, solved; warnings about files go to the standard error."""
-    visits = [visit for name in names for visit in _visits(name, kept)]
+    visits = [
+        visit for name in names for visit in ([_visit(name)] if _means_a_file(name) else kept.visits(name))
+    ]
     return sorted(visits, key=lambda one: one.survey.visit.started)
 
 
@@ -56,21 +62,12 @@ def first_file(names: Sequence[str]) -> Path:
     return next((Path(name) for name in names if _means_a_file(name)), Path(BESIDE))
 
 
-def _visits(name: str, kept: Kept) -> list[Solution]:
-    return [_visit(name)] if _means_a_file(name) else kept.visits(name)
-
-
 def _means_a_file(name: str) -> bool:
     """What is written like a file is one, and so is what is there."""
     path = Path(name)
     with suppress(OSError, ValueError):  # no name that a file could have
         return path.suffix.lower() in {".yaml", ".yml", ".pdf"} or path.is_file()
     return False
-
-
-def _recorded(one: "Recorded") -> Solution:
-    """The visit of a recorded certificate, which was accepted, warnings and all, when it was issued."""
-    return solve_survey(accept(one.name, read_bytes(one.name, one.survey, one.edition)))
 
 
 def _visit(file: str) -> Solution:

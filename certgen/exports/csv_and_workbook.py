@@ -87,7 +87,16 @@ def _columns(column: Column, cells: Sequence[str]) -> Iterator[tuple[str, list[C
         texts = [_line(parts, index, depth) for parts in lines]
         percent = measured and any(text.endswith(" %") for text in texts)
         made = [_cell(text) if measured else text for text in texts]
-        yield _head(column, index, depth) + (", %" if percent else ""), made
+        # group, title and unit; of a pair of units the one of this column
+        group, unit = column.group, column.unit
+        if not unit and (
+            group in map(" / ".join, _PAIRS) or group in {sign for pair in _PAIRS for sign in pair}
+        ):
+            group, unit = "", group
+        head = ", ".join(part for part in (group, column.title, unit) if part)
+        for pair in _PAIRS if depth > 1 else ():
+            head = head.replace(" / ".join(pair), pair[index])
+        yield head + (", %" if percent else ""), made
 
 
 def _line(parts: Sequence[str], index: int, depth: int) -> str:
@@ -105,17 +114,6 @@ def _cell(text: str) -> Cell:
     if found := _BOUND.fullmatch(text):
         return found["bound"] + found["size"].replace(",", ".")
     return text
-
-
-def _head(column: Column, index: int, depth: int) -> str:
-    """Group, title and unit; of a pair of units the one of this column."""
-    group, unit = column.group, column.unit
-    if not unit and (group in map(" / ".join, _PAIRS) or group in {sign for pair in _PAIRS for sign in pair}):
-        group, unit = "", group
-    head = ", ".join(part for part in (group, column.title, unit) if part)
-    for pair in _PAIRS if depth > 1 else ():
-        head = head.replace(" / ".join(pair), pair[index])
-    return head
 
 
 def csv_files(content: Content) -> Mapping[str, bytes]:
@@ -188,7 +186,9 @@ def _fill(book: Any, name: str, heads: Sequence[Sequence[str]], rows: Sequence[S
     for line, row in enumerate((*heads, *rows)):
         for column, cell in enumerate(row):
             _write(book, sheet, (line, column), (cell, strong if line < len(heads) else None))
-    for column, width in enumerate(_widths(rows)):
+    longest = [max((len(str(cell)) for cell in cells), default=0) for cells in zip(*rows, strict=True)]
+    widths = [min(_WIDEST, max(9, letters + 2)) for letters in longest]
+    for column, width in enumerate(widths):
         sheet.set_column(column, column, width)
     return sheet
 
@@ -196,21 +196,12 @@ def _fill(book: Any, name: str, heads: Sequence[Sequence[str]], rows: Sequence[S
 def _write(book: Any, sheet: Any, at: tuple[int, int], what: tuple[Cell, Any]) -> None:
     cell, form = what
     if isinstance(cell, Decimal):
-        sheet.write_number(*at, float(cell), _format(book, cell))
+        # the number with as many decimals as it is printed with
+        exponent = cell.as_tuple().exponent
+        places = -exponent if isinstance(exponent, int) and exponent < 0 else 0
+        known: dict[int, Any] = book.__dict__.setdefault("certgen_formats", {})
+        if places not in known:
+            known[places] = book.add_format({"num_format": "0." + "0" * places if places else "0"})
+        sheet.write_number(*at, float(cell), known[places])
     else:
         sheet.write_string(*at, cell, form)
-
-
-def _format(book: Any, number: Decimal) -> Any:
-    """The number with as many decimals as it is printed with."""
-    exponent = number.as_tuple().exponent
-    places = -exponent if isinstance(exponent, int) and exponent < 0 else 0
-    known: dict[int, Any] = book.__dict__.setdefault("certgen_formats", {})
-    if places not in known:
-        known[places] = book.add_format({"num_format": "0." + "0" * places if places else "0"})
-    return known[places]
-
-
-def _widths(rows: Sequence[Sequence[Cell]]) -> list[int]:
-    longest = [max((len(str(cell)) for cell in cells), default=0) for cells in zip(*rows, strict=True)]
-    return [min(_WIDEST, max(9, letters + 2)) for letters in longest]

@@ -127,7 +127,11 @@ def witness(assessment: Assessment, setup: str) -> Witness | None:
     best = min(
         stay,
         key=lambda roll: (
-            _in_doubt(assessment, roll),
+            bool(
+                assessment.doubts["parallel"].on_roll(
+                    roll.id, assessment.last_round, _state(assessment, roll)
+                )
+            ),
             roll.id != survey.reference.roll,
             roll.adjustable != "none",
         ),
@@ -146,12 +150,6 @@ def _slope(assessment: Assessment, roll: Roll) -> float | None:
 
 def _state(assessment: Assessment, roll: Roll) -> Measured | None:
     return next(one for one in assessment.rolls if one.id == roll.id).parallel.standing
-
-
-def _in_doubt(assessment: Assessment, roll: Roll) -> bool:
-    return bool(
-        assessment.doubts["parallel"].on_roll(roll.id, assessment.last_round, _state(assessment, roll))
-    )
 
 
 def _distance(roll: Roll) -> float:
@@ -215,7 +213,19 @@ def _check(survey: Survey, roll: Roll, name: AspectName, aspect: RollAspect) -> 
         effect_mm_per_m(side, moved, roll.bearings_mm)
         for side, moved in zip(SIDES, (operator, drive), strict=True)
     )
-    difference, of_moves = change.slope_mm_per_m - effect, _u_moves(survey, roll, name)
+    # what the read-out of a roll's moves adds; None where one does not state it, or none was made
+    up = DIRECTIONS[name] == "up"
+    made = [
+        one
+        for one in survey.adjustments
+        if one.roll == roll.id and (one.up_mm if up else one.downstream_mm) is not None
+    ]
+    read_to = [one.read_to_mm for one in made if one.read_to_mm is not None]
+    if not made or len(read_to) < len(made):
+        u_moves = None
+    else:
+        u_moves = 1000.0 / roll.bearings_mm * hypot(*(step / sqrt(6.0) for step in read_to))
+    difference, of_moves = change.slope_mm_per_m - effect, u_moves
     u, k = hypot(change.u_mm_per_m, of_moves or 0.0), change.U_mm_per_m / (change.u_mm_per_m or 1.0)
     agrees = abs(difference) <= k * u + _ROUNDING * after.limit_mm_per_m
     return AdjustmentCheck(
@@ -228,17 +238,3 @@ def _check(survey: Survey, roll: Roll, name: AspectName, aspect: RollAspect) -> 
         result="agrees" if agrees else "differs",
         u_moves_mm_per_m=of_moves,
     )
-
-
-def _u_moves(survey: Survey, roll: Roll, name: AspectName) -> float | None:
-    """Return what the read-out of a roll's moves adds; None where one does not state it, or none was made."""
-    up = DIRECTIONS[name] == "up"
-    made = [
-        one
-        for one in survey.adjustments
-        if one.roll == roll.id and (one.up_mm if up else one.downstream_mm) is not None
-    ]
-    read_to = [one.read_to_mm for one in made if one.read_to_mm is not None]
-    if not made or len(read_to) < len(made):
-        return None
-    return 1000.0 / roll.bearings_mm * hypot(*(step / sqrt(6.0) for step in read_to))

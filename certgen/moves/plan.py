@@ -10,7 +10,7 @@ from math import inf
 from weakref import WeakKeyDictionary
 
 from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, Measured, Missing
-from certgen.assessment.doubt import AspectDoubts, Hold
+from certgen.assessment.doubt import Hold
 from certgen.assessment.rules import RULES, SETTLED, Verdict, conformance_probability
 from certgen.moves.steps import (
     SIDES,
@@ -238,16 +238,13 @@ def _aspect_plan(assessment: Assessment, index: int, name: AspectName, which: Ro
         predicted=_predicted(assessment, roll, state, done),
         best=RULES[survey.decision](0.0, state.U_mm_per_m, state.limit_mm_per_m),
     )
-    return _held(full, assessment.doubts[name], roll)
-
-
-def _held(plan: AspectPlan, doubts: AspectDoubts, roll: Roll) -> AspectPlan:
-    """The plan with what stands against it: a move that is held back is no order any more."""
-    hold = doubts.hold(roll.id, plan.which, plan.state)
+    # the plan with what stands against it: a move that is held back is no order any more
+    doubts = assessment.doubts[name]
+    hold = doubts.hold(roll.id, full.which, full.state)
     if hold is None:
-        return replace(plan, unchecked=doubts.read_once_more(roll.id, plan.which, plan.state))
-    move = replace(plan.move, stop_reading_mm=None)
-    return replace(plan, hold=hold, move=move, steps=(), alternatives=(), predicted=plan.state)
+        return replace(full, unchecked=doubts.read_once_more(roll.id, full.which, full.state))
+    move = replace(full.move, stop_reading_mm=None)
+    return replace(full, hold=hold, move=move, steps=(), alternatives=(), predicted=full.state)
 
 
 def _stop_reading(

@@ -39,7 +39,10 @@ def level_stop(solution: Solution, roll: Roll, which: Round, slope_mm_per_m: flo
     if level is None or reading is None:
         return None
     at_m = (reading.at_mm - roll.bearings_mm / 2.0) / 1000.0
-    shown = slope_mm_per_m + _taper(roll) + _sag(solution, roll) * at_m + _zero(solution, level)
+    # the zero error of the level as estimated, mm/m
+    network = solution.level.network if solution.level is not None else None
+    zero = 0.0 if network is None else network.values.get(zero_error(level.instrument), 0.0)
+    shown = slope_mm_per_m + _taper(roll) + _sag(solution, roll) * at_m + zero
     return LevelStop(reading.at_mm, shown, _divisions(solution, level, shown))
 
 
@@ -65,12 +68,6 @@ def target_stop_mm(solution: Solution, roll: Roll, which: Round, step: Step) -> 
 
 def _taper(roll: Roll) -> float:
     return 1000.0 * roll.taper_mm / (2.0 * roll.face_mm)
-
-
-def _zero(solution: Solution, level: LevelReadings) -> float:
-    """The zero error of the level as estimated, mm/m."""
-    network = solution.level.network if solution.level is not None else None
-    return 0.0 if network is None else network.values.get(zero_error(level.instrument), 0.0)
 
 
 def _sag(solution: Solution, roll: Roll) -> float:

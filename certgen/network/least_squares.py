@@ -134,7 +134,8 @@ def reduce_block(members: Sequence[Observation], columns: Columns) -> tuple[Bloc
 
     Raises RankDefect where the members do not determine the local unknowns.
     """
-    local, touched = _unknowns_of(members)
+    found = dict.fromkeys(unknown for member in members for unknown in member.terms)
+    local, touched = [u for u in found if u.block is not None], [u for u in found if u.block is None]
     size = len(local)
     r = _triangle(_whitened_rows(members, local + touched))
     free = [u for j, u in enumerate(local) if j >= len(r) or _is_free(r[: j + 1, j])]
@@ -162,12 +163,24 @@ def column_norms(rows: Sequence[Observation], columns: Columns) -> Array:
 
 def solve_shared(remainders: Sequence[Remainder], columns: Columns, scale: Array) -> Shared:
     """Solve for the shared unknowns, `scale` being their column norms; RankDefect names the free ones."""
-    matrix = _stacked(remainders, len(columns))
+    matrix = np.zeros((sum(len(part.rows) for part in remainders), len(columns) + 1))
+    start = 0
+    for part in remainders:
+        stop = start + len(part.rows)
+        matrix[start:stop, list(part.touched)] = part.rows
+        matrix[start:stop, -1] = part.right
+        start = stop
     r = _triangle(matrix / np.append(scale, 1.0))
     size = len(columns)
     triangle = np.asfortranarray(r[:size, :size])
     if len(r) < size or np.any(np.abs(np.diagonal(triangle)) <= _PIVOT):
-        raise RankDefect(_undetermined(triangle, tuple(columns)))
+        # the unknowns that take part in the null space of the scaled triangle, shape (m, s)
+        unknowns = tuple(columns)
+        padded = np.vstack([triangle, np.zeros((max(len(unknowns) - len(triangle), 0), len(unknowns)))])
+        _, singular, rows = np.linalg.svd(padded)
+        null = rows[singular <= _PIVOT]
+        undetermined = tuple(u for j, u in enumerate(unknowns) if np.any(np.abs(null[:, j]) > 1e-6))
+        raise RankDefect(undetermined)
     scaled = triangular_solve(triangle, r[:size, -1])
     return Shared(columns, triangle, scale, scaled / scale)
 
@@ -187,11 +200,6 @@ def triangular_solve(r: Array, right: Array, *, transposed: bool = False) -> Arr
     return np.asarray(solved, dtype=np.float64).reshape(right.shape)
 
 
-def _unknowns_of(members: Sequence[Observation]) -> tuple[list[Unknown], list[Unknown]]:
-    found = dict.fromkeys(unknown for member in members for unknown in member.terms)
-    return [u for u in found if u.block is not None], [u for u in found if u.block is None]
-
-
 def _whitened_rows(members: Sequence[Observation], unknowns: Sequence[Unknown]) -> Array:
     """Return [A | b], each row divided by its sigma, shape (n, unknowns + 1)."""
     position = {unknown: j for j, unknown in enumerate(unknowns)}
@@ -203,17 +211,6 @@ def _whitened_rows(members: Sequence[Observation], unknowns: Sequence[Unknown]) 
     return rows
 
 
-def _stacked(remainders: Sequence[Remainder], size: int) -> Array:
-    matrix = np.zeros((sum(len(part.rows) for part in remainders), size + 1))
-    start = 0
-    for part in remainders:
-        stop = start + len(part.rows)
-        matrix[start:stop, list(part.touched)] = part.rows
-        matrix[start:stop, -1] = part.right
-        start = stop
-    return matrix
-
-
 def _triangle(rows: Array) -> Array:
     """Return the triangular factor of rows (n, m), by Householder reflections, shape (min(n, m), m)."""
     return np.asarray(np.linalg.qr(rows, mode="r"), dtype=np.float64)
@@ -221,14 +218,6 @@ def _triangle(rows: Array) -> Array:
 
 def _is_free(column: Array) -> bool:
     return bool(abs(column[-1]) <= _PIVOT * max(float(np.linalg.norm(column)), 1e-300))
-
-
-def _undetermined(triangle: Array, unknowns: tuple[Unknown, ...]) -> tuple[Unknown, ...]:
-    """Return the unknowns that take part in the null space of the scaled triangle, shape (m, s)."""
-    padded = np.vstack([triangle, np.zeros((max(len(unknowns) - len(triangle), 0), len(unknowns)))])
-    _, singular, rows = np.linalg.svd(padded)
-    null = rows[singular <= _PIVOT]
-    return tuple(u for j, u in enumerate(unknowns) if np.any(np.abs(null[:, j]) > 1e-6))
 
 
 @dataclass(frozen=True)
@@ -269,11 +258,6 @@ class Network:
         return self.estimates([o.terms for o in self.observations])
 
     @cached_property
-    def _shared_fits(self) -> Array:
-        """The shared coefficients of every fit, shape (n, s)."""
-        return np.array([fit.shared for fit in self.fits]).reshape(len(self.observations), -1)
-
-    @cached_property
     def _members(self) -> Mapping[str, list[int]]:
         """The observations that touch each block."""
         found: dict[str, list[int]] = {}
@@ -303,7 +287,9 @@ class Network:
 
     def covariances(self, estimate: Estimate) -> Array:
         """Return the covariance of an estimate with the fit of every observation, shape (n,)."""
-        found: Array = self._shared_fits @ estimate.shared
+        # the shared coefficients of every fit, shape (n, s)
+        shared_fits = np.array([fit.shared for fit in self.fits]).reshape(len(self.observations), -1)
+        found: Array = shared_fits @ estimate.shared
         for name, mine in estimate.own.items():
             for index in self._members.get(name, ()):
                 found[index] += mine @ self.fits[index].own[name]
@@ -324,7 +310,12 @@ class Network:
     def estimates(self, functions: Sequence[Mapping[Unknown, float]]) -> list[Estimate]:
         """Return many linear functions at once; the same as `estimate` of each."""
         split = [self._split(terms) for terms in functions]
-        shared = self._whitened(np.array([remainder for _, remainder in split]))
+        # the coefficients on the shared errors; rows and result have shape (m, s)
+        rows = np.array([remainder for _, remainder in split])
+        if rows.size == 0:
+            shared = rows
+        else:
+            shared = triangular_solve(self.shared.r, (rows / self.shared.scale).T, transposed=True).T
         return [
             Estimate(self._value(terms), own, row)
             for terms, (own, _), row in zip(functions, split, shared, strict=True)
@@ -344,12 +335,6 @@ class Network:
                 local.setdefault(unknown.block, {})[unknown] = coefficient
         own = {name: self.blocks[name].whiten(part, remainder) for name, part in local.items()}
         return own, remainder
-
-    def _whitened(self, rows: Array) -> Array:
-        """Return the coefficients on the shared errors; rows and result have shape (m, s)."""
-        if rows.size == 0:
-            return rows
-        return triangular_solve(self.shared.r, (rows / self.shared.scale).T, transposed=True).T
 
 
 def solve(observations: Iterable[Observation]) -> Network:
@@ -372,15 +357,11 @@ def _reduced(rows: Sequence[Observation], columns: Columns) -> tuple[dict[str, B
     """Triangularise every block; return the blocks and the rows they leave on the shared unknowns."""
     members: dict[str | None, list[Observation]] = {}
     for row in rows:
-        members.setdefault(_block_of(row), []).append(row)
+        names = {unknown.block for unknown in row.terms if unknown.block is not None}
+        if len(names) > 1:
+            msg = f"an observation may touch one block only, not {sorted(names)}"
+            raise ValueError(msg)
+        members.setdefault(next(iter(names), None), []).append(row)
     reduced = {name: reduce_block(rows, columns) for name, rows in members.items()}
     blocks = {name: block for name, (block, _) in reduced.items() if name is not None}
     return blocks, [remainder for _, remainder in reduced.values()]
-
-
-def _block_of(row: Observation) -> str | None:
-    names = {unknown.block for unknown in row.terms if unknown.block is not None}
-    if len(names) > 1:
-        msg = f"an observation may touch one block only, not {sorted(names)}"
-        raise ValueError(msg)
-    return next(iter(names), None)

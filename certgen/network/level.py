@@ -41,11 +41,17 @@ def observations(survey: Survey) -> list[Observation]:
     """Return every level reading as an equation, and the prior of the zero error if no reversal found it."""
     if survey.level is None:
         return []
+    # rolls that were read at two or more places in one condition: only there can sag be told from slope
+    places: dict[Unknown, set[float]] = {}
+    by_id = {roll.id: roll for roll in survey.rolls}
+    for reading in survey.level.slopes:
+        places.setdefault(roll_slope(by_id[reading.roll], reading.round), set()).add(reading.at_mm)
+    read_at_several_places = frozenset(unknown.of for unknown, at in places.items() if len(at) > 1)
     model = _Model(
         survey=survey,
         rolls={roll.id: roll for roll in survey.rolls},
         zero=zero_error(survey.level.instrument),
-        sagging=_read_at_several_places(survey.rolls, survey.level),
+        sagging=read_at_several_places,
     )
     rows = [_slope_row(model, reading) for reading in survey.level.slopes]
     for series, pair in enumerate(survey.level.heights):
@@ -80,15 +86,6 @@ class _Model:
     rolls: Mapping[str, Roll]
     zero: Unknown
     sagging: frozenset[str]
-
-
-def _read_at_several_places(rolls: tuple[Roll, ...], level: LevelReadings) -> frozenset[str]:
-    """Rolls that were read at two or more places in one condition: only there can sag be told from slope."""
-    places: dict[Unknown, set[float]] = {}
-    by_id = {roll.id: roll for roll in rolls}
-    for reading in level.slopes:
-        places.setdefault(roll_slope(by_id[reading.roll], reading.round), set()).add(reading.at_mm)
-    return frozenset(unknown.of for unknown, at in places.items() if len(at) > 1)
 
 
 def _slope_row(model: _Model, reading: SlopeReading) -> Observation:

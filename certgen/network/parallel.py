@@ -67,7 +67,8 @@ def fixed_monuments(setups: tuple[Setup, ...], line: tuple[str, ...]) -> frozens
     fixed = set(line)
     for group in _groups(setups):
         if not group & fixed:
-            fixed.add(_first_read(setups, group))
+            first_read = next(r.monument for setup in setups for r in setup.monuments if r.monument in group)
+            fixed.add(first_read)
     return frozenset(fixed)
 
 
@@ -79,10 +80,6 @@ def _groups(setups: tuple[Setup, ...]) -> list[set[str]]:
         merged.update(*(group for group in groups if group & merged))
         groups = [*apart, merged] if merged else apart
     return groups
-
-
-def _first_read(setups: tuple[Setup, ...], group: set[str]) -> str:
-    return next(r.monument for setup in setups for r in setup.monuments if r.monument in group)
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +162,10 @@ def setup_drift(survey: Survey, setup: Setup) -> SetupDrift | None:
         return None
     variance = (check.after_mm_per_m - check.before_mm_per_m) ** 2 / 3.0
     rolls, monuments = _times(setup)
-    reach_m = _length_m(survey) / 2.0
+    # the length of the line over which the head may stand: all rolls and monuments, in metres
+    stations = [one.station_mm for one in survey.rolls] + [one.station_mm for one in survey.monuments]
+    length_m = (max(stations) - min(stations)) / 1000.0
+    reach_m = length_m / 2.0
     return SetupDrift(setup.id, variance, variance * reach_m**2, rolls, monuments)
 
 
@@ -182,12 +182,6 @@ def _times(setup: Setup) -> tuple[tuple[float, ...], tuple[float, ...]]:
 
 def _of_monument(reading: MonumentReading) -> float:
     return reading.moment
-
-
-def _length_m(survey: Survey) -> float:
-    """The length of the line over which the head may stand: all rolls and monuments, in metres."""
-    stations = [one.station_mm for one in survey.rolls] + [one.station_mm for one in survey.monuments]
-    return (max(stations) - min(stations)) / 1000.0
 
 
 def squareness(instrument: str) -> Unknown:
@@ -298,11 +292,6 @@ def _drifts(survey: Survey) -> Mapping[str, SetupDrift]:
     return {name: drift for name, drift in found.items() if drift is not None}
 
 
-def _offset(setup: Setup) -> Unknown:
-    """The offset of a setup's machine-direction plane; only its own monument readings know it."""
-    return Unknown("offset", setup.id, block=setup_block(setup.id))
-
-
 def _lasers(survey: Survey) -> tuple[str, ...]:
     return tuple(dict.fromkeys(setup.instrument for setup in survey.setups))
 
@@ -319,7 +308,21 @@ def _setup_rows(model: _Model, setup: Setup) -> Iterator[Observation]:
     for series, reading in enumerate(setup.readings):
         yield from _roll_rows(model, setup, reading, series)
     for series, taken in enumerate(setup.monuments):
-        yield _monument_row(model, setup, taken, series)
+        # one monument: g = Y - d + a x - (±e) x
+        x, parts = model.stations_m[taken.monument], monument_parts(model.survey.uncertainty)
+        # the offset of a setup's machine-direction plane; only its own monument readings know it
+        offset = Unknown("offset", setup.id, block=setup_block(setup.id))
+        terms = {azimuth(setup.id): x, offset: -1.0}
+        if (drift := model.drifts.get(setup.id)) is not None:
+            terms |= {u: x * c for u, c in drift.of_monument(series).items()}
+            terms |= {u: -c for u, c in drift.shift_at(series).items()}
+        if taken.monument not in model.fixed:
+            terms[Unknown("monument", taken.monument)] = 1.0
+        if model.squareness:
+            terms[squareness(setup.instrument)] = x if setup.reversed else -x
+        label = Label("monument", setup.id, None, taken.monument, None, None, series, taken.where)
+        monument_row = Observation(terms, taken.value_mm, sigma(parts), label, parts)
+        yield monument_row
     if setup.id in model.drifts:
         yield from model.drifts[setup.id].priors(tuple(reading.roll for reading in setup.readings))
 
@@ -355,18 +358,3 @@ def _drift(survey: Survey, setup: Setup, roll: Roll, place: str) -> Observation:
         return Observation({}, 0.0, 1.0, label)
     unknown = Unknown("drift", roll.id, place, block=roll_block(roll.id))
     return Observation({unknown: 1.0}, 0.0, sigma(parts), label, parts)
-
-
-def _monument_row(model: _Model, setup: Setup, reading: MonumentReading, series: int) -> Observation:
-    """One monument: g = Y - d + a x - (±e) x."""
-    x, parts = model.stations_m[reading.monument], monument_parts(model.survey.uncertainty)
-    terms = {azimuth(setup.id): x, _offset(setup): -1.0}
-    if (drift := model.drifts.get(setup.id)) is not None:
-        terms |= {u: x * c for u, c in drift.of_monument(series).items()}
-        terms |= {u: -c for u, c in drift.shift_at(series).items()}
-    if reading.monument not in model.fixed:
-        terms[Unknown("monument", reading.monument)] = 1.0
-    if model.squareness:
-        terms[squareness(setup.instrument)] = x if setup.reversed else -x
-    label = Label("monument", setup.id, None, reading.monument, None, None, series, reading.where)
-    return Observation(terms, reading.value_mm, sigma(parts), label, parts)

@@ -64,11 +64,32 @@ _DIRECTIONS = frozenset({"squareness", "zero"})
 def closures(network: Network, edition: int = EDITION) -> tuple[Closure, ...]:
     """Compare every later reading of a roll or monument in one condition with its first."""
     errors = {} if edition == FIRST else _errors(network)
+    # the readings of each roll with one slope unknown (or the reference's zero), of each monument
+    of_condition: dict[object, dict[object, list[int]]] = {}
+    condition: object
+    reading: object
+    for index, observation in enumerate(network.observations):
+        # the condition that an observation shares with its re-readings, and the reading it belongs to
+        label = observation.label
+        slopes = tuple(unknown for unknown in observation.terms if unknown.kind == "slope")
+        if label.source in {"roll", "height"}:
+            condition, reading = (label.source, label.roll, slopes), (label.setup, label.series)
+        elif label.source == "level":
+            place = tuple(c for unknown, c in observation.terms.items() if unknown.kind in {"sag", "zero"})
+            condition, reading = (label.source, slopes, place), index
+        else:
+            condition, reading = (
+                ((label.source, label.monument), index) if label.source == "monument" else (None, None)
+            )
+        if condition is not None:
+            of_condition.setdefault(condition, {}).setdefault(reading, []).append(index)
+    by_condition = {
+        condition: [_series(network.observations, indices) for indices in readings.values()]
+        for condition, readings in of_condition.items()
+        if len(readings) > 1
+    }
     pairs = [
-        (first, again)
-        for series in _by_condition(network.observations).values()
-        for first, *later in [series]
-        for again in later
+        (first, again) for series in by_condition.values() for first, *later in [series] for again in later
     ]
     terms = [_terms(network, _gains(*pair)) for pair in pairs]
     fits = network.estimates([{u: c for u, c in one.items() if u not in errors} for one in terms])
@@ -103,32 +124,6 @@ def _errors(network: Network) -> Mapping[Unknown, float]:
     """The errors that readings share, each with the standard uncertainty that is stated of it."""
     priors = (row for row in network.observations if row.label.source == "prior")
     return {unknown: row.sigma for row in priors for unknown in row.terms if unknown.kind not in _DIRECTIONS}
-
-
-def _by_condition(observations: Sequence[Observation]) -> Mapping[object, list[_Series]]:
-    """The readings of each roll with one slope unknown (or the reference's zero), of each monument."""
-    found: dict[object, dict[object, list[int]]] = {}
-    for index, observation in enumerate(observations):
-        condition, reading = _kind(index, observation)
-        if condition is not None:
-            found.setdefault(condition, {}).setdefault(reading, []).append(index)
-    return {
-        condition: [_series(observations, indices) for indices in readings.values()]
-        for condition, readings in found.items()
-        if len(readings) > 1
-    }
-
-
-def _kind(index: int, observation: Observation) -> tuple[object, object]:
-    """The condition that an observation shares with its re-readings, and the reading it belongs to."""
-    label = observation.label
-    slopes = tuple(unknown for unknown in observation.terms if unknown.kind == "slope")
-    if label.source in {"roll", "height"}:
-        return (label.source, label.roll, slopes), (label.setup, label.series)
-    if label.source == "level":
-        place = tuple(c for unknown, c in observation.terms.items() if unknown.kind in {"sag", "zero"})
-        return (label.source, slopes, place), index
-    return ((label.source, label.monument), index) if label.source == "monument" else (None, None)
 
 
 def _series(observations: Sequence[Observation], indices: Sequence[int]) -> _Series:

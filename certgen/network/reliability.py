@@ -101,14 +101,15 @@ def tested(observations: Sequence[Observation]) -> tuple[Event, ...]:
     """
     return tuple(
         event
-        if observation.label.source != "prior" or _holds_for_all(observation.label)
+        if observation.label.source != "prior"
+        or (
+            observation.label.roll is None
+            and observation.label.setup is None
+            and observation.label.side in _STATED
+        )
         else replace(event, pattern={})
         for observation, event in zip(observations, single(observations), strict=True)
     )
-
-
-def _holds_for_all(prior: Label) -> bool:
-    return prior.roll is None and prior.setup is None and prior.side in _STATED
 
 
 def movements(observations: Sequence[Observation]) -> tuple[Event, ...]:
@@ -170,7 +171,10 @@ class EventTests:
     def of(cls, network: Network, found: Residuals, events: Sequence[Event]) -> "EventTests":
         """Test the events: first one for each observation, in their order, then any others."""
         count = len(network.observations)
-        several = [_weighted(network, event) for event in events[count:]]
+        several = [
+            {i: size / float(network.sigmas[i]) ** 2 for i, size in event.pattern.items()}
+            for event in events[count:]
+        ]
         pull = [sum(g * network.residuals[i] for i, g in one.items()) for one in several]
         fits = network.estimates([_terms(network, one) for one in several])
         read = [sum((g * network.sigmas[i]) ** 2 for i, g in one.items()) for one in several]
@@ -211,10 +215,6 @@ class EventTests:
         The weighted pattern of a single reading is 1 there, of several pattern over variance.
         """
         return float(self.network.sigmas[index] ** 2) if index < len(self.network.observations) else 1.0
-
-
-def _weighted(network: Network, event: Event) -> Mapping[int, float]:
-    return {i: size / float(network.sigmas[i]) ** 2 for i, size in event.pattern.items()}
 
 
 def _terms(network: Network, weighted: Mapping[int, float]) -> dict[Unknown, float]:

@@ -41,7 +41,16 @@ class _Error(NamedTuple):
 
 def with_shared(survey: Survey, aspect: Aspect, rows: Sequence[Observation]) -> list[Observation]:
     """Return the readings with the errors that they share, the priors of these, and those of the growth."""
-    model = _model(survey, aspect, rows)
+    rolls = {roll.id: roll for roll in survey.rolls}
+    model = _Model(
+        survey=survey,
+        aspect=aspect,
+        rolls=rolls,
+        lasers={setup.id: setup.instrument for setup in survey.setups},
+        scales={one.id: one.scale for one in survey.instruments if one.scale is not None},
+        angles=dict(_angles(rolls, rows)),
+        others=tuple(one for one in survey.uncertainty.other if one.applies == aspect),
+    )
     priors: dict[Unknown, Observation] = {}
     found: list[Observation] = []
     for index, row in enumerate(rows):
@@ -82,19 +91,6 @@ class _Model:
     others: tuple[OtherSource, ...]
 
 
-def _model(survey: Survey, aspect: Aspect, rows: Sequence[Observation]) -> _Model:
-    rolls = {roll.id: roll for roll in survey.rolls}
-    return _Model(
-        survey=survey,
-        aspect=aspect,
-        rolls=rolls,
-        lasers={setup.id: setup.instrument for setup in survey.setups},
-        scales={one.id: one.scale for one in survey.instruments if one.scale is not None},
-        angles=dict(_angles(rolls, rows)),
-        others=tuple(one for one in survey.uncertainty.other if one.applies == aspect),
-    )
-
-
 def _angles(rolls: Mapping[str, Roll], rows: Sequence[Observation]) -> Iterator[tuple[int, int]]:
     """Yield the angle, numbered from 0, of every reading of an end of a roll that runs out."""
     seatings: dict[tuple[str | None, str | None], dict[object, int]] = defaultdict(dict)
@@ -111,7 +107,15 @@ def _errors(model: _Model, index: int, row: Observation) -> Iterator[_Error]:
     label = row.label
     if label.source == "prior":
         return
-    yield from _of_scale(model, row)
+    # what is read is the truth times (1 + scale); linearised at the reading itself
+    level = model.survey.level
+    if row.label.setup is not None:
+        instrument = model.lasers[row.label.setup]
+    else:
+        instrument = level.instrument if level is not None else ""
+    if instrument in model.scales:
+        enters, said = row.value + row.known, model.scales[instrument]
+        yield _Error(scale(instrument), enters, "scale", said, instrument)
     if label.source == "monument" or label.roll is None:
         return
     plane = model.survey.uncertainty.level_plane_mm_per_m
@@ -135,18 +139,6 @@ def level_plane(in_round: str) -> Unknown:
 def scale(instrument: str) -> Unknown:
     """Return the unknown by which an instrument shows too much, as a fraction."""
     return Unknown("scale", instrument)
-
-
-def _of_scale(model: _Model, row: Observation) -> Iterator[_Error]:
-    """What is read is the truth times (1 + scale); linearised at the reading itself."""
-    level = model.survey.level
-    if row.label.setup is not None:
-        instrument = model.lasers[row.label.setup]
-    else:
-        instrument = level.instrument if level is not None else ""
-    if instrument in model.scales:
-        enters, said = row.value + row.known, model.scales[instrument]
-        yield _Error(scale(instrument), enters, "scale", said, instrument)
 
 
 def _other(other: OtherSource, label: Label, index: int) -> Unknown:

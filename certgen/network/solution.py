@@ -24,7 +24,6 @@ from certgen.survey.fields import STEEPEST_READING_MM_PER_M
 from certgen.survey.number_text import short
 from certgen.survey.survey import (
     HeightReading,
-    LevelReadings,
     MonumentReading,
     RollReading,
     Round,
@@ -58,14 +57,14 @@ def kept(survey: Survey) -> Survey:
         )
         for setup in survey.setups
     )
-    return replace(survey, setups=setups, level=_kept_level(survey.level))
-
-
-def _kept_level(level: LevelReadings | None) -> LevelReadings | None:
-    if level is None:
-        return None
-    slopes = tuple(r for r in level.slopes if r.exclude is None)
-    return replace(level, slopes=slopes, heights=tuple(r for r in level.heights if r.exclude is None))
+    if survey.level is None:
+        kept_level = None
+    else:
+        slopes = tuple(r for r in survey.level.slopes if r.exclude is None)
+        kept_level = replace(
+            survey.level, slopes=slopes, heights=tuple(r for r in survey.level.heights if r.exclude is None)
+        )
+    return replace(survey, setups=setups, level=kept_level)
 
 
 def set_aside(survey: Survey) -> tuple[SetAside, ...]:
@@ -266,13 +265,10 @@ def _finding(survey: Survey, index: int, setup: Setup, loose: set[str]) -> Findi
     rolls = ", ".join(dict.fromkeys(reading.roll for reading in setup.readings)) or "nothing"
     message = f"setup {setup.id} has no tie to the reference, so the slope of {rolls} cannot be told"
     place = survey.places.get(where, Place(1, 1))
-    return Finding("error", place, where, message, _what_would_tie(survey, setup, loose))
-
-
-def _what_would_tie(survey: Survey, setup: Setup, loose: set[str]) -> str:
-    """Every reading that would carry the direction of the reference into this setup."""
+    # every reading that would carry the direction of the reference into this setup
     ways = [*_reference_ways(survey, setup), *_shared_ways(survey, setup, loose)]
-    return f"In setup {setup.id} also read {', or '.join(ways)}."
+    what_would_tie = f"In setup {setup.id} also read {', or '.join(ways)}."
+    return Finding("error", place, where, message, what_would_tie)
 
 
 def _reference_ways(survey: Survey, setup: Setup) -> Iterable[str]:

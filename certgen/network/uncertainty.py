@@ -27,16 +27,13 @@ class Differences:
         The same as `(estimate - reference).u`: what both share is subtracted before it is squared. Errors of
         blocks that only one of the two has are independent, so their variances add.
         """
-        reference, place = self.estimates[against], self._places[against]
+        places = {name: place for place, name in enumerate(self.estimates)}
+        reference, place = self.estimates[against], places[against]
         shared = np.sum((self._shared - self._shared[place]) ** 2, axis=1)
         each = np.sqrt(shared + self._own + self._own[place]).tolist()
         found = dict(zip(self.estimates, each, strict=True))
         common = {name for block in reference.own for name in self._members[block]} | {against}
         return found | {name: (self.estimates[name] - reference).u for name in common}
-
-    @cached_property
-    def _places(self) -> Mapping[str, int]:
-        return {name: place for place, name in enumerate(self.estimates)}
 
     @cached_property
     def _shared(self) -> Array:
@@ -197,11 +194,11 @@ def end_scatter(probability: float, dof: float, trials: int) -> float:
     """
     tail = (1.0 - probability) / 2.0
     quantile = -coverage_factor(Coverage(None, probability), dof)
-    return sqrt(tail * (1.0 - tail) / trials) / _density(quantile, dof)
-
-
-def _density(x: float, dof: float) -> float:
     if isinf(dof):
-        return exp(-x * x / 2.0) / sqrt(2.0 * pi)
-    half = (dof + 1.0) / 2.0
-    return exp(lgamma(half) - lgamma(dof / 2.0) - half * log(1.0 + x * x / dof)) / sqrt(dof * pi)
+        density = exp(-quantile * quantile / 2.0) / sqrt(2.0 * pi)
+    else:
+        half = (dof + 1.0) / 2.0
+        density = exp(lgamma(half) - lgamma(dof / 2.0) - half * log(1.0 + quantile * quantile / dof)) / sqrt(
+            dof * pi
+        )
+    return sqrt(tail * (1.0 - tail) / trials) / density

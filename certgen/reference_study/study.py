@@ -248,7 +248,20 @@ class Study:
 
 def study(solution: Solution, which: Round) -> Study:
     """Return the study of a round. Raises CannotCompute where no roll was measured for parallel in it."""
-    line = _line(solution, which)
+    survey, aspect = solution.survey, solution.parallel
+    if aspect is None:
+        raise CannotCompute("The survey holds no readings for parallel, so there is no reference to study.")
+    rolls = {roll.id: roll for roll in survey.rolls}
+    unread = Unread(survey)
+    slopes = {name: _slope(unread, aspect, roll, which) for name, roll in rolls.items()}
+    errors = {
+        name: slope.shifted(-parallel_target(survey, rolls[name]))
+        for name, slope in slopes.items()
+        if slope is not None
+    }
+    if all(name == survey.reference.roll for name in errors):
+        raise CannotCompute(f"No roll was measured for parallel {which.replace('_', ' ')}.")
+    line = _Line(survey, which, aspect.network, rolls, errors)
     stands = line.stands
     free = best_direction(stands)
     candidates = [
@@ -297,15 +310,7 @@ class _Line:
         direction, guards = self.errors[reference].value, self._guards(reference)
         errors = [self.errors[name].value - direction for name in self.limits]
         widths = [limit.slope_mm_per_m - guards[name] for name, limit in self.limits.items()]
-        return self._side_by_side.against(errors, widths).without(reference)
-
-    @cached_property
-    def _side_by_side(self) -> Stands:
-        return side_by_side(self.stands)
-
-    @cached_property
-    def _differences(self) -> Differences:
-        return Differences(self.errors)
+        return side_by_side(self.stands).against(errors, widths).without(reference)
 
     def _guards(self, reference: str) -> Mapping[str, float]:
         """What the rule takes off each limit against a roll, as `_guard` of every difference."""
@@ -316,7 +321,7 @@ class _Line:
             against = self.errors[reference]
             return {name: self._guard(self.errors[name] - against) for name in self.limits}
         k = coverage_factor(stated.coverage)
-        return {name: k * u for name, u in self._differences.u(reference).items()}
+        return {name: k * u for name, u in Differences(self.errors).u(reference).items()}
 
     def _stand(self, name: str, limit: Limit) -> Stand:
         roll, error = self.rolls[name], self.errors[name]
@@ -339,23 +344,6 @@ class _Line:
         if self.survey.decision == "simple":
             return 0.0
         return expand(self.network, error, self.survey.uncertainty).U
-
-
-def _line(solution: Solution, which: Round) -> _Line:
-    survey, aspect = solution.survey, solution.parallel
-    if aspect is None:
-        raise CannotCompute("The survey holds no readings for parallel, so there is no reference to study.")
-    rolls = {roll.id: roll for roll in survey.rolls}
-    unread = Unread(survey)
-    slopes = {name: _slope(unread, aspect, roll, which) for name, roll in rolls.items()}
-    errors = {
-        name: slope.shifted(-parallel_target(survey, rolls[name]))
-        for name, slope in slopes.items()
-        if slope is not None
-    }
-    if all(name == survey.reference.roll for name in errors):
-        raise CannotCompute(f"No roll was measured for parallel {which.replace('_', ' ')}.")
-    return _Line(survey, which, aspect.network, rolls, errors)
 
 
 def _slope(unread: Unread, aspect: Aspect, roll: Roll, which: Round) -> Estimate | None:

@@ -75,14 +75,14 @@ class Known:
         if kind == DISPOSED and not _texts(body["removed"]) <= self.digests.get(_place(body["of"]), set()):
             yield "disposes of files that are not of its certificate"
         if kind == DISPOSED:
-            yield from self._too_early(body["of"], body["recorded"])
-
-    def _too_early(self, of: Mapping[str, Any], when: str) -> Iterator[str]:
-        """Bytes that went at once may never have been there: nobody could ever have looked at them."""
-        named = f"certificate {of['number']}, revision {of['revision']}"
-        self.disposed.append(f"{named} (entry {of['sequence']})")
-        if of["sequence"] in self.since and not kept_long_enough(*self.since[of["sequence"]], when):
-            yield f"disposes of {named} less than {KEPT_AT_LEAST} days after it was issued and recorded"
+            # bytes that went at once may never have been there: nobody could ever have looked at them
+            of = body["of"]
+            named = f"certificate {of['number']}, revision {of['revision']}"
+            self.disposed.append(f"{named} (entry {of['sequence']})")
+            if of["sequence"] in self.since and not kept_long_enough(
+                *self.since[of["sequence"]], body["recorded"]
+            ):
+                yield f"disposes of {named} less than {KEPT_AT_LEAST} days after it was issued and recorded"
 
 
 def _place(one: Mapping[str, Any]) -> tuple[int, str, int]:
@@ -170,19 +170,27 @@ def _check(connection: Connection, walk: _Walk, tables: tuple[Table, ...]) -> No
     found = walk.audit
     for table in tables:
         found.faults += damaged_indices(connection, table)
-    _entries(connection, walk)
-    _end(connection, walk)
-    _counts(connection, walk)
-    found.disposed = walk.known.disposed
-
-
-def _entries(connection: Connection, walk: _Walk) -> None:
     for portion in portions(connection):
         first, last = portion[0].sequence, portion[-1].sequence
         rows = {table.name: _rows(connection, table, first, last) for table in DERIVED}
         for entry in portion:
             _link(walk, entry)
             _entry(walk, entry, rows)
+    head = walk.audit.head
+    kept = [Head(*row) for row in connection.execute(select(HEAD.c.count, HEAD.c.digest))]
+    if kept != [head]:
+        noted = ", ".join(map(str, kept)) or "nothing"
+        walk.audit.faults.append(f"the register ends at {head}, and the end it keeps beside is {noted}")
+    if not walk.seen and not _is(walk.expected, EMPTY) and walk.expected is not None:
+        count, digest = walk.expected
+        walk.audit.faults.append(f"the end that was written down, {count}:{digest}, is not in the register")
+    for table in DERIVED:
+        there = connection.execute(select(func.count()).select_from(table)).scalar()
+        if there != walk.rows[table.name]:
+            walk.audit.faults.append(
+                f"{table.name} holds {there} rows, and its entries make {walk.rows[table.name]}"
+            )
+    found.disposed = walk.known.disposed
 
 
 def _rows(connection: Connection, table: Table, first: int, last: int) -> dict[int, list[Json]]:
@@ -249,24 +257,3 @@ def _time(walk: _Walk, body: Mapping[str, Any]) -> Iterator[str]:
     if walk.says_who and "by" not in body:
         yield "does not say who recorded it, as those before it do"
     walk.says_who = walk.says_who or "by" in body
-
-
-def _end(connection: Connection, walk: _Walk) -> None:
-    head = walk.audit.head
-    rows = connection.execute(select(HEAD.c.count, HEAD.c.digest))
-    kept = [Head(count, digest) for count, digest in rows]
-    if kept != [head]:
-        noted = ", ".join(map(str, kept)) or "nothing"
-        walk.audit.faults.append(f"the register ends at {head}, and the end it keeps beside is {noted}")
-    if not walk.seen and not _is(walk.expected, EMPTY) and walk.expected is not None:
-        count, digest = walk.expected
-        walk.audit.faults.append(f"the end that was written down, {count}:{digest}, is not in the register")
-
-
-def _counts(connection: Connection, walk: _Walk) -> None:
-    for table in DERIVED:
-        there = connection.execute(select(func.count()).select_from(table)).scalar()
-        if there != walk.rows[table.name]:
-            walk.audit.faults.append(
-                f"{table.name} holds {there} rows, and its entries make {walk.rows[table.name]}"
-            )

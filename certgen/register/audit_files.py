@@ -82,18 +82,15 @@ def _identity(body: Mapping[str, Any], files: Mapping[str, bytes]) -> Iterator[s
         yield f"{RESULTS} was made from another survey"
     inside = found.get("certificate") or {}
     if not set(_IDENTITY) <= inside.keys():
-        inside = {**_by_survey(files[PDF]), **inside}
+        # what identifies a certificate whose results do not say all of it, as those of the first ones
+        one = take(PDF, files[PDF]).certificate
+        by_survey = {name: getattr(one, name) for name in _IDENTITY}
+        inside = {**by_survey, **inside}
     told = {**{name: inside[name] for name in _IDENTITY}, "decision": found["decision"]}
     told |= {which: found["overall"][which] for which in ("as_found", "as_left")}
     for name, value in told.items():
         if said[name] != value or type(said[name]) is not type(value):
             yield f"says {name.replace('_', ' ')} {said[name]!r}, and the certificate {value!r}"
-
-
-def _by_survey(pdf: bytes) -> dict[str, Any]:
-    """What identifies a certificate whose results do not say all of it, as those of the first ones."""
-    one = take(PDF, pdf).certificate
-    return {name: getattr(one, name) for name in _IDENTITY}
 
 
 def file_faults(register: Register) -> list[str]:

@@ -58,7 +58,21 @@ def _filled(source: Register, where: str) -> Head:
             query = select(FILES.c.sha256, FILES.c.form, FILES.c.data)
             rows = old.execute(query.where(FILES.c.sha256.in_(names[at : at + _FILES]))).all()
             new.execute(insert(FILES), [_file(digest, form, data) for digest, form, data in rows])
-        head = _copy_entries(old, new)
+        head, moved = EMPTY, update(HEAD).values(count=bindparam("at"), digest=bindparam("now"))
+        for portion in _portions(old):
+            entries: list[dict[str, object]] = []
+            heads: list[dict[str, object]] = []
+            first = head.count + 1
+            for body in portion:
+                digest = chained(head.digest, body)
+                entries.append(
+                    {"sequence": head.count + 1, "previous": head.digest, "body": body, "digest": digest}
+                )
+                head = Head(head.count + 1, digest)
+                heads.append({"at": head.count, "now": head.digest})
+            new.execute(insert(ENTRIES), entries)
+            put_rows(new, (rows_of(place, json.loads(body)) for place, body in enumerate(portion, first)))
+            new.execute(moved, heads)
     _require_sound(target, head)
     return head
 
@@ -80,21 +94,6 @@ def _file(digest: str, form: str, data: bytes) -> dict[str, Any]:
     if plain is None:
         raise RegisterBroken(f"the file {digest} cannot be read. Run: certgen register audit")
     return file_row(digest, plain)
-
-
-def _copy_entries(old: Connection, new: Connection) -> Head:
-    head, moved = EMPTY, update(HEAD).values(count=bindparam("at"), digest=bindparam("now"))
-    for portion in _portions(old):
-        rows, heads, first = [], [], head.count + 1
-        for body in portion:
-            digest = chained(head.digest, body)
-            rows.append({"sequence": head.count + 1, "previous": head.digest, "body": body, "digest": digest})
-            head = Head(head.count + 1, digest)
-            heads.append({"at": head.count, "now": head.digest})
-        new.execute(insert(ENTRIES), rows)
-        put_rows(new, (rows_of(place, json.loads(body)) for place, body in enumerate(portion, first)))
-        new.execute(moved, heads)
-    return head
 
 
 def _portions(old: Connection) -> Iterator[list[str]]:

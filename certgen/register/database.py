@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from sqlalchemy import URL, Connection, Engine, Table, create_engine, inspect, make_url, select
+from sqlalchemy import Connection, Engine, Table, create_engine, inspect, make_url, select
 from sqlalchemy.exc import ArgumentError, DBAPIError, InterfaceError, OperationalError
 from sqlalchemy.pool import NullPool, Pool, StaticPool
 
@@ -61,17 +61,13 @@ def require_known(where: str) -> None:
 def server(where: str, pool: type[Pool] = NullPool) -> Engine:
     """Return the database under an address; WrongUsage where it is none."""
     try:
-        return create_engine(_url(where), poolclass=pool)
+        if where.partition("?")[0].count("@") > 1:
+            raise WrongUsage(f"{shown(where)}: in a name or a password write %40 for @.")
+        return create_engine(make_url(where).set(drivername=_DRIVER), poolclass=pool)
     except (ArgumentError, ValueError):
         raise WrongUsage(f"{shown(where)}: this is no address of a database; write {_FORM}.") from None
     except ModuleNotFoundError:
         raise WrongUsage("PostgreSQL needs its driver: pip install 'certgen[register]'") from None
-
-
-def _url(where: str) -> URL:
-    if where.partition("?")[0].count("@") > 1:
-        raise WrongUsage(f"{shown(where)}: in a name or a password write %40 for @.")
-    return make_url(where).set(drivername=_DRIVER)
 
 
 def opened(where: str, *, create: bool) -> Engine:

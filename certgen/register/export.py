@@ -104,7 +104,13 @@ def as_csv(found: Sequence[Kept], head: Head) -> bytes:
     stream = StringIO(newline="")
     writer = csv.writer(stream)
     writer.writerow(COLUMNS)
-    writer.writerows([_harmless(value) for value in row(one, head)] for one in found)
+    writer.writerows(
+        [
+            (f"'{value}" if isinstance(value, str) and value.startswith(_FORMULA) else value)
+            for value in row(one, head)
+        ]
+        for one in found
+    )
     return stream.getvalue().encode("utf-8-sig")
 
 
@@ -161,10 +167,6 @@ def _instruments(used: Sequence[Mapping[str, str]]) -> str:
     return "; ".join(f"{one['kind']} {one['serial']}, due {one['due']}" for one in used)
 
 
-def _harmless(value: Any) -> Any:
-    return f"'{value}" if isinstance(value, str) and value.startswith(_FORMULA) else value
-
-
 def folder_files(register: Register, found: Sequence[Kept], head: Head) -> Iterator[tuple[str, bytes]]:
     """Yield name and bytes of every file of the folder, the index last; none of what was disposed of."""
     digests = []
@@ -177,7 +179,12 @@ def folder_files(register: Register, found: Sequence[Kept], head: Head) -> Itera
         digests.append(f"{sha256(data).hexdigest()}  {name}\n")
         yield name, data
     yield DIGESTS, "".join(digests).encode()
-    yield INDEX, _page(found, head).encode()
+    heads = "".join(f'<th scope="col">{text}</th>' for text in _HEADS)
+    rows = "\n".join(_row(one) for one in found)
+    count = f"{len(found)} certificate{'' if len(found) == 1 else 's'}"
+    entries = f"{head.count} entr{'y' if head.count == 1 else 'ies'}"
+    page = _PAGE.format(count=count, entries=entries, head=head, heads=heads, rows=rows)
+    yield INDEX, page.encode()
 
 
 def pdf_name(one: Kept) -> str:
@@ -186,30 +193,18 @@ def pdf_name(one: Kept) -> str:
     return f"{one.body['sequence']:06d}_{number}_{one.said['revision']}.pdf"
 
 
-def _page(found: Sequence[Kept], head: Head) -> str:
-    heads = "".join(f'<th scope="col">{text}</th>' for text in _HEADS)
-    rows = "\n".join(_row(one) for one in found)
-    count = f"{len(found)} certificate{'' if len(found) == 1 else 's'}"
-    entries = f"{head.count} entr{'y' if head.count == 1 else 'ies'}"
-    return _PAGE.format(count=count, entries=entries, head=head, heads=heads, rows=rows)
-
-
 def _row(one: Kept) -> str:
     said = one.said
     number = _parted(said["number"])
     link = number if one.marked(DISPOSED) else f'<a href="{escape(pdf_name(one))}">{number}</a>'
     plain = [_parted(f"{said[name]}") for name in _SHOWN]
     used = "<br>".join(_parted(_instrument(each)) for each in said["instruments"])
-    cells = (link, *plain, _parted(_standing(one)), used, f"<code>{one.pdf}</code>")
-    return f"<tr>{''.join(f'<td>{cell}</td>' for cell in cells)}</tr>"
-
-
-def _standing(one: Kept) -> str:
-    """What later entries say of a certificate, each with its reason."""
+    # what later entries say of a certificate, each with its reason
     told = {WITHDRAWN: "withdrawn", NOTE: "instrument found deviating", DISPOSED: "disposed of"}
     marks = [f"{told[str(each['kind'])]}: {each['reason']}" for each in one.marks]
     replaced = "not replaced" if one.replaced_by is None else f"replaced by {one.replaced_by}"
-    return "; ".join([replaced, *marks])
+    cells = (link, *plain, _parted("; ".join([replaced, *marks])), used, f"<code>{one.pdf}</code>")
+    return f"<tr>{''.join(f'<td>{cell}</td>' for cell in cells)}</tr>"
 
 
 def _instrument(used: Mapping[str, str]) -> str:

@@ -238,11 +238,6 @@ def _named(issue: Issue | None) -> str | None:
 
 
 def _filtered(query: Select[Any], wanted: Wanted) -> Select[Any]:
-    conditions = _conditions(wanted)
-    return query.where(and_(*conditions)) if conditions else query
-
-
-def _conditions(wanted: Wanted) -> list[ColumnElement[bool]]:
     row = CERTIFICATES.c
     made = (
         (wanted.line, lambda text: or_(row.line_key == key(text), row.asset_key == key(text))),
@@ -253,7 +248,8 @@ def _conditions(wanted: Wanted) -> list[ColumnElement[bool]]:
         (wanted.instrument, _used),
         (wanted.words, lambda text: row.words.contains(key(text), autoescape=True)),
     )
-    return [condition(value) for value, condition in made if value is not None]
+    conditions = [condition(value) for value, condition in made if value is not None]
+    return query.where(and_(*conditions)) if conditions else query
 
 
 def _used(serial: str) -> ColumnElement[bool]:

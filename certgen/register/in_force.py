@@ -89,7 +89,13 @@ def replacements(
             by_number.setdefault(row.issue.number, []).append(row)
     found = dict(_by_revision(by_number.values(), void))
     for one in said:
-        for old in _superseded(one, by_number):
+        # the certificates of another number that a revision says it replaces
+        number = next((part for part in one.parts if part in by_number), "")
+        if number == one.by.issue.number:
+            superseded = []
+        else:
+            superseded = [old for old in by_number.get(number, ()) if old.before(one.by)]
+        for old in superseded:
             found[old.sequence] = one.by.issue
     return found
 
@@ -130,14 +136,6 @@ def _by_revision(numbers: Iterable[list[_Row]], void: Collection[int]) -> Iterat
         yield from ((row.sequence, last.issue) for row in earlier)
 
 
-def _superseded(said: _Said, by_number: dict[str, list[_Row]]) -> list[_Row]:
-    """The certificates of another number that a revision says it replaces."""
-    number = next((part for part in said.parts if part in by_number), "")
-    if number == said.by.issue.number:
-        return []
-    return [old for old in by_number.get(number, ()) if old.before(said.by)]
-
-
 def latest_of(connection: Connection, lines: Collection[Line]) -> frozenset[int]:
     """Return the latest certificate of each line, by its place; a line is a key of customer and of asset.
 
@@ -145,7 +143,11 @@ def latest_of(connection: Connection, lines: Collection[Line]) -> frozenset[int]
     """
     void = withdrawn(connection)
     if len(lines) > _PORTION:
-        found = _latest_of_all(connection, void)
+        replaced = replacements(connection)
+        found: dict[Line, int] = {}
+        for sequence, _, customer, asset in connection.execute(_BY_VISIT):
+            if (customer, asset) not in found and sequence not in replaced and sequence not in void:
+                found[customer, asset] = sequence
     else:
         found = _latest_of_some(connection, lines, void)
     return frozenset(found[line] for line in lines if line in found)
@@ -173,12 +175,3 @@ def _latest_of_some(
 def _some_of_line(connection: Connection, line: Line, at: int, most: int) -> list[tuple[int, str]]:
     values = {"customer": line[0], "asset": line[1], "at": at, "most": most}
     return [(sequence, number) for sequence, number, *_ in connection.execute(_OF_LINE, values)]
-
-
-def _latest_of_all(connection: Connection, void: Collection[int]) -> dict[Line, int]:
-    replaced = replacements(connection)
-    found: dict[Line, int] = {}
-    for sequence, _, customer, asset in connection.execute(_BY_VISIT):
-        if (customer, asset) not in found and sequence not in replaced and sequence not in void:
-            found[customer, asset] = sequence
-    return found

@@ -21,7 +21,8 @@ def take(name: str, pdf: bytes) -> Held:
         found = inside.found() or {}
         survey = accept(name, read_bytes(name, inside.survey, edition_of(found)))
         overall = found["overall"]
-        if found["printed"].get("draft") is True:
+        printed = found["printed"]
+        if isinstance(printed, dict) and printed.get("draft") is True:
             raise NotVerified("it is a draft, and a draft is not registered; issue it without --draft.")
         files = {PDF: pdf, SURVEY: inside.survey, RESULTS: inside.results}
         return Held(identified(survey, overall), files, claim(pdf, len(inside.base)).signed_by)
@@ -34,6 +35,10 @@ def take(name: str, pdf: bytes) -> Held:
 def identified(survey: Survey, overall: Any) -> Certificate:
     """Return what identifies the certificate of a survey, with the verdicts of its results (`overall`)."""
     head, line, customer = survey.certificate, survey.line, survey.customer
+    used = tuple(
+        Used(one.kind, one.serial, one.calibrated.isoformat(), one.due.isoformat(), one.traceable_to)
+        for one in survey.instruments
+    )
     return Certificate(
         number=head.number,
         revision=head.revision,
@@ -49,16 +54,9 @@ def identified(survey: Survey, overall: Any) -> Certificate:
         decision=survey.decision,
         as_found=overall["as_found"],
         as_left=overall["as_left"],
-        instruments=_used(survey),
+        instruments=used,
         supersedes=head.supersedes,
         reason=head.reason,
         surveyed_by=survey.contractor.surveyed_by,
         approved_by=survey.contractor.approved_by,
-    )
-
-
-def _used(survey: Survey) -> tuple[Used, ...]:
-    return tuple(
-        Used(one.kind, one.serial, one.calibrated.isoformat(), one.due.isoformat(), one.traceable_to)
-        for one in survey.instruments
     )

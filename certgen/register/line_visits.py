@@ -71,30 +71,23 @@ def line_surveys(register: Register, wanted: LineWanted) -> list[Recorded]:
     if there and not found:
         raise WrongUsage(f"{wanted.line}: all certificates of this line were disposed of.")
     if not found:
-        raise WrongUsage(_no_such_line(register, wanted))
+        # the message, with the names that are like it
+        of = "" if wanted.customer is None else f" of customer {wanted.customer}"
+        names = {name for one in find(register, Wanted()) for name in (one.line, one.asset)}
+        holding = [name for name in sorted(names) if key(wanted.line) in key(name)]
+        like = (holding or get_close_matches(wanted.line, sorted(names), 3))[:3]
+        hint = f" Did you mean {' or '.join(like)}?" if like else ""
+        no_such_line = f"{wanted.line}: the register has no line or asset of this name{of}.{hint}"
+        raise WrongUsage(no_such_line)
     _require_one(wanted.line, found)
-    _require_known(wanted, found)
-    fitting = [body for body in found if _is_wanted(body, wanted)]
-    return _recorded(register, sorted(fitting, key=lambda body: said_of(body)["started"]))
-
-
-def _no_such_line(register: Register, wanted: LineWanted) -> str:
-    """The message, with the names that are like it."""
-    of = "" if wanted.customer is None else f" of customer {wanted.customer}"
-    names = {name for one in find(register, Wanted()) for name in (one.line, one.asset)}
-    holding = [name for name in sorted(names) if key(wanted.line) in key(name)]
-    like = (holding or get_close_matches(wanted.line, sorted(names), 3))[:3]
-    hint = f" Did you mean {' or '.join(like)}?" if like else ""
-    return f"{wanted.line}: the register has no line or asset of this name{of}.{hint}"
-
-
-def _require_known(wanted: LineWanted, found: Sequence[Json]) -> None:
-    """A number that is left out must be there, or a slip of the pen would leave it in."""
+    # a number that is left out must be there, or a slip of the pen would leave it in
     known = {said_of(body)["number"] for body in found}
     for number in wanted.without:
         if number not in known:
             told = f"--without: the line has no certificate {number} in force"
             raise WrongUsage(f"{told}. It has: {', '.join(sorted(known))}.")
+    fitting = [body for body in found if _is_wanted(body, wanted)]
+    return _recorded(register, sorted(fitting, key=lambda body: said_of(body)["started"]))
 
 
 def _is_wanted(body: Json, wanted: LineWanted) -> bool:

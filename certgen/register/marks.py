@@ -69,7 +69,25 @@ def note(register: Register, which: Relying, reason: str, recorded: str) -> Mark
     """
     with writing(register.engine) as connection:
         head = locked_head(connection)
-        touched = _relying(connection, which)
+        row, used = CERTIFICATES.c, INSTRUMENTS.c
+        query = (
+            _named()
+            .join(INSTRUMENTS, used.sequence == row.sequence)
+            .where(used.serial_key == key(which.serial))
+        )
+        query = query if which.since is None else query.where(row.finished >= which.since)
+        query = query if which.until is None else query.where(row.started <= which.until)
+        void = withdrawn(connection)
+        rows = connection.execute(query.distinct().order_by(row.sequence)).all()
+        found = [_name(one) for one in rows if one.sequence not in void]
+        if not found:
+            known = sorted(set(connection.execute(select(used.serial)).scalars()))
+            like = get_close_matches(which.serial, known, 3)
+            hint = f" Did you mean {' or '.join(like)}?" if like else ""
+            raise WrongUsage(
+                f"{which.serial}: no certificate of these days relies on such an instrument.{hint}"
+            )
+        touched = found
         frame = next_frame(connection, head, recorded, register.by)
         return Marked(
             tuple(touched), append(connection, head, note_body(frame, which.serial, touched, reason))
@@ -90,7 +108,20 @@ def dispose(register: Register, certificates: Sequence[Json], reason: str, recor
         _require_unmarked(connection, certificates, DISPOSED)
         _require_kept(connection, certificates, recorded)
         for of in certificates:
-            removed = _needed_by_this_alone(connection, of)
+            # the files of a certificate that no other one needs whose bytes are still kept, by their SHA-256
+            row, signed = CERTIFICATES.c, SIGNATURES.c
+            names = (row.pdf_sha256, row.survey_sha256, row.results_sha256)
+            mine = list(connection.execute(select(*names).where(row.sequence == of["sequence"])).one())
+            mine += connection.execute(
+                select(signed.pdf_sha256).where(signed.certificate == of["sequence"])
+            ).scalars()
+            gone = select(MARKS.c.certificate).where(MARKS.c.kind == DISPOSED)
+            shared = select(*names).where(
+                or_(*(name.in_(mine) for name in names)), row.sequence != of["sequence"]
+            )
+            shared = shared.where(row.sequence.not_in(gone))
+            needed = {digest for one in connection.execute(shared) for digest in one}
+            removed = [digest for digest in dict.fromkeys(mine) if digest not in needed]
             frame = next_frame(connection, head, recorded, register.by)
             head = append(connection, head, disposed_body(frame, of, removed, reason))
             change = update(FILES).where(FILES.c.sha256 == bindparam("digest"))
@@ -161,36 +192,3 @@ def _require_kept(connection: Connection, certificates: Sequence[Json], when: st
             named = f"certificate {of['number']}, revision {of['revision']},"
             told = f"was issued {issued} and recorded {recorded[:10]}, less than {KEPT_AT_LEAST} days ago"
             raise RegisterRefused(f"{named} {told}; nothing was removed.")
-
-
-def _relying(connection: Connection, which: Relying) -> list[Json]:
-    row, used = CERTIFICATES.c, INSTRUMENTS.c
-    query = (
-        _named().join(INSTRUMENTS, used.sequence == row.sequence).where(used.serial_key == key(which.serial))
-    )
-    query = query if which.since is None else query.where(row.finished >= which.since)
-    query = query if which.until is None else query.where(row.started <= which.until)
-    void = withdrawn(connection)
-    rows = connection.execute(query.distinct().order_by(row.sequence)).all()
-    found = [_name(one) for one in rows if one.sequence not in void]
-    if not found:
-        known = sorted(set(connection.execute(select(used.serial)).scalars()))
-        like = get_close_matches(which.serial, known, 3)
-        hint = f" Did you mean {' or '.join(like)}?" if like else ""
-        raise WrongUsage(f"{which.serial}: no certificate of these days relies on such an instrument.{hint}")
-    return found
-
-
-def _needed_by_this_alone(connection: Connection, of: Json) -> list[str]:
-    """The files of a certificate that no other one needs whose bytes are still kept, by their SHA-256."""
-    row, signed = CERTIFICATES.c, SIGNATURES.c
-    names = (row.pdf_sha256, row.survey_sha256, row.results_sha256)
-    mine = list(connection.execute(select(*names).where(row.sequence == of["sequence"])).one())
-    mine += connection.execute(
-        select(signed.pdf_sha256).where(signed.certificate == of["sequence"])
-    ).scalars()
-    gone = select(MARKS.c.certificate).where(MARKS.c.kind == DISPOSED)
-    shared = select(*names).where(or_(*(name.in_(mine) for name in names)), row.sequence != of["sequence"])
-    shared = shared.where(row.sequence.not_in(gone))
-    needed = {digest for one in connection.execute(shared) for digest in one}
-    return [digest for digest in dict.fromkeys(mine) if digest not in needed]

@@ -259,7 +259,11 @@ def find_by_entries(connection: Connection) -> None:
     RegisterBroken where an entry cannot be read.
     """
     for table in DERIVED:
-        _shadow(table).create(connection)
+        columns = (
+            Column(column.name, column.type, primary_key=column.primary_key) for column in table.columns
+        )
+        shadow = Table(table.name, MetaData(), *columns, prefixes=["TEMPORARY"])
+        shadow.create(connection)
     if "form" not in {column["name"] for column in inspect(connection).get_columns(FILES.name)}:
         real = (
             "main"
@@ -275,11 +279,6 @@ def find_by_entries(connection: Connection) -> None:
         raise RegisterBroken(
             "an entry of the register cannot be read. Put a backup of it in its place."
         ) from None
-
-
-def _shadow(table: Table) -> Table:
-    columns = (Column(column.name, column.type, primary_key=column.primary_key) for column in table.columns)
-    return Table(table.name, MetaData(), *columns, prefixes=["TEMPORARY"])
 
 
 def _portions(connection: Connection) -> Iterator[list[tuple[int, str]]]:

@@ -81,7 +81,16 @@ def embedded(folder: Path, create: bool, pool: type[Pool] = NullPool) -> Engine:
     if not (folder / FILE_NAME).is_file():
         if not create:
             raise WrongUsage(f"{folder}: there is no register here.")
-        _make(folder)
+        # make the file beside, whole, and give it its name last: nobody ever opens half a register
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+            with TemporaryDirectory(prefix=".new-", dir=folder) as beside:
+                made = Path(beside) / FILE_NAME
+                with begun(_sqlite(made), writes=True) as connection:
+                    migrate(connection)
+                _name(made, folder / FILE_NAME)
+        except OSError as error:
+            raise RegisterRefused(f"{folder}: cannot be written: {error.strerror or error}.") from None
     if not os.access(folder / FILE_NAME, os.R_OK):
         raise RegisterRefused(f"{folder / FILE_NAME}: cannot be read.")
     if create and not all(os.access(path, os.W_OK) for path in (folder, folder / FILE_NAME)):
@@ -120,19 +129,6 @@ def standing(engine: Engine) -> Iterator[None]:
     finally:  # what was read from a file that was changing may be wrong, and so may be any error
         if folder is not None and _stamp(folder) != before:
             raise RegisterInUse(f"{folder}: was added to while it was read. Run it again.")
-
-
-def _make(folder: Path) -> None:
-    """Make the file beside, whole, and give it its name last: nobody ever opens half a register."""
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with TemporaryDirectory(prefix=".new-", dir=folder) as beside:
-            made = Path(beside) / FILE_NAME
-            with begun(_sqlite(made), writes=True) as connection:
-                migrate(connection)
-            _name(made, folder / FILE_NAME)
-    except OSError as error:
-        raise RegisterRefused(f"{folder}: cannot be written: {error.strerror or error}.") from None
 
 
 def _name(made: Path, target: Path) -> None:

@@ -113,7 +113,14 @@ def rows_of(sequence: int, body: Mapping[str, Any]) -> Rows:
     """Return the rows that follow from an entry, by table; KeyError, TypeError or ValueError for no entry."""
     kind = body["kind"]
     if kind == CERTIFICATE:
-        return _certificate(sequence, body)
+        one = certificate_of(body)
+        found = {
+            "certificates": [certificate_row(sequence, one, body["sha256"])],
+            "instruments": instrument_rows(sequence, one),
+        }
+        if says_of_another(one):
+            found["replacing"] = [{"sequence": sequence, "said": one.supersedes}]
+        return found
     if kind == RESERVATION:
         return {"reservations": [reservation_row(sequence, body["number"])]}
     if kind == SIGNATURE:
@@ -128,17 +135,6 @@ def rows_of(sequence: int, body: Mapping[str, Any]) -> Rows:
     }
     if kind == DISPOSED:
         found["removed"] = [{"sha256": digest, "sequence": sequence} for digest in body["removed"]]
-    return found
-
-
-def _certificate(sequence: int, body: Mapping[str, Any]) -> Rows:
-    one = certificate_of(body)
-    found = {
-        "certificates": [certificate_row(sequence, one, body["sha256"])],
-        "instruments": instrument_rows(sequence, one),
-    }
-    if says_of_another(one):
-        found["replacing"] = [{"sequence": sequence, "said": one.supersedes}]
     return found
 
 

@@ -37,7 +37,15 @@ def contradictions(solution: Solution) -> Iterator[Finding]:
 
 def _finding(solution: Solution, named: Named) -> Finding:
     first, *rest = named.suspect.candidates
-    caused = [pair for pair in _explained(named) if pair[1] is not None]
+    # every candidate with its cause in words, those that moved without: what happened is what they are
+    caused = [
+        pair
+        for pair in (
+            (one, None if cause is None else _CAUSES.get(cause))
+            for one, cause in zip(named.suspect.candidates, named.causes, strict=True)
+        )
+        if pair[1] is not None
+    ]
     where = (caused[0][0] if caused else first).readings[0].where or "uncertainty"
     size = f"{abs(first.blunder):.3g} {_UNITS[unit_of_size(first)]}"
     message = f"{event_text(first)} contradicts the other readings by {size} (w = {first.w:.1f})"
@@ -48,12 +56,6 @@ def _finding(solution: Solution, named: Named) -> Finding:
     hint = f"{looks}. {hint}" if looks else hint
     place = solution.survey.places.get(where, Place(1, 1))
     return Finding("warning", place, where, message, hint)
-
-
-def _explained(named: Named) -> Iterator[tuple[Candidate, str | None]]:
-    """Every candidate with its cause in words, those that moved without: what happened is what they are."""
-    for one, cause in zip(named.suspect.candidates, named.causes, strict=True):
-        yield one, None if cause is None else _CAUSES.get(cause)
 
 
 def event_text(one: Candidate) -> str:

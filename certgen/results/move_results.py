@@ -48,11 +48,9 @@ def _aspect(name: AspectName, plan: AspectPlan | None, sign: float) -> Json | No
     else:
         packs = [step.shims for step, _ in plan.steps if step.side == move.side]
         amount["shims"] = _shims(packs[0]) if packs else None
-    return {**amount, "split": _pair(move.split_mm), **_plan(name, plan, sign)}
-
-
-def _plan(name: AspectName, plan: AspectPlan, sign: float) -> Json:
     return {
+        **amount,
+        "split": _pair(move.split_mm),
         "from": plan.which,
         "needed": plan.needed,
         "beyond_travel": plan.limited,

@@ -10,7 +10,7 @@ from certgen.visits.comparison import AspectChange, Comparison, RollChange, Shif
 from certgen.visits.comparison_remarks import Resized, other_line, other_reference, resized, scattered
 from certgen.visits.drift import PROBABILITY, Drift
 from certgen.visits.standing import CommonReference, Moment
-from certgen.visits.trend import AspectTrend, Outlook, Point, RollTrend, Trend
+from certgen.visits.trend import AspectTrend, Outlook, Point, Trend
 
 COMPARISON_FORMAT = "certgen-compare/1"
 
@@ -131,7 +131,10 @@ def trend_results(found: Trend) -> Json:
             "tolerance_not_kept": _pairs(following.not_kept),
             "not_foretold": _pairs(following.not_foretold),
         },
-        "rolls": [_roll_trend(roll) for roll in found.rolls],
+        "rolls": [
+            {"id": roll.name, **{name: _aspect_trend(roll.aspect(name)) for name in ASPECTS}}
+            for roll in found.rolls
+        ],
     }
 
 
@@ -147,10 +150,6 @@ def _visit(survey: Survey) -> Json:
 
 def _pairs(found: tuple[tuple[str, AspectName], ...]) -> list[Json]:
     return [{"roll": roll, "aspect": aspect} for roll, aspect in found]
-
-
-def _roll_trend(roll: RollTrend) -> Json:
-    return {"id": roll.name, **{name: _aspect_trend(roll.aspect(name)) for name in ASPECTS}}
 
 
 def _aspect_trend(aspect: AspectTrend) -> Json:

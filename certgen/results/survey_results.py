@@ -38,9 +38,11 @@ _MEASURED = tuple(field.name for field in fields(Measured))
 def survey_results(assessment: Assessment) -> Json:
     """Return the results contract as dicts, lists, text and floats; null where nothing was measured."""
     survey, margins = assessment.survey, _web(assessment.survey)
+    # the edition of the rules; the first did not record itself
+    edition = {} if survey.edition == FIRST else {"edition": survey.edition}
     return {
         "format": FORMAT,
-        **_edition(survey),
+        **edition,
         "survey_sha256": survey.sha256,
         "certificate": {
             "number": survey.certificate.number,
@@ -72,11 +74,6 @@ def survey_results(assessment: Assessment) -> Json:
             },
         },
     }
-
-
-def _edition(survey: Survey) -> Json:
-    """The edition of the rules; the first did not record itself."""
-    return {} if survey.edition == FIRST else {"edition": survey.edition}
 
 
 def _network(assessment: Assessment, name: AspectName) -> Json | None:
@@ -116,25 +113,19 @@ def _aspect(assessment: Assessment, result: RollResult, name: AspectName) -> Jso
     states = [(which, aspect.in_round(which)) for which in ROUNDS]
     found = [] if doubts is None else [one for which in states for one in doubts.on_roll(result.id, *which)]
     cast = {w: doubts is not None and doubts.casts(result.id, w, state) for w, state in states}
+    # whether the state as left is a reading of its own; None where there is none, for whatever reason. The
+    # first edition said false there, which reads as if the roll had not been adjusted
+    unknown = aspect.as_left is None and assessment.survey.edition != FIRST
     return {
         "as_found": {**_state(aspect.as_found, aspect.reasons.get("as_found")), "in_doubt": cast["as_found"]},
         "as_left": {
             **_state(aspect.as_left, aspect.reasons.get("as_left")),
-            "adjusted": _adjusted(assessment, aspect),
+            "adjusted": (None if unknown else aspect.adjusted),
             "in_doubt": cast["as_left"],
         },
         "change": None if aspect.change is None else asdict(aspect.change),
         "doubt": doubtful(found),
     }
-
-
-def _adjusted(assessment: Assessment, aspect: RollAspect) -> bool | None:
-    """Whether the state as left is a reading of its own; None where there is none, for whatever reason.
-
-    The first edition said false there, which reads as if the roll had not been adjusted.
-    """
-    unknown = aspect.as_left is None and assessment.survey.edition != FIRST
-    return None if unknown else aspect.adjusted
 
 
 def _state(state: Measured | None, reason: Reason | None) -> Json:

@@ -43,15 +43,12 @@ def signature_face(place: SignaturePlace, name: str, moment: datetime, wording: 
     )
     for text, size, above in lines:
         canvas.setFillColor(INK if size == _NAME else GREY)
-        canvas.setFont(BODY, _fitting(text, size, right - left - 4.0))
+        # a size at which the text fits
+        fitting = max(_LEAST, min(size, size * (right - left - 4.0) / width_of(text, BODY, size)))
+        canvas.setFont(BODY, fitting)
         canvas.drawString(0.0, above, text)
     canvas.save()
     return buffer.getvalue()
-
-
-def _fitting(text: str, size: float, width: float) -> float:
-    """A size at which the text fits."""
-    return max(_LEAST, min(size, size * width / width_of(text, BODY, size)))
 
 
 class _Update(IncrementalPdfFileWriter):
@@ -118,22 +115,21 @@ def signed(printed: Printed, signer: SimpleSigner, face: bytes, timestamp: str |
     place = printed.places[-1]
     left, bottom, right, top = (round(side) for side in place.box)
     writer = _Update(BytesIO(printed.pdf))
+    whole = SimpleBoxLayoutRule(
+        x_align=AxisAlignment.ALIGN_MIN, y_align=AxisAlignment.ALIGN_MIN, margins=Margins()
+    )
+    style = StaticStampStyle(
+        border_width=0, background=_Face(face, right - left, top - bottom), background_layout=whole
+    )
     maker = PdfSigner(
         PdfSignatureMetadata(field_name=FIELD, md_algorithm="sha256", subfilter=SigSeedSubFilter.PADES),
         signer,
         timestamper=HTTPTimeStamper(timestamp) if timestamp else None,
-        stamp_style=_style(face, right - left, top - bottom),
+        stamp_style=style,
         new_field_spec=SigFieldSpec(FIELD, on_page=place.page - 1, box=(left, bottom, right, top)),
     )
     result: BytesIO = maker.sign_pdf(writer)
     return result.getvalue()
-
-
-def _style(face: bytes, width: float, height: float) -> StaticStampStyle:
-    whole = SimpleBoxLayoutRule(
-        x_align=AxisAlignment.ALIGN_MIN, y_align=AxisAlignment.ALIGN_MIN, margins=Margins()
-    )
-    return StaticStampStyle(border_width=0, background=_Face(face, width, height), background_layout=whole)
 
 
 def stamped(data: bytes, service: str) -> bytes:

@@ -362,14 +362,11 @@ class _Definitions:
         described = leaf.json()
         if "pattern" not in json.dumps(described):
             return described
-        name = _name(leaf)
+        # what a kind is called among the definitions
+        if not isinstance(leaf, Quantity):
+            name = type(leaf).__name__.lower()
+        else:
+            words = [*leaf.kinds, leaf.default or "with unit", leaf.sign if leaf.sign != "any" else ""]
+            name = " ".join(words).strip().replace(" ", "_")
         self.found[name] = described
         return {"$ref": f"#/$defs/{name}"}
-
-
-def _name(leaf: Leaf) -> str:
-    """Return what a kind is called among the definitions."""
-    if not isinstance(leaf, Quantity):
-        return type(leaf).__name__.lower()
-    words = [*leaf.kinds, leaf.default or "with unit", leaf.sign if leaf.sign != "any" else ""]
-    return " ".join(words).strip().replace(" ", "_")

@@ -109,11 +109,11 @@ class Unread:
     def stays(self, name: AspectName, roll: Roll) -> bool:
         """Return whether a roll has one slope in both rounds, whatever was reported."""
         own = name == "parallel" and roll.id == self.survey.reference.roll
-        return roll.adjustable == "none" or (own and not self._reference_was_moved)
+        return roll.adjustable == "none" or (own and not reference_was_moved(self.survey))
 
     def _not_left(self, name: AspectName, roll: Roll) -> Reason | None:
         found = (name, roll.id, "as_found") in self._kept
-        if not self._surveyed_left:
+        if not self.surveyed("as_left"):
             return "not read as left"
         if found and self.stays(name, roll):
             return None
@@ -125,7 +125,7 @@ class Unread:
 
     def _not_found(self, name: AspectName, roll: Roll) -> Reason | None:
         if (name, roll.id, "as_left") in self._kept:
-            if self.stays(name, roll) and self._surveyed_found:
+            if self.stays(name, roll) and self.surveyed("as_found"):
                 return None
             return "reading set aside" if (name, roll.id, "as_found") in self._aside else "read only as left"
         return self._never(name, roll)
@@ -133,18 +133,6 @@ class Unread:
     def _never(self, name: AspectName, roll: Roll) -> Reason:
         aside = any((name, roll.id, which) in self._aside for which in ROUNDS)
         return "reading set aside" if aside else "not read yet"
-
-    @cached_property
-    def _surveyed_left(self) -> bool:
-        return self.surveyed("as_left")
-
-    @cached_property
-    def _surveyed_found(self) -> bool:
-        return self.surveyed("as_found")
-
-    @cached_property
-    def _reference_was_moved(self) -> bool:
-        return reference_was_moved(self.survey)
 
     @cached_property
     def _moved(self) -> frozenset[tuple[AspectName, str]]:

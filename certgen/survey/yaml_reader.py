@@ -155,7 +155,9 @@ class _Reader:
     def made(self, event: yaml.Event, depth: int) -> Node:
         if isinstance(event, yaml.ScalarEvent):
             plain = event.style in (None, "")
-            return Scalar(_place(event), normalize("NFC", event.value), plain, end=_end(event))
+            mark = event.end_mark
+            end = Place(mark.line + 1, mark.column + 1) if mark else None
+            return Scalar(_place(event), normalize("NFC", event.value), plain, end=end)
         if isinstance(event, yaml.MappingStartEvent):
             return self.mapping(event, depth)
         return self.sequence(event, depth)
@@ -220,8 +222,3 @@ class _Reader:
 def _place(event: yaml.Event) -> Place:
     mark = event.start_mark
     return Place(mark.line + 1, mark.column + 1) if mark else Place(1, 1)
-
-
-def _end(event: yaml.Event) -> Place | None:
-    mark = event.end_mark
-    return Place(mark.line + 1, mark.column + 1) if mark else None

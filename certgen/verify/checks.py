@@ -42,7 +42,13 @@ def inside(certificate: Carried, found: dict[str, Any]) -> Iterator[Check]:
     yield _digest(certificate)
     yield _identifiers(certificate)
     yield _table(certificate)
-    yield _metadata(certificate)
+    pairs = certificate.information()
+    odd = [f"{name}: “{xmp}” against “{info}”" for name, (xmp, info) in pairs.items() if xmp != info]
+    if odd:
+        metadata = differs("metadata", "Metadata and document information do not agree", odd)
+    else:
+        metadata = held("metadata", "Metadata and document information agree")
+    yield metadata
     yield _survey(certificate, found)
     # where a key stands twice, programs read different values; certgen writes results in one way only
     try:
@@ -99,14 +105,6 @@ def _table(certificate: Carried) -> Check:
 
 def _table_at(certificate: Carried) -> int:
     return certificate.base.rindex(b"xref\n0 ")
-
-
-def _metadata(certificate: Carried) -> Check:
-    pairs = certificate.information()
-    odd = [f"{name}: “{xmp}” against “{info}”" for name, (xmp, info) in pairs.items() if xmp != info]
-    if odd:
-        return differs("metadata", "Metadata and document information do not agree", odd)
-    return held("metadata", "Metadata and document information agree")
 
 
 def _survey(certificate: Carried, found: dict[str, Any]) -> Check:

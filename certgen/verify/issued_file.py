@@ -126,7 +126,14 @@ def opened(data: bytes) -> Opened:
     raw = revisions(data)
     raw[0].pages()  # which it has to have before another reader goes through them
     try:
-        return _taken_apart(data, raw)
+        base = data[: raw[0].end]
+        reader = PdfReader(BytesIO(base))
+        root = reader.trailer["/Root"].get_object()
+        assert isinstance(root, DictionaryObject)  # noqa: S101  # else no PDF
+        number = root.raw_get("/Metadata").idnum
+        packet = root["/Metadata"].get_object()
+        assert isinstance(packet, StreamObject)  # noqa: S101  # else no PDF/A
+        return Opened(data, base, reader, packet.get_data(), reader.xref[0][number], raw)
     except Exception as error:  # a changed byte may break the reader anywhere, and all of it means the same
         raise unreadable(error) from None
 
@@ -134,17 +141,6 @@ def opened(data: bytes) -> Opened:
 def unreadable(error: Exception) -> NotVerified:
     """Return the error to raise where reading fails anywhere."""
     return NotVerified(f"the file cannot be read: {type(error).__name__}: {error}.")
-
-
-def _taken_apart(data: bytes, raw: tuple[Revision, ...]) -> Opened:
-    base = data[: raw[0].end]
-    reader = PdfReader(BytesIO(base))
-    root = reader.trailer["/Root"].get_object()
-    assert isinstance(root, DictionaryObject)  # noqa: S101  # else no PDF
-    number = root.raw_get("/Metadata").idnum
-    packet = root["/Metadata"].get_object()
-    assert isinstance(packet, StreamObject)  # noqa: S101  # else no PDF/A
-    return Opened(data, base, reader, packet.get_data(), reader.xref[0][number], raw)
 
 
 def _plain(text: str) -> str:
@@ -281,10 +277,7 @@ class _Reader:
         found = _require(_FILE.fullmatch(self._plain(number)))
         if found[2] != name:
             raise _OtherwiseError
-        return name.decode(), self._embedded(int(found[1]))
-
-    def _embedded(self, number: int) -> bytes:
-        at = self._at(number)
+        at = self._at(int(found[1]))
         begins = self._base.index(b"\nstream\n", at, at + _LONGEST)
         length = int(_require(_EMBEDDED.fullmatch(_one_blank(self._base[at:begins])))[1])
         packed = self._base[begins + 8 : begins + 8 + length]
@@ -294,7 +287,7 @@ class _Reader:
         data = reader.decompress(packed, _LARGEST_ATTACHED)
         if not reader.eof or reader.unused_data:
             raise _OtherwiseError
-        return data
+        return name.decode(), data
 
     def _plain(self, number: int) -> bytes:
         """The object without its frame, all white space in it one blank."""

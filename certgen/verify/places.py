@@ -46,11 +46,6 @@ def at_places(certificate: Carried, again: Again, other: Sequence[str]) -> Itera
             "pages", "Not all that stands on the pages can be seen, or is what a certificate has", odd
         )
     yield from _fonts(file, again)
-    yield from _said(certificate, again, seen)
-    yield not_compared("file", "The pages were not printed anew and compared", other)
-
-
-def _said(certificate: Carried, again: Again, seen: Sequence[Text]) -> Iterator[Check]:
     found: dict[str, Any] = certificate.found() or {}
     form = form_of(found["printed"])
     wrong = list(_numbered(seen, len(certificate.raw[0].pages())))
@@ -61,6 +56,7 @@ def _said(certificate: Carried, again: Again, seen: Sequence[Text]) -> Iterator[
     if wrong:
         text = "Numbers, verdicts, sides or signs on the pages are not those that the survey gives"
         yield differs("places", text, wrong)
+    yield not_compared("file", "The pages were not printed anew and compared", other)
 
 
 def _of_this_form(file: Revision, again: Again) -> Iterator[str]:
@@ -138,20 +134,19 @@ def _outline(file: Revision, seen: Sequence[Text]) -> Iterator[str]:
     root = file.at(file.root().get("Outlines"))
     item, count = (file.at(root.get("First")) if isinstance(root, dict) else None), 0
     while isinstance(item, dict) and count < 1000:
-        title = _text(item.get("Title"))
+        # a text of the file: UTF-16 where it says so, else as good as Latin-1 (ISO 32000-1:2008, 7.9.2.2)
+        value = item.get("Title")
+        if not isinstance(value, bytes):
+            title = ""
+        else:
+            plain = re.sub(rb"\\([0-7]{3}|.)", lambda one: _sign(one[1]), value, flags=re.DOTALL)
+            if plain.startswith(b"\xfe\xff"):
+                title = plain[2:].decode("utf-16-be", "replace")
+            else:
+                title = plain.decode("latin-1")
         if "".join(title.split()) not in whole:
             yield f"the outline: “{title:.60}” stands on no page"
         item, count = file.at(item.get("Next")), count + 1
-
-
-def _text(value: Any) -> str:
-    """A text of the file: UTF-16 where it says so, else as good as Latin-1 (ISO 32000-1:2008, 7.9.2.2)."""
-    if not isinstance(value, bytes):
-        return ""
-    plain = re.sub(rb"\\([0-7]{3}|.)", lambda one: _sign(one[1]), value, flags=re.DOTALL)
-    if plain.startswith(b"\xfe\xff"):
-        return plain[2:].decode("utf-16-be", "replace")
-    return plain.decode("latin-1")
 
 
 def _sign(escaped: bytes) -> bytes:
@@ -212,7 +207,8 @@ def _made_anew(file: Revision, *, same_bytes: bool) -> Iterator[tuple[str, bool]
 
     load_fonts()
     faces = {
-        _name(face.name): face for face in (pdfmetrics.getFont(one).face for one in (BODY, STRONG, SLANTED))
+        (face.name.decode() if isinstance(face.name, bytes) else str(face.name)): face
+        for face in (pdfmetrics.getFont(one).face for one in (BODY, STRONG, SLANTED))
     }
     for value in file.objects.values():
         if isinstance(value, dict) and value.get("Type") == "Font":
@@ -220,10 +216,6 @@ def _made_anew(file: Revision, *, same_bytes: bool) -> Iterator[tuple[str, bool]
             whole = name if isinstance(name, Name) else ""
             face = faces.get(whole.partition("+")[2])
             yield whole, face is not None and _is_of(face, file, value, same_bytes=same_bytes)
-
-
-def _name(name: Any) -> str:
-    return name.decode() if isinstance(name, bytes) else str(name)
 
 
 def _is_of(face: Any, file: Revision, font: dict[str, Any], *, same_bytes: bool) -> bool:

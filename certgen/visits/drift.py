@@ -136,12 +136,19 @@ def drift(course: Course) -> Drift | None:
     values = np.array([one.estimate.value for one in course.seen])
     whitened = np.linalg.solve(lower, values)
     # linear least squares of whitened values
-    design = np.linalg.solve(lower, _design(course, years - origin))
+    # one column for the start of every stretch, one for the rate; shape (n, stretches + 1)
+    design = np.linalg.solve(lower, np.column_stack([_starts(course), (years - origin)]))
     q, triangle = np.linalg.qr(design)
     chi_square = float(np.sum((whitened - q @ (q.T @ whitened)) ** 2))
     unknowns = np.linalg.solve(triangle, q.T @ whitened)
     steady = _Fit(unknowns, np.linalg.inv(triangle), chi_square, len(whitened) - design.shape[1])
-    found = _drift(steady, origin)
+    # take rate and last stretch, the last two unknowns, with their covariance
+    chi_square, dof, root = steady.chi_square, steady.dof, steady.root
+    chi_p = float(chdtrc(dof, chi_square)) if dof > 0 else None
+    scale = sqrt(chi_square / dof) if chi_p is not None and chi_p < 1.0 - PROBABILITY else 1.0
+    spread = scale**2 * (root @ root.T)[-2:, -2:]
+    level, rate = (float(value) for value in steady.unknowns[-2:])
+    found = Drift(rate, sqrt(float(spread[1, 1])), dof, chi_square, chi_p, scale, origin, level, spread)
     if found.scale == 1.0:
         return found
     return replace(found, sudden=_sudden(course, lower, whitened, steady))
@@ -174,21 +181,6 @@ def _sudden(course: Course, lower: _Floats, values: _Floats, steady: _Fit) -> Mo
     if (steady.chi_square - left[at]) / max(1.0, left[at] / steady.dof) <= _FAR_MORE_LIKELY:
         return None
     return Movement(times[at], times[at + 1], float(chdtrc(steady.dof, max(left[at], 0.0))))
-
-
-def _drift(fit: _Fit, origin: float) -> Drift:
-    """Take rate and last stretch, the last two unknowns, with their covariance."""
-    chi_square, dof, root = fit.chi_square, fit.dof, fit.root
-    chi_p = float(chdtrc(dof, chi_square)) if dof > 0 else None
-    scale = sqrt(chi_square / dof) if chi_p is not None and chi_p < 1.0 - PROBABILITY else 1.0
-    spread = scale**2 * (root @ root.T)[-2:, -2:]
-    level, rate = (float(value) for value in fit.unknowns[-2:])
-    return Drift(rate, sqrt(float(spread[1, 1])), dof, chi_square, chi_p, scale, origin, level, spread)
-
-
-def _design(course: Course, years: Array) -> Array:
-    """One column for the start of every stretch, one for the rate; shape (n, stretches + 1)."""
-    return np.column_stack([_starts(course), years])
 
 
 def _starts(course: Course) -> Array:

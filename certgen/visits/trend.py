@@ -265,21 +265,30 @@ class _Line:
             return read
         if self.reference is None:
             return {}
-        standing = against(moment.slopes(aspect), self.reference) if self._holds(moment) else {}
-        return {name: standing[name] for name in read if name in standing and name != self.reference.roll}
-
-    def _holds(self, moment: Moment) -> bool:
         roll = self.reference.roll if self.reference is not None else None
-        return roll is None or roll in moment.slopes("parallel")
+        holds = roll is None or roll in moment.slopes("parallel")
+        standing = against(moment.slopes(aspect), self.reference) if holds else {}
+        return {name: standing[name] for name in read if name in standing and name != self.reference.roll}
 
     def _aspect(
         self, aspect: AspectName, latest: tuple[Roll, Moment], course: "Sequence[_At]"
     ) -> AspectTrend:
         roll, moment = latest
         read = list(self._read(course, fixed=roll.adjustable == "none"))
-        found = self._drift(read)
+        if len(self.moments) < FEWEST_VISITS * len(ROUNDS):
+            found = None
+        else:
+            years = [self._years(day) for day, _, _, _ in read]
+            found = drift(Course(years, [one[1] for one in read], [one[2] for one in read])) if read else None
         limit = roll.level_limit if aspect == "level" else roll.parallel_limit
-        target = self._target(aspect, roll, moment)
+        # the target of the latest survey that has the roll, parallel against the common reference
+        if aspect == "level":
+            target = level_target(roll)
+        else:
+            name = self.reference.roll if self.reference is not None else None
+            zero = next((one for one in moment.survey.rolls if moment.names[one.id] == name), None)
+            own = parallel_target(moment.survey, roll)
+            target = own if zero is None else own - parallel_target(moment.survey, zero)
         bound = limit.slope_mm_per_m if limit is not None else None
         latest_visit = moment is self.moments[-1] and bool(read) and read[-1][0] >= self.moments[-2].day
         stands = latest_visit and not course[-1].lost
@@ -317,12 +326,6 @@ class _Line:
             begun = True
             yield moment.day, stretch, at.seen, moment
 
-    def _drift(self, read: list[tuple[date, int, Seen, Moment]]) -> Drift | None:
-        if len(self.moments) < FEWEST_VISITS * len(ROUNDS):
-            return None
-        years = [self._years(day) for day, _, _, _ in read]
-        return drift(Course(years, [one[1] for one in read], [one[2] for one in read])) if read else None
-
     def _years(self, day: date) -> float:
         return (day - self.moments[0].day).days / _DAYS_PER_YEAR
 
@@ -331,15 +334,6 @@ class _Line:
         if year is None:
             return None
         return _later(self.moments[0].day, int(year * _DAYS_PER_YEAR + _ROUNDING_DAYS))
-
-    def _target(self, aspect: AspectName, roll: Roll, moment: Moment) -> float:
-        """The target of the latest survey that has the roll, parallel against the common reference."""
-        if aspect == "level":
-            return level_target(roll)
-        name = self.reference.roll if self.reference is not None else None
-        zero = next((one for one in moment.survey.rolls if moment.names[one.id] == name), None)
-        own = parallel_target(moment.survey, roll)
-        return own if zero is None else own - parallel_target(moment.survey, zero)
 
     def _outlook(self, found: Drift, target: float, limit: float) -> Outlook:
         """When the tolerance is reached, if the drift goes on."""

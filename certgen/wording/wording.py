@@ -223,7 +223,9 @@ class Wording:
             if own is None:
                 raise
             raise WrongUsage(f"{own.where}: {error}") from None
-        found = tuple(_SPACE.sub(" ", part).strip() for part in _parts(text) if part.strip())
+        # split at blank lines and before points
+        parts = text.strip().replace("\n- ", "\n\n- ").split("\n\n")
+        found = tuple(_SPACE.sub(" ", part).strip() for part in parts if part.strip())
         if own is not None:
             checked_markup(own, found)
         return tuple(Markup(part) for part in found)  # noqa: S704
@@ -243,8 +245,3 @@ def project_words(folder: Path, language: str) -> Mapping[str, str]:
 
 def _environment(loader: BaseLoader, *, autoescape: bool) -> ImmutableSandboxedEnvironment:
     return ImmutableSandboxedEnvironment(loader=loader, undefined=StrictUndefined, autoescape=autoescape)
-
-
-def _parts(text: str) -> list[str]:
-    """Split at blank lines and before points."""
-    return text.strip().replace("\n- ", "\n\n- ").split("\n\n")

@@ -55,7 +55,20 @@ def command(folder: Path, verify: bool, output: Path | None, jobs: int | None, *
     `certgen verify`) fails with status 6 unless --accept-unprinted is given. The exit status is the
     highest one of any file.
     """
-    work = _jobs(folder, verify, output, more)
+    if os.path.isfile(folder):  # noqa: PTH113  # which no name is too long for
+        raise WrongUsage(
+            f"{folder}: this is a file. Name the folder, or do this one with certgen issue or verify."
+        )
+    if not os.path.isdir(folder):  # noqa: PTH112  # likewise
+        raise WrongUsage(f"{folder}: there is no such folder.")
+    if not verify and more["accept_unprinted"]:
+        raise WrongUsage("--accept-unprinted goes with --verify.")
+    if not verify:
+        work = issue_jobs(folder, output, more)
+    else:
+        if more["replace"] or more["where"] or more["record"]:
+            raise WrongUsage("--verify writes no certificate: leave out --replace, --register and --record.")
+        work = verify_jobs(folder, output, more["accept_unprinted"])
     if output is not None:
         require_name(output)
         try:
@@ -72,25 +85,13 @@ def command(folder: Path, verify: bool, output: Path | None, jobs: int | None, *
 
     with interruption() as noted:
         outcomes, interrupted = _run(work, jobs or cores(), noted)
-        _sum_up(outcomes, len(work), interrupted)
+        total = len(work)
+        counts = Counter(one.state for one in outcomes)
+        told = ", ".join(f"{counts[state]} {state}" for state in _ORDER if counts[state])
+        left = f"interrupted, {total - len(outcomes)} not done. Run it again to go on" if interrupted else ""
+        click.echo(f"{'; '.join(filter(None, (told, left))) or 'nothing to do'}.")
     status = _INTERRUPTED if interrupted else max((one.status for one in outcomes), default=0)
     raise click.exceptions.Exit(status)
-
-
-def _jobs(folder: Path, verify: bool, output: Path | None, more: dict[str, Any]) -> list[Job]:
-    if os.path.isfile(folder):  # noqa: PTH113  # which no name is too long for
-        raise WrongUsage(
-            f"{folder}: this is a file. Name the folder, or do this one with certgen issue or verify."
-        )
-    if not os.path.isdir(folder):  # noqa: PTH112  # likewise
-        raise WrongUsage(f"{folder}: there is no such folder.")
-    if not verify and more["accept_unprinted"]:
-        raise WrongUsage("--accept-unprinted goes with --verify.")
-    if not verify:
-        return issue_jobs(folder, output, more)
-    if more["replace"] or more["where"] or more["record"]:
-        raise WrongUsage("--verify writes no certificate: leave out --replace, --register and --record.")
-    return verify_jobs(folder, output, more["accept_unprinted"])
 
 
 def _run(work: Sequence[Job], processes: int, noted: "Interruption") -> tuple[list[Outcome], bool]:
@@ -108,10 +109,3 @@ def _run(work: Sequence[Job], processes: int, noted: "Interruption") -> tuple[li
     except KeyboardInterrupt:
         return done, True
     return done, False
-
-
-def _sum_up(outcomes: Sequence[Outcome], total: int, interrupted: bool) -> None:
-    counts = Counter(one.state for one in outcomes)
-    told = ", ".join(f"{counts[state]} {state}" for state in _ORDER if counts[state])
-    left = f"interrupted, {total - len(outcomes)} not done. Run it again to go on" if interrupted else ""
-    click.echo(f"{'; '.join(filter(None, (told, left))) or 'nothing to do'}.")

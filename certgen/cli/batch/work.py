@@ -4,7 +4,6 @@ import json
 from contextlib import redirect_stderr, redirect_stdout, suppress
 from hashlib import sha256
 from io import StringIO
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from certgen import resources
@@ -96,7 +95,9 @@ def _verified(job: Job) -> Outcome:
     accepted = job.accept_unprinted and status == NotCompared.exit_code
     if job.target is not None:
         report = {**how, "verified": status == 0, "accepted_unprinted": accepted, "said": _told(text)}
-        _report(job.target, report)
+        from certgen.cli.io.write import write_new
+
+        write_new(job.target, f"{json.dumps(report, indent=2, ensure_ascii=False)}\n".encode(), replace=True)
     if accepted:
         return Outcome(str(job.file), "accepted", 0, _wrong(text))
     return Outcome(str(job.file), "failed" if status else "verified", status, _wrong(text))
@@ -108,12 +109,6 @@ def _was_verified(job: Job, how: dict[str, str]) -> bool:
             before = json.loads(job.target.read_bytes())
             return bool(before["verified"]) and all(before[name] == value for name, value in how.items())
     return False
-
-
-def _report(target: Path, report: dict[str, object]) -> None:
-    from certgen.cli.io.write import write_new
-
-    write_new(target, f"{json.dumps(report, indent=2, ensure_ascii=False)}\n".encode(), replace=True)
 
 
 def _told(text: str) -> object:

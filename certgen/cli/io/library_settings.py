@@ -12,24 +12,12 @@ _OF_REPORTLAB = ("reportlab_mods", "reportlab_settings")
 
 def need_no_home() -> None:
     """Have the libraries that draw do without a home; to be called before they are loaded."""
-    _keep_reportlab_out()
-    _give_matplotlib_a_place()
-
-
-def _keep_reportlab_out() -> None:
-    """It would run what lies in the home under these names: no page may hang on that.
-
-    And where the home is no folder (/dev/null), it would not load at all.
-    """
+    # it would run what lies in the home under these names: no page may hang on that. And where the home is no
+    # folder (/dev/null), it would not load at all
     for name in _OF_REPORTLAB:
         sys.modules.setdefault(name, ModuleType(name))
-
-
-def _give_matplotlib_a_place() -> None:
-    """Name a temporary folder, gone when this process ends, where matplotlib could not write its own.
-
-    It would say so on the standard error. Processes that are started afterwards share the folder.
-    """
+    # name a temporary folder, gone when this process ends, where matplotlib could not write its own. It would
+    # say so on the standard error. Processes that are started afterwards share the folder
     if os.environ.get(_VARIABLE) or all(map(_can_be_written, _usual())):
         return
     import atexit

@@ -103,7 +103,11 @@ def endings(arguments: Sequence[str]) -> Iterator[None]:
     try:
         yield
     except CertgenError as error:
-        _tell(_plain(error), as_json)
+        told: dict[str, object] = {"exit_code": error.exit_code, "error": str(error)}
+        if isinstance(error, SurveyRefused):
+            told["file"] = error.file
+            told["findings"] = [finding.plain() for finding in error.findings]
+        _tell(told, as_json)
         click.echo(str(error), err=True)
         raise click.exceptions.Exit(error.exit_code) from None
     except click.ClickException as error:
@@ -123,14 +127,6 @@ def endings(arguments: Sequence[str]) -> Iterator[None]:
         _tell({"exit_code": CannotWrite.exit_code, "error": text}, as_json)
         click.echo("\n".join([text, *(f"Done all the same: {each}" for each in left_untold())]), err=True)
         raise click.exceptions.Exit(CannotWrite.exit_code) from None
-
-
-def _plain(error: CertgenError) -> dict[str, object]:
-    told: dict[str, object] = {"exit_code": error.exit_code, "error": str(error)}
-    if isinstance(error, SurveyRefused):
-        told["file"] = error.file
-        told["findings"] = [finding.plain() for finding in error.findings]
-    return told
 
 
 def _tell(told: dict[str, object], as_json: bool) -> None:

@@ -21,11 +21,36 @@ def write_new(path: Path, data: bytes, replace: bool = False) -> None:
     try:
         require_ordinary(path)
         target = path.resolve() if replace else path  # a link stays, and what it leads to is replaced
-        _write(target, data, replace)
+        beside = target.with_name(f".{target.name[:100]}.{secrets.token_hex(6)}")
+        try:
+            with beside.open("xb") as stream:
+                stream.write(data)
+                stream.flush()
+                os.fsync(stream.fileno())
+            if replace:
+                with suppress(FileNotFoundError):
+                    beside.chmod(target.stat().st_mode & 0o7777)
+                beside.replace(target)
+            else:
+                # the finished file its name; FileExistsError where the name is taken
+                try:
+                    target.hardlink_to(beside)
+                except FileExistsError:
+                    raise
+                except OSError:  # a file system without links: claim the name first, then fill it at once
+                    target.open("xb").close()
+                    beside.replace(target)
+        finally:
+            with suppress(FileNotFoundError):
+                beside.unlink()
     except FileExistsError:
         raise WouldReplace(path) from None
     except (OSError, ValueError) as error:
-        raise CannotWrite(path, _reason(path, error)) from None
+        if isinstance(error, FileNotFoundError):
+            reason = f"the folder {path.parent} does not exist."
+        else:
+            reason = f"cannot be written: {getattr(error, 'strerror', None) or error}."
+        raise CannotWrite(path, reason) from None
 
 
 def require_name(path: Path) -> None:
@@ -46,49 +71,6 @@ def require_ordinary(path: Path) -> None:
         raise CannotWrite(path, "this is a device, a pipe or the like, no ordinary file. Name another file.")
 
 
-def _write(target: Path, data: bytes, replace: bool) -> None:
-    beside = target.with_name(f".{target.name[:100]}.{secrets.token_hex(6)}")
-    try:
-        _fill(beside, data)
-        if replace:
-            _take_mode(target, beside)
-            beside.replace(target)
-        else:
-            _claim(beside, target)
-    finally:
-        with suppress(FileNotFoundError):
-            beside.unlink()
-
-
-def _fill(beside: Path, data: bytes) -> None:
-    with beside.open("xb") as stream:
-        stream.write(data)
-        stream.flush()
-        os.fsync(stream.fileno())
-
-
-def _take_mode(target: Path, beside: Path) -> None:
-    with suppress(FileNotFoundError):
-        beside.chmod(target.stat().st_mode & 0o7777)
-
-
-def _claim(beside: Path, target: Path) -> None:
-    """Give the finished file its name; FileExistsError where the name is taken."""
-    try:
-        target.hardlink_to(beside)
-    except FileExistsError:
-        raise
-    except OSError:  # a file system without links: claim the name first, then fill it at once
-        target.open("xb").close()
-        beside.replace(target)
-
-
-def _reason(path: Path, error: OSError | ValueError) -> str:
-    if isinstance(error, FileNotFoundError):
-        return f"the folder {path.parent} does not exist."
-    return f"cannot be written: {getattr(error, 'strerror', None) or error}."
-
-
 def write_folder(folder: Path, files: Iterable[tuple[str, bytes]], ours: str | None = None) -> None:
     """Make a folder with these files, whose names may lead into folders within; it gets its name at the end.
 
@@ -105,21 +87,18 @@ def write_folder(folder: Path, files: Iterable[tuple[str, bytes]], ours: str | N
     except OSError as error:
         raise CannotWrite(folder, f"cannot be written: {error.strerror or error}.") from None
     try:
-        _fill_folder(beside / "new", files)
+        new = beside / "new"
+        new.mkdir()
+        for name, data in files:
+            target = new / name
+            target.parent.mkdir(parents=True, exist_ok=True)
+            target.write_bytes(data)
         _name(beside, folder)
     except OSError as error:
         raise CannotWrite(folder, f"cannot be written: {error.strerror or error}.") from None
     finally:
         with suppress(FileNotFoundError):
             shutil.rmtree(beside)
-
-
-def _fill_folder(new: Path, files: Iterable[tuple[str, bytes]]) -> None:
-    new.mkdir()
-    for name, data in files:
-        target = new / name
-        target.parent.mkdir(parents=True, exist_ok=True)
-        target.write_bytes(data)
 
 
 def _name(beside: Path, folder: Path) -> None:

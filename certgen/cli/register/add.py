@@ -55,7 +55,12 @@ def _kept(opened: "Register", target: Path, pdf: bytes) -> bytes:
         added = opened.add(held, now())
     except AlreadyRegistered:
         recorded = opened.recorded(held.certificate)
-        if not _same_but_for_the_day(recorded, pdf):
+        # whether both are one certificate that was signed twice: a signature holds the time it was made
+        from certgen.verify.issued_file import carried
+
+        one, other = carried(recorded), carried(pdf)
+        same_but_for_the_day = one.base == other.base and bool(one.appended) and bool(other.appended)
+        if not same_but_for_the_day:
             raise
         click.echo("register: there already, signed before; that one is written", err=True)
         return recorded
@@ -63,14 +68,6 @@ def _kept(opened: "Register", target: Path, pdf: bytes) -> bytes:
     signs = "" if added.signs is None else f", the signed form of entry {added.signs}"
     click.echo(f"register: {how} {added.sequence}{signs}, head {added.head}", err=True)
     return pdf
-
-
-def _same_but_for_the_day(recorded: bytes, pdf: bytes) -> bool:
-    """Whether both are one certificate that was signed twice: a signature holds the time it was made."""
-    from certgen.verify.issued_file import carried
-
-    one, other = carried(recorded), carried(pdf)
-    return one.base == other.base and bool(one.appended) and bool(other.appended)
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,13 +163,11 @@ class _Adding:
 
 
 def _refused(file: Path, error: CertgenError) -> int:
-    click.echo(_naming(file, str(error)), err=True)
+    # what went wrong, with the file it went wrong with
+    text = str(error)
+    naming = text if text.startswith(f"{file}:") else f"{file}: {text}"
+    click.echo(naming, err=True)
     return error.exit_code
-
-
-def _naming(file: Path, text: str) -> str:
-    """What went wrong, with the file it went wrong with."""
-    return text if text.startswith(f"{file}:") else f"{file}: {text}"
 
 
 def _added(opened: "Register", file: Path, held: "Held", largest: int) -> str:

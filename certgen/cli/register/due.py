@@ -97,7 +97,10 @@ def _in_words(day: date, lines: "Sequence[LineDue]", ran_out: "Sequence[RanOut]"
         for one in lines
     ]
     calibrations = [
-        [*_plain(one.due, one.calibrated, one.kind, one.serial, one.renewed or "not known"), _relied(one)]
+        [
+            *_plain(one.due, one.calibrated, one.kind, one.serial, one.renewed or "not known"),
+            "\n".join(escaped(f"{number}, rev. {revision}") for number, revision in one.certificates),
+        ]
         for one in ran_out
     ]
     first = f"Lines due for a survey on {day}: {len(surveys) or 'none'}"
@@ -107,10 +110,6 @@ def _in_words(day: date, lines: "Sequence[LineDue]", ran_out: "Sequence[RanOut]"
 
 def _plain(*cells: object) -> list[str]:
     return [escaped(f"{cell}") for cell in cells]
-
-
-def _relied(one: "RanOut") -> str:
-    return "\n".join(escaped(f"{number}, rev. {revision}") for number, revision in one.certificates)
 
 
 @dataclass(frozen=True, slots=True)

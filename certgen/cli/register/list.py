@@ -45,13 +45,10 @@ def command(as_json: bool, where: str | None, **chosen: Any) -> None:
         click.echo(as_json_text(found))
         return
     if found:
-        click.echo(_as_table(found))
+        rows = [[*(escaped(f"{one[name]}") for name in _SHOWN), escaped(_standing(one))] for one in found]
+        as_table = table("", (*_COLUMNS, "Standing"), rows)
+        click.echo(as_table)
     click.echo(f"{len(found)} certificate{'' if len(found) == 1 else 's'}.")
-
-
-def _as_table(found: list[dict[str, Any]]) -> str:
-    rows = [[*(escaped(f"{one[name]}") for name in _SHOWN), escaped(_standing(one))] for one in found]
-    return table("", (*_COLUMNS, "Standing"), rows)
 
 
 def _standing(one: dict[str, Any]) -> str:

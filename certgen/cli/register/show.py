@@ -52,14 +52,10 @@ def command(number: str, revision: int | None, where: str | None, **wanted: Any)
         "signatures": signatures,
         "marks": marks,
     }
-    click.echo(_as_json(body, beside) if wanted["as_json"] else _in_words(body, beside))
+    # the entry as the chain covers it, and what the register knows beside
+    click.echo(as_json_text({**body, **beside}) if wanted["as_json"] else _in_words(body, beside))
     if wanted["output"] is not None:
         tell(f"Wrote {wanted['output']}.", wanted["as_json"])
-
-
-def _as_json(body: Any, beside: dict[str, Any]) -> str:
-    """The entry as the chain covers it, and what the register knows beside."""
-    return as_json_text({**body, **beside})
 
 
 def _in_words(body: Any, beside: dict[str, Any]) -> str:

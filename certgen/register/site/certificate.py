@@ -11,7 +11,7 @@ from certgen.document.content import Block, Column, Facts, Paragraphs, Section, 
 from certgen.document.line_status import Judged, verdict_box
 from certgen.document.result_tables import result_table
 from certgen.errors import CertgenError
-from certgen.register.entries import FILE_NAMES, RESULTS, SURVEY, Certificate
+from certgen.register.entries import FILE_NAMES, RESULTS, SURVEY
 from certgen.register.line_visits import recorded_survey
 from certgen.register.site.holdings import Line, Listed
 from certgen.register.site.page import INDEX, Page, day, link, plain, sections_html, standing, work_days
@@ -49,11 +49,19 @@ class Shown:
 def certificate_page(shown: Shown, wording: Wording) -> Page:
     """Return the page of a certificate; what it says of the rolls is what was recorded."""
     said = shown.kept.certificate
+    instruments = Table(
+        caption="",
+        columns=tuple(Column(wording.word(key), "left") for key in _INSTRUMENT),
+        rows=tuple(
+            (one.kind, one.serial, day(one.calibrated, wording), day(one.due, wording), one.traceable_to)
+            for one in said.instruments
+        ),
+    )
     sections = (
         Section(wording.word("section_verdict"), (_verdicts(shown, wording),)),
         Section(wording.word("section_parties"), (Facts(tuple(_facts(shown, wording)), columns=2),)),
         Section(wording.word("section_results"), tuple(_results(shown, wording))),
-        Section(wording.word("section_instruments"), (_instruments(said, wording),)),
+        Section(wording.word("section_instruments"), (instruments,)),
         Section(wording.word("site_section_files"), tuple(_files(shown, wording))),
     )
     trail = ((wording.word("site_title"), INDEX), (said.line, shown.line.page))
@@ -137,17 +145,6 @@ def _survey(shown: Shown) -> Survey | None:
         return accept(number, read_bytes(number, survey, edition))
     except CertgenError:
         return None
-
-
-def _instruments(said: Certificate, wording: Wording) -> Table:
-    return Table(
-        caption="",
-        columns=tuple(Column(wording.word(key), "left") for key in _INSTRUMENT),
-        rows=tuple(
-            (one.kind, one.serial, day(one.calibrated, wording), day(one.due, wording), one.traceable_to)
-            for one in said.instruments
-        ),
-    )
 
 
 def _files(shown: Shown, wording: Wording) -> Iterator[Block]:

@@ -165,7 +165,10 @@ def told(register: Register, line: Line, interval: Every) -> Told:
     """Return what is to be said of a line, its trend worked out anew from the surveys recorded."""
     found, why = None, None
     try:
-        found = _trend(register, line)
+        if len(line.visits) < 2:
+            found = None
+        else:
+            found = trend([solve_survey(_survey(register, one)) for one in line.visits])
     except CertgenError as error:  # one line without an answer does not stop the others
         why = error
     if not line.latest.counts:
@@ -177,12 +180,6 @@ def told(register: Register, line: Line, interval: Every) -> Told:
     }
     day, because = min((day, because) for because, day in days.items() if day is not None)
     return Told(day, because, found, why)
-
-
-def _trend(register: Register, line: Line) -> Trend | None:
-    if len(line.visits) < 2:
-        return None
-    return trend([solve_survey(_survey(register, one)) for one in line.visits])
 
 
 def _asked_for(register: Register, one: Listed) -> date | None:

@@ -97,12 +97,12 @@ class Searchable:
 def searchable(table: Searchable, wording: Wording) -> Markup:
     """Return the section of a table with the count of its rows; a sentence in the place of an empty one."""
     title = wording.word(f"site_section_{table.name}")
-    inner = wide(title, _table(table, title, wording)) if table.rows else _nothing(table, wording)
+    inner = (
+        wide(title, _table(table, title, wording))
+        if table.rows
+        else Markup("<p>{}</p>").format(wording.word(f"site_no_{table.name}"))
+    )
     return _SECTION.format(table.name, table.name, title, len(table.rows), inner)
-
-
-def _nothing(table: Searchable, wording: Wording) -> Markup:
-    return Markup("<p>{}</p>").format(wording.word(f"site_no_{table.name}"))
 
 
 def _table(table: Searchable, title: str, wording: Wording) -> Markup:
@@ -139,7 +139,18 @@ def overview_page(shown: Overview, wording: Wording) -> Page:
         Searchable("certificates", _CERTIFICATES, certificates),
         Searchable("ran_out", _RAN_OUT, [_calibration(one, by_number, wording) for one in shown.ran_out]),
     )
-    about = Section(wording.word("site_section_register"), (_facts(shown, wording),))
+    held = shown.held
+    counting = sum(one.counts for one in held.certificates)
+    counts = wording.word("site_count", all=len(held.certificates), in_force=counting)
+    facts = Facts(
+        (
+            (plain(wording, "site_section_certificates"), counts),
+            (plain(wording, "site_entries"), f"{held.head.count}"),
+            (plain(wording, "site_head"), f"{held.head}"),
+            (plain(wording, "site_what"), wording.word("site_what_text")),
+        )
+    )
+    about = Section(wording.word("site_section_register"), (facts,))
     parts = (
         _SEARCH.format(label=wording.word("site_search")),
         *(searchable(table, wording) for table in tables),
@@ -154,29 +165,26 @@ def overview_page(shown: Overview, wording: Wording) -> Page:
     )
 
 
-def _facts(shown: Overview, wording: Wording) -> Facts:
-    held = shown.held
-    counting = sum(one.counts for one in held.certificates)
-    counts = wording.word("site_count", all=len(held.certificates), in_force=counting)
-    return Facts(
-        (
-            (plain(wording, "site_section_certificates"), counts),
-            (plain(wording, "site_entries"), f"{held.head.count}"),
-            (plain(wording, "site_head"), f"{held.head}"),
-            (plain(wording, "site_what"), wording.word("site_what_text")),
-        )
-    )
-
-
 def line_row(line: Line, told: Told, on: date, wording: Wording) -> Row:
     """Return the row of a line; bold where it was left outside tolerance."""
     one = line.latest.certificate
+    # what moves, in a few words
+    if told.trend is None:
+        trend = why_no_trend(told, wording)
+    else:
+        shown = {"site_drifting": told.trend.drifting, "site_unsteady": told.trend.unsteady}
+        parts = [
+            wording.word(key, list=joined(f"{roll} {wording.inline(aspect)}" for roll, aspect in pairs))
+            for key, pairs in shown.items()
+            if pairs
+        ]
+        trend = wording.word("sheet_apart").join(parts) or wording.word("trend_none")
     cells = (
         link(line.page, one.line),
         standing_verdict(one, wording),
         due_text(told, on, wording),
         day(one.finished, wording),
-        _trend(told, wording),
+        trend,
         parted(one.asset),
         parted(one.customer),
     )
@@ -187,19 +195,6 @@ def line_row(line: Line, told: Told, on: date, wording: Wording) -> Row:
 def _words(one: Certificate) -> str:
     """What a row is found by; the search of a page looks for every word by itself."""
     return words_of(one).replace("\n", " ")
-
-
-def _trend(told: Told, wording: Wording) -> str:
-    """What moves, in a few words."""
-    if told.trend is None:
-        return why_no_trend(told, wording)
-    shown = {"site_drifting": told.trend.drifting, "site_unsteady": told.trend.unsteady}
-    parts = [
-        wording.word(key, list=joined(f"{roll} {wording.inline(aspect)}" for roll, aspect in pairs))
-        for key, pairs in shown.items()
-        if pairs
-    ]
-    return wording.word("sheet_apart").join(parts) or wording.word("trend_none")
 
 
 def _certificate(one: Listed, line: Line, wording: Wording) -> Row:

@@ -72,7 +72,10 @@ class Site:
     def overview(self, rows: Sequence[Row]) -> list[File]:
         """Return what comes last, from the rows of all lines in their order."""
         shown = Overview(self.held, rows, self._ran_out(), self.wish.on)
-        return [self._file(overview_page(shown, self.wording)), (ABOUT, self._about())]
+        # what tells programs that a folder is a site, and of what
+        said = {"format": FORMAT, "head": str(self.held.head), "on": self.wish.on.isoformat()}
+        about = f"{json.dumps(said, indent=1)}\n".encode()
+        return [self._file(overview_page(shown, self.wording)), (ABOUT, about)]
 
     def _certificate(self, kept: Listed, line: Line) -> Iterator[File]:
         files = self.register.files(list(kept.sha256.values())) if kept.kept else {}
@@ -92,11 +95,6 @@ class Site:
         found = calibrations_ran_out(self.register, self.wish.on)
         kept = (replace(one, certificates=tuple(c for c in one.certificates if c in shown)) for one in found)
         return [one for one in kept if one.certificates]
-
-    def _about(self) -> bytes:
-        """What tells programs that a folder is a site, and of what."""
-        said = {"format": FORMAT, "head": str(self.held.head), "on": self.wish.on.isoformat()}
-        return f"{json.dumps(said, indent=1)}\n".encode()
 
 
 def site(register: Register, wish: Wish, wording: Wording, head: Head | None = None) -> Site:

@@ -56,7 +56,18 @@ class Readings:
             for name, series in node.children(when).items():
                 for reading in series.items:
                     if reading.get("operator"):
-                        heights.append(self._height(reading, name, when))
+                        operator, drive = repeated(reading)
+                        height = HeightReading(
+                            roll=name,
+                            round=when,
+                            operator_mm=mean(operator),
+                            drive_mm=mean(drive),
+                            y_mm=self._targets(name),
+                            where=reading.where,
+                            repeats=(len(operator), len(drive)),
+                            exclude=_excluded(reading),
+                        )
+                        heights.append(height)
                     else:
                         slopes.extend(self._slopes(reading, name, when))
         return LevelReadings(node["instrument"].text, tuple(slopes), tuple(heights))
@@ -84,19 +95,6 @@ class Readings:
                     repeats=(len(operator), len(drive)),
                     exclude=_excluded(reading),
                 )
-
-    def _height(self, reading: Checked, name: str, when: Round) -> HeightReading:
-        operator, drive = repeated(reading)
-        return HeightReading(
-            roll=name,
-            round=when,
-            operator_mm=mean(operator),
-            drive_mm=mean(drive),
-            y_mm=self._targets(name),
-            where=reading.where,
-            repeats=(len(operator), len(drive)),
-            exclude=_excluded(reading),
-        )
 
     def _slopes(self, reading: Checked, name: str, when: Round) -> Iterator[SlopeReading]:
         at = reading.get("at")

@@ -152,6 +152,10 @@ def _span_mm(roll: Checked, root: Checked) -> float | None:
 def roll(node: Checked, root: Checked) -> Roll:
     """Return one roll; what it does not state itself it takes from the whole survey."""
     taper, was = node.get("taper"), node.get("was")
+    stated = node.get("parallel") or root.get("tolerances", "parallel")
+    parallel_limit = (
+        from_web(stated, node, root) if stated and "web_fraction" in stated.keys else limit(stated, node)
+    )
     return Roll(
         id=node["id"].text,
         name=node["name"].text,
@@ -166,7 +170,7 @@ def roll(node: Checked, root: Checked) -> Roll:
         growth=Growth(_growth(node, "operator"), _growth(node, "drive")),
         travel=travel(node.get("travel")),
         level_limit=limit(node.get("level") or root.get("tolerances", "level"), node),
-        parallel_limit=_parallel_limit(node, root),
+        parallel_limit=parallel_limit,
         adjacent_limit=limit(root.get("tolerances", "adjacent"), node),
         was=was.text if was else None,
         run_out=_run_out(node.get("run_out")),
@@ -195,11 +199,6 @@ def _run_out(node: Checked | None) -> RunOut | None:
     u = standard(node)
     angles = node.get("angles") if node else None
     return None if u is None else RunOut(u, int(angles.number) if angles else 1)
-
-
-def _parallel_limit(node: Checked, root: Checked) -> Limit | None:
-    stated = node.get("parallel") or root.get("tolerances", "parallel")
-    return from_web(stated, node, root) if stated and "web_fraction" in stated.keys else limit(stated, node)
 
 
 def travel(node: Checked | None) -> Travel:

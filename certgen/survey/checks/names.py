@@ -17,23 +17,29 @@ Use = tuple[str, Checked]  # a name, and the value that uses it
 def names(root: Checked) -> Iterator[Finding]:
     """Yield every name that is declared twice, or used and not declared."""
     for group in ("instruments", "rolls", "monuments", "setups"):
-        yield from _twice(root.list(group))
+        declared = root.list(group)
+        seen: dict[str, Checked] = {}
+        for one in declared:
+            name = one.sure("id")
+            if name is None:
+                continue
+            if name.text in seen:
+                first = seen[name.text].place
+                yield name.fault(f"this id stands twice, first at line {first.line}", "Give each its own id.")
+            seen.setdefault(name.text, name)
     yield from _undeclared(_roll_uses(root), root, "roll", "rolls")
     yield from _undeclared(_monument_uses(root), root, "monument", "monuments")
     yield from _undeclared(_instrument_uses(root), root, "instrument", "instruments")
-    yield from _laser_not_named(root)
-
-
-def _twice(declared: tuple[Checked, ...]) -> Iterator[Finding]:
-    seen: dict[str, Checked] = {}
-    for one in declared:
-        name = one.sure("id")
-        if name is None:
-            continue
-        if name.text in seen:
-            first = seen[name.text].place
-            yield name.fault(f"this id stands twice, first at line {first.line}", "Give each its own id.")
-        seen.setdefault(name.text, name)
+    found = lasers(root)
+    unnamed = [setup for setup in root.list("setups") if setup.get("instrument") is None]
+    if len(found) == 1:
+        return
+    listed = _some([one.called for one in found])
+    for setup in unnamed:
+        if found:
+            yield setup.fault("it is not said which laser was used", f"Add `instrument:`, one of {listed}.")
+        else:
+            yield setup.fault("no laser is declared", "Declare the laser in `instruments:`.")
 
 
 def _undeclared(uses: Iterable[Use], root: Checked, noun: str, group: str) -> Iterator[Finding]:
@@ -82,19 +88,6 @@ def _instrument_uses(root: Checked) -> Iterator[Use]:
 def _value_uses(node: Checked | None) -> Iterator[Use]:
     if node is not None and node.sound:
         yield node.text, node
-
-
-def _laser_not_named(root: Checked) -> Iterator[Finding]:
-    found = lasers(root)
-    unnamed = [setup for setup in root.list("setups") if setup.get("instrument") is None]
-    if len(found) == 1:
-        return
-    listed = _some([one.called for one in found])
-    for setup in unnamed:
-        if found:
-            yield setup.fault("it is not said which laser was used", f"Add `instrument:`, one of {listed}.")
-        else:
-            yield setup.fault("no laser is declared", "Declare the laser in `instruments:`.")
 
 
 def renamed(root: Checked) -> Iterator[Finding]:

@@ -12,9 +12,24 @@ _VANISHING = 1e-9  # mm and mm/m: so small a weight could not be computed with
 
 def needed(root: Checked) -> Iterator[Finding]:
     """Yield every uncertainty without which the readings of this file cannot be weighed."""
-    yield from _some_readings(root)
+    present = [node for group in ("level", "setups") if (node := root.get(group))]
+    faulty = any(not node.sound for node in present)
+    if not faulty and not any(any(readings_of(root, group)) for group in ("level", "setups")):
+        hint = "Add the readings of rolls to `setups:`, `level:` or both."
+        yield root.fault("the survey holds no readings of rolls", hint)
     yield from _uncertainties(root)
-    yield from _all_zero(root)
+    stated = root["uncertainty"]
+    if has_ends(root) and _nothing(stated, "reading", "repeatability", "seating"):
+        yield stated.fault(
+            "reading, repeatability and seating are all zero", "No reading is exact: state at least one."
+        )
+    elif any(setup.children("monuments") for setup in root.list("setups")) and _nothing(
+        stated, "reading", "repeatability"
+    ):
+        hint = "No reading is exact: state at least one."
+        yield stated.fault("reading and repeatability are both zero, and monuments have no other", hint)
+    if has_slopes(root) and _nothing(stated, "level"):
+        yield stated["level"].fault("the uncertainty of the level is zero", "No reading is exact: state one.")
     source = root["uncertainty"].sure("repeatability", "from")
     if source and not any(_repeated(root)):
         hint = "Write an end as a list, `drive: [1.1, 1.3, 1.2]`, or state the repeatability itself."
@@ -42,14 +57,6 @@ def has_ends(root: Checked) -> bool:
     return heights or bool(root.list("setups"))
 
 
-def _some_readings(root: Checked) -> Iterator[Finding]:
-    present = [node for group in ("level", "setups") if (node := root.get(group))]
-    faulty = any(not node.sound for node in present)
-    if not faulty and not any(any(readings_of(root, group)) for group in ("level", "setups")):
-        hint = "Add the readings of rolls to `setups:`, `level:` or both."
-        yield root.fault("the survey holds no readings of rolls", hint)
-
-
 def _uncertainties(root: Checked) -> Iterator[Finding]:
     stated = root["uncertainty"]
     if not stated.sound:
@@ -74,19 +81,6 @@ def _missing(section: Checked, key: str, reason: str) -> Iterator[Finding]:
         yield Finding("error", section.key_place, where, f"this is required, because {reason}", hint)
 
 
-def _all_zero(root: Checked) -> Iterator[Finding]:
-    stated = root["uncertainty"]
-    if has_ends(root) and _nothing(stated, "reading", "repeatability", "seating"):
-        yield stated.fault(
-            "reading, repeatability and seating are all zero", "No reading is exact: state at least one."
-        )
-    elif _monuments_read(root) and _nothing(stated, "reading", "repeatability"):
-        hint = "No reading is exact: state at least one."
-        yield stated.fault("reading and repeatability are both zero, and monuments have no other", hint)
-    if has_slopes(root) and _nothing(stated, "level"):
-        yield stated["level"].fault("the uncertainty of the level is zero", "No reading is exact: state one.")
-
-
 def repeats_set_aside(root: Checked) -> Iterator[Finding]:
     """Yield a fault where the scatter is to be taken from readings none of which takes part."""
     source, repeated = root["uncertainty"].sure("repeatability", "from"), list(_repeated(root))
@@ -101,10 +95,6 @@ def _repeated(root: Checked) -> Iterator[Checked]:
         for _, _, reading in readings_of(root, group):
             if any(len(reading.list(side)) > 1 for side in SIDES):
                 yield reading
-
-
-def _monuments_read(root: Checked) -> bool:
-    return any(setup.children("monuments") for setup in root.list("setups"))
 
 
 def _nothing(stated: Checked, *keys: str) -> bool:
@@ -129,7 +119,13 @@ def reference(root: Checked) -> Iterator[Finding]:
         node = root.get(group)
         if node is not None and node.sound and not any(readings_of(root, group)):
             yield node.warning(f"`{group}:` holds no readings of rolls", "Add them, or remove the key.")
-    yield from _monuments_unread(root)
+    read = {name for setup in root.list("setups") for name in setup.children("monuments")}
+    for monument in root.list("monuments"):
+        name = monument["id"].text
+        if name not in read and monument["id"].sound and root.list("setups"):
+            yield monument["id"].warning(
+                f"monument {name} is read in no setup", "Add its readings, or remove it."
+            )
 
 
 def line(root: Checked) -> Iterator[Finding]:
@@ -155,16 +151,6 @@ def _holds_something(when: Checked | None) -> bool:
     return when is not None and bool(when.keys or not when.sound)
 
 
-def _monuments_unread(root: Checked) -> Iterator[Finding]:
-    read = {name for setup in root.list("setups") for name in setup.children("monuments")}
-    for monument in root.list("monuments"):
-        name = monument["id"].text
-        if name not in read and monument["id"].sound and root.list("setups"):
-            yield monument["id"].warning(
-                f"monument {name} is read in no setup", "Add its readings, or remove it."
-            )
-
-
 def shared(root: Checked) -> Iterator[Finding]:
     """Yield every uncertainty that readings share and that is not stated, and other sources named twice."""
     stated = root["uncertainty"]
@@ -177,7 +163,15 @@ def shared(root: Checked) -> Iterator[Finding]:
             message += " its tilt stands in every roll alike, and no number of readings shows it"
             hint = "Add `level_plane: {expanded: ..., k: 2}` of the calibration certificate, or another form."
             yield _not_stated(stated, "level_plane", message, hint)
-        yield from _named_twice(stated)
+        # a fault for every other source whose name an earlier one of its aspect has
+        seen: dict[tuple[str, str], int] = {}
+        for one in stated.list("other"):
+            name, applies = one.sure("name"), one.sure("applies")
+            if name and applies:
+                first = seen.setdefault((applies.text, name.text), name.place.line)
+                if first != name.place.line:
+                    hint = "Give each source a name of its own, or put both into one figure."
+                    yield name.fault(f"a source of that name stands at line {first} already", hint)
 
 
 def _level_zero(root: Checked, stated: Checked) -> Iterator[Finding]:
@@ -195,18 +189,6 @@ def _level_zero(root: Checked, stated: Checked) -> Iterator[Finding]:
     elif any(size.base == 0.0 for key in _SIZES if (size := found.sure(key))):
         hint = "State how far it may be off, or read one roll both ways (`reversed:` beside `reading:`)."
         yield found.fault("no level that was never turned end for end has a zero known exactly", hint)
-
-
-def _named_twice(stated: Checked) -> Iterator[Finding]:
-    """Yield a fault for every other source whose name an earlier one of its aspect has."""
-    seen: dict[tuple[str, str], int] = {}
-    for one in stated.list("other"):
-        name, applies = one.sure("name"), one.sure("applies")
-        if name and applies:
-            first = seen.setdefault((applies.text, name.text), name.place.line)
-            if first != name.place.line:
-                hint = "Give each source a name of its own, or put both into one figure."
-                yield name.fault(f"a source of that name stands at line {first} already", hint)
 
 
 def _reversed(root: Checked) -> bool:

@@ -57,21 +57,17 @@ def number(root: Checked) -> Iterator[Finding]:
 
 def clauses(root: Checked) -> Iterator[Finding]:
     """Yield a warning for every clause that the survey leaves unmet."""
-    yield from _conditions(root)
-    rounds = rounds_by_roll(root)
-    seen = set().union(*rounds.values())
-    if rounds and "as_left" not in seen:
-        message = f"nothing was read as left; {_BEFORE_AND_AFTER} asks for the results after any adjustment"
-        yield _about(root, "as_left", message, "Add `as_left:` readings if anything was adjusted.")
-
-
-def _conditions(root: Checked) -> Iterator[Finding]:
     if root.get("conditions") is None:
         message = f"no conditions are stated, which {_CONDITIONS} asks for"
         yield _about(root, "conditions", message, "Add `conditions: {temperature: ..., notes: ...}`.")
     elif root.get("conditions", "temperature") is None:
         message = f"no temperature is stated; {_CONDITIONS} asks for the conditions that influence results"
         yield root["conditions"].warning(message, "Add `temperature:`.")
+    rounds = rounds_by_roll(root)
+    seen = set().union(*rounds.values())
+    if rounds and "as_left" not in seen:
+        message = f"nothing was read as left; {_BEFORE_AND_AFTER} asks for the results after any adjustment"
+        yield _about(root, "as_left", message, "Add `as_left:` readings if anything was adjusted.")
 
 
 def _about(root: Checked, where: str, message: str, hint: str) -> Finding:
@@ -84,9 +80,22 @@ def dates(root: Checked) -> Iterator[Finding]:
     yield from _not_before(finished, started, "the visit finishes before it starts")
     issued = root.sure("certificate", "issued")
     yield from _not_before(issued, finished, "the certificate is issued before the visit finished")
-    yield from _setups(root, started, finished)
+    for setup in root.list("setups"):
+        day = setup.sure("date")
+        outside = day and started and finished and not started.day <= day.day <= finished.day
+        if day and started and finished and outside:
+            hint = f"The visit lasted from {started.day} to {finished.day}."
+            yield day.fault("the setup lies outside the visit", hint)
     visit = tuple(day.day for day in (started, finished) if day)
-    days = _days_of_lasers(root)
+    # the days of its setups for every laser; None stands for a setup that does not say
+    alone = only_laser(root)
+    found: dict[str, list[date | None]] = {}
+    for setup in root.list("setups"):
+        named, day = setup.get("instrument"), setup.sure("date")
+        laser = named.text if named else alone
+        if laser is not None:
+            found.setdefault(laser, []).append(day.day if day else None)
+    days = found
     for instrument in root.list("instruments"):
         used = days.get(instrument.called, [None])
         yield from _instrument(instrument, visit if None in used else tuple(filter(None, used)))
@@ -96,15 +105,6 @@ def _not_before(later: Checked | None, earlier: Checked | None, message: str) ->
     if later and earlier and later.day < earlier.day:
         hint = f"Write a day on or after {earlier.day}, which stands at line {earlier.place.line}."
         yield later.fault(message, hint)
-
-
-def _setups(root: Checked, started: Checked | None, finished: Checked | None) -> Iterator[Finding]:
-    for setup in root.list("setups"):
-        day = setup.sure("date")
-        outside = day and started and finished and not started.day <= day.day <= finished.day
-        if day and started and finished and outside:
-            hint = f"The visit lasted from {started.day} to {finished.day}."
-            yield day.fault("the setup lies outside the visit", hint)
 
 
 def _instrument(node: Checked, used: tuple[date, ...]) -> Iterator[Finding]:
@@ -119,18 +119,6 @@ def _instrument(node: Checked, used: tuple[date, ...]) -> Iterator[Finding]:
     if calibrated and used and calibrated.day > min(used):
         hint = "State the calibration that held on that day."
         yield calibrated.fault(f"{name} was calibrated only after it was used on {min(used)}", hint)
-
-
-def _days_of_lasers(root: Checked) -> dict[str, list[date | None]]:
-    """Return the days of its setups for every laser; None stands for a setup that does not say."""
-    alone = only_laser(root)
-    found: dict[str, list[date | None]] = {}
-    for setup in root.list("setups"):
-        named, day = setup.get("instrument"), setup.sure("date")
-        laser = named.text if named else alone
-        if laser is not None:
-            found.setdefault(laser, []).append(day.day if day else None)
-    return found
 
 
 def scaffold(root: Checked) -> Iterator[Finding]:

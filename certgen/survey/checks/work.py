@@ -29,10 +29,6 @@ def work(root: Checked) -> Iterator[Finding]:
     if temperature and not _COLD_C <= temperature.base <= _WARM_C:
         hint = "Check the number and its unit."
         yield temperature.warning(f"a line surveyed at {temperature.base:.0f} °C", hint)
-    yield from _coverage(root)
-
-
-def _coverage(root: Checked) -> Iterator[Finding]:
     factor, probability = (
         root.sure("uncertainty", "coverage", "k"),
         root.sure("uncertainty", "coverage", "probability"),
@@ -72,7 +68,16 @@ def moving(root: Checked) -> Iterator[Finding]:
     for made in root.list("adjustments"):
         moved = by_name.get(made["roll"].text)
         if moved is not None:
-            yield from _beyond(made, moved)
+            # a warning for every reported move that is longer than the travel stated for it
+            for key, positive, negative in _WAYS:
+                amount = made.sure(key)
+                if amount is None:
+                    continue
+                way = positive if amount.base > 0 else negative
+                limit = moved.sure("travel", made["side"].text, way) or moved.sure("travel", way)
+                if limit and abs(amount.base) > limit.base:
+                    hint = f"Line {limit.place.line} states {limit.written}. Correct the one that is wrong."
+                    yield amount.warning(f"the move is longer than the travel {way}", hint)
     most, stock = root.sure("shims", "max"), root.get("shims", "stock")
     if most and most.number > MOST_PIECES:
         hint = "Write how many shims may lie on each other under one bearing; usual is 3 to 5."
@@ -93,16 +98,3 @@ def _fixed(roll: Checked) -> Iterator[Finding]:
         own = travel.get(side)
         if own is not None and can.text not in (side, "both"):
             yield own.fault(f"the {side}-side bearing of roll {roll.called} cannot be adjusted", hint)
-
-
-def _beyond(made: Checked, roll: Checked) -> Iterator[Finding]:
-    """Yield a warning for every reported move that is longer than the travel stated for it."""
-    for key, positive, negative in _WAYS:
-        amount = made.sure(key)
-        if amount is None:
-            continue
-        way = positive if amount.base > 0 else negative
-        limit = roll.sure("travel", made["side"].text, way) or roll.sure("travel", way)
-        if limit and abs(amount.base) > limit.base:
-            hint = f"Line {limit.place.line} states {limit.written}. Correct the one that is wrong."
-            yield amount.warning(f"the move is longer than the travel {way}", hint)
