@@ -71,9 +71,7 @@ def _survey(folder: Path, survey: Path, lang: tuple[str, str]) -> None:
     at = folder / survey.stem
     more = [f"--{kind}" for kind in ("html", "csv", "xlsx", "letter")]
     beside = [word for kind in more for word in (kind, f"{at}.{kind[2:]}")]
-    run(
-        folder, f"{at.name}-issue.txt", "issue", survey, "-o", f"{at}.pdf", "--with-checklist", *beside, *lang
-    )
+    run(folder, f"{at.name}-issue.txt", "issue", survey, "-o", f"{at}.pdf", *beside, *lang)
     for command in ("moves", "study", "compare"):
         run(folder, f"{at.name}-{command}.txt", command, survey, "--pdf", f"{at}-{command}.pdf", *lang)
     run(folder, f"{at.name}-solve.txt", "solve", "--budget", survey, *lang)
