@@ -124,6 +124,9 @@ def _details(judged: Judged, wording: Wording) -> Iterator[str]:
             yield wording.word(f"rolls {verdict}", list=joined(named))
     if short and within:
         yield wording.word("rolls_other_within", count=len(within))
+    pairs = pairs_short(judged)
+    if pairs and not short:
+        yield wording.word("rolls_pairs", list=_first(pairs, wording))
     if judged.missing:
         yield wording.word("rolls_missing", list=missing_text(judged, wording))
 
@@ -153,7 +156,10 @@ def pairs_short(judged: Judged) -> list[str]:
 
 def missing_text(judged: Judged, wording: Wording) -> str:
     """Return what was not measured, the first few by name and how many more there are."""
-    names = missing_names(judged.missing, wording)
+    return _first(missing_names(judged.missing, wording), wording)
+
+
+def _first(names: Sequence[str], wording: Wording) -> str:
     more = len(names) - _MOST_NAMED
     if more <= 1:
         return joined(names)

@@ -21,6 +21,7 @@ LEADING = 1.22
 _DECIMAL_SIGN = re.compile(r"[.,](?=\d)")
 _SIZE = 8.0
 _MOST = 0.3  # of the width of a table, that a column may ask for beyond its share
+_SHORT = 18  # letters of a cell that should stand in one line
 _SLACK = 0.3  # points, for what a sum of widths rounds
 _SMALL = 7.0  # of the units in a head
 _LEAST_HEAD = 7.0  # of a head, on wide paper, where its word would else be cut
@@ -264,19 +265,16 @@ def _size(width: float) -> float:
 def _widths(table: Table, width: float) -> list[float]:
     """The width of every column: by its share, yet so that nothing in it need be cut if there is room.
 
-    What a column lacks for its longest syllable or number is taken from those that have more than they need;
-    where that does not do, the words of cells may be cut, but none of a head.
+    What a column lacks is taken from those that have more than they need: for short cells in one line, else
+    for their words and numbers, else for the syllables of the heads alone.
     """
     columns, size = table.columns, _size(width)
     total = sum(column.share for column in columns)
     widths = [width * column.share / total for column in columns]
     needs = [0.0] * len(columns)
-    for with_cells in (True, False):
+    for whole in (True, False, None):
         needs = [
-            min(
-                _needed(column, [row[index] for row in table.rows] if with_cells else [], size), _MOST * width
-            )
-            + 2.0 * _PAD
+            min(_needed(column, [row[index] for row in table.rows], size, whole), _MOST * width) + 2.0 * _PAD
             for index, column in enumerate(columns)
         ]
         lacking = sum(max(need - each, 0.0) for need, each in zip(needs, widths, strict=True))
@@ -288,17 +286,21 @@ def _widths(table: Table, width: float) -> list[float]:
     return [width * need / sum(needs) for need in needs]
 
 
-def _needed(column: Column, cells: Sequence[object], size: float) -> float:
-    """The room of the longest piece of head and cells that cannot be parted, the heads as small as may be."""
+def _needed(column: Column, cells: Sequence[object], size: float, whole: bool | None) -> float:
+    """The room that a column asks for: of its head and of its cells, short ones `whole`, or their words.
+
+    None asks for its head alone, in letters as small as may be.
+    """
     heads = [*column.title.split(), *([column.unit] if column.shows_unit else [])]
     small = _LEAST_HEAD * min(1.0, size / _SIZE)
     pieces = [width_of(part, STRONG, small) for word in heads for part in _syllables_of(word)]
-    texts = [line for cell in cells if isinstance(cell, str) for line in cell.split("\n")]
-    if column.align == "decimal":
-        pieces += [width_of(text, STRONG, size) for text in texts]
-    else:
-        words = {word for text in texts for word in text.split()}
-        pieces += [width_of(part, STRONG, size) for word in words for part in _syllables_of(word)]
+    if whole is not None:
+        lines = {line for cell in cells if isinstance(cell, str) for line in cell.split("\n")}
+        uncut = column.align == "decimal" or whole
+        parts = {
+            part for line in lines for part in ([line] if uncut and len(line) <= _SHORT else line.split())
+        }
+        pieces += [width_of(piece, STRONG, size) for part in parts for piece in _syllables_of(part)]
     return max(pieces, default=0.0) + _SLACK
 
 

@@ -155,7 +155,8 @@ def _document(buffer: BytesIO, content: Content, paper: Paper) -> Any:
     )
     templates = [PageTemplate("page", [frame])]
     if content.has_page_one:
-        tall = Frame(frame._x1, _FOOT, frame._width, height - _FOOT - _FIRST_TOP, 0, 0, 0, 0)
+        aside = margin(paper)
+        tall = Frame(aside, _FOOT, width - 2 * aside, height - _FOOT - _FIRST_TOP, 0, 0, 0, 0)
         templates.insert(0, PageTemplate("page one", [tall], autoNextPageTemplate="page"))
     return BaseDocTemplate(
         buffer,

@@ -1,13 +1,24 @@
 """Page one, the letters of the annexes, and the places of a column."""
 
-import pytest
+from functools import cache
+from io import BytesIO
+from pathlib import Path
 
+import pytest
+from pypdf import PdfReader
+
+from certgen import resources
 from certgen.assessment.assessment import ASPECTS, Assessment
+from certgen.cli import main
 from certgen.document.compose import ANNEXES, annex_letters, compose
 from certgen.document.content import Content, Table, Verdicts
 from certgen.document.first_page import Fit, fits
 from certgen.errors import WrongUsage
+from certgen.pdf.pdf_document import certificate_pdf
+from certgen.resources import LANGUAGES
+from certgen.survey.survey import Paper
 from certgen.wording.columns import column_places
+from certgen.wording.wording import Wording
 from tests.certificate.samples import WORDING, sample
 from tests.certificate.test_worksheet import found_only
 
@@ -96,3 +107,76 @@ def test_places_of_a_column_are_those_of_its_smallest_uncertainty(
 def test_draft_carries_its_mark(draft: bool) -> None:
     """A certificate that is none has it for every page; one that is has none."""
     assert compose(sample("tutorial"), WORDING, draft=draft).draft == (WORDING.word("draft") if draft else "")
+
+
+@cache
+def printed(name: str, language: str, paper: Paper) -> list[str]:
+    """Return the text of every page of a sample's certificate."""
+    pdf = certificate_pdf(sample(name), Wording(resources.templates(), language), paper)
+    return [page.extract_text() for page in PdfReader(BytesIO(pdf)).pages]
+
+
+@pytest.mark.parametrize("paper", ["A4", "letter"])
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("name", NAMES)
+def test_page_one_is_one_page_with_the_signatures_on_it(name: str, language: str, paper: Paper) -> None:
+    """From the title to who signs and what is reproduced; the line drawn true to scale begins page two."""
+    wording = Wording(resources.templates(), language)
+    first, second, *_ = printed(name, language, paper)
+    for word in ("surveyed_by", "approved_by", "verify", "say_sure", "say_proof"):
+        assert wording.word(word) in first
+    assert wording.word("section_diagram") in second
+    assert wording.word("surveyed_by") not in second
+
+
+@pytest.mark.parametrize("paper", ["A4", "letter"])
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_twelve_rolls_take_ten_pages_at_most(language: str, paper: Paper) -> None:
+    """The body takes five of them at most, page one among them."""
+    wording = Wording(resources.templates(), language)
+    pages = printed("winder_inch", language, paper)
+    annex = wording.word("annex_title", letter="A", title=wording.word("section_adjacent"))
+    start = next(
+        index for index, text in enumerate(pages) if " ".join(annex.split()) in " ".join(text.split())
+    )
+    assert start <= 5
+    assert len(pages) <= 10
+
+
+def test_command_prints_the_annexes_that_are_asked_for(tmp_path: Path) -> None:
+    """By their letters; what is not printed is named on page one, and travels inside all the same."""
+    survey, out = resources.sample_surveys() / "winder_inch.yaml", tmp_path / "c.pdf"
+    with pytest.raises(SystemExit) as ended:
+        main(["issue", str(survey), "-o", str(out), "--annexes", "a, E"])
+    assert ended.value.code == 0
+    reader = PdfReader(out)
+    texts = [" ".join(page.extract_text().split()) for page in reader.pages]
+    assert "Annexes Not printed: B (Figures behind the verdicts), C (" in texts[0]
+    heads = [letter for letter in ANNEXES if any(f"Annex {letter}: " in text for text in texts[1:])]
+    assert heads == ["A", "E"]
+    assert set(reader.attachments) == {"survey.yaml", "results.json"}
+
+
+def test_draft_is_marked_on_every_page_and_never_registered(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """It verifies, and says what it is; a register takes none, and none is signed."""
+    survey, out = str(resources.sample_surveys() / "tutorial.yaml"), str(tmp_path / "draft.pdf")
+    assert status("issue", survey, "-o", out, "--draft") == 0
+    assert all("Draft, not issued" in page.extract_text() for page in PdfReader(out).pages)
+    capsys.readouterr()
+    assert status("verify", out) == 0
+    assert "It is a draft: nobody has issued it" in capsys.readouterr().out
+    where = str(tmp_path / "register")
+    assert status("register", "add", "--register", where, out) == 5
+    assert "a draft is not registered" in capsys.readouterr().err
+    other = str(tmp_path / "other.pdf")
+    assert status("issue", survey, "-o", other, "--draft", "--register", where) == 2
+    assert not Path(other).exists()
+
+
+def status(*arguments: str) -> int:
+    """Run certgen in this process; return its exit status."""
+    with pytest.raises(SystemExit) as ended:
+        main(list(arguments))
+    return int(ended.value.code or 0)
