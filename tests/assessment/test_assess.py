@@ -138,6 +138,14 @@ def test_adjacent_rolls_are_judged_by_their_difference():
     assert [one.verdict for one in found] == ["fail", "pass"]
 
 
+def test_overall_verdict_counts_pairs():
+    """R2 and R3 pass by themselves, 0.02 either way; 0.04 apart they fail a tolerance of 0.03."""
+    apart = roll("R3", adjacent_limit=Limit(0.03, ""))
+    result = assessed(slope("R2", 0.02), slope("R3", -0.02), rolls=(roll("R1"), roll("R2"), apart))
+    assert [one.parallel.verdict("as_found") for one in result.rolls[1:]] == ["pass", "pass"]
+    assert result.overall["as_found"] == "fail"
+
+
 def test_adjacent_difference_counts_what_both_share_once():
     """Against a reference read once, two rolls share its error: their difference does not hold it."""
     result = assessed(slope("R2", 0.2), slope("R3", 0.2), rolls=limited(3))

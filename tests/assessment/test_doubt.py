@@ -42,6 +42,8 @@ def test_lost_sign_holds_back_the_move_of_its_roll_and_no_other() -> None:
     found = {plan.roll.id: plan.parallel for plan in plan_of(assessed(eighteen())).rolls}
     held = found["R9"]
     assert held.needed
+    doubts = assessed(eighteen()).doubts["parallel"]
+    assert (doubts.any, doubts.too_large) == (True, None)
     assert (held.steps, held.alternatives, held.move.stop_reading_mm) == ((), (), None)
     assert [(one.setup, one.roll, one.side) for one in held.hold.readings] == [
         ("B", "R9", "operator"),
@@ -118,6 +120,7 @@ def test_residuals_too_large_without_a_suspect_hold_what_is_not_sure_of_its_dire
     doubts = found.doubts["parallel"]
     assert found.solution.parallel.quality.suspects == ()
     assert doubts.too_large > 2.0
+    assert doubts.any
     held = {plan.roll.id: plan.parallel.hold for plan in plan_of(found).rolls[1:3]}
     state = found.rolls[1].parallel.as_found
     assert state.U_mm_per_m < abs(state.error_mm_per_m) < doubts.too_large * state.U_mm_per_m

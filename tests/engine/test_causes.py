@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from certgen.network.causes import with_causes
 from certgen.network.quality import Named
 from certgen.network.solution import solve_survey
 from certgen.survey.edition import FIRST
@@ -206,6 +207,43 @@ def test_no_cause_is_named_alone_beside_one_that_fits_as_well() -> None:
         "B": "ends or sign",
     }
     assert (named.suspect.candidates[0].setup, named.cause) == ("A", None)
+
+
+@pytest.mark.parametrize(("odds", "beside"), [(19.0, "ends or sign"), (21.0, None)])
+def test_cause_is_said_beside_a_better_one_down_to_one_in_twenty(odds: float, beside: str | None) -> None:
+    """The event in B so much less likely than that in A that the odds of the two causes are as given."""
+    taken = turned_setup(1.0)
+    slipped = replace(taken.setups[0].readings[1], drive_mm=2.055)
+    a = replace(taken.setups[0], readings=(taken.setups[0].readings[0], slipped))
+    network = solve_survey(replace(taken, setups=(a, taken.setups[1]))).parallel.network
+    suspect = tied(2.055, -0.945).suspect
+    in_a, in_b = suspect.candidates
+    left = [
+        one.blunder + corrected - read for one, read, corrected in ((in_a, 2.055, 0.2055), (in_b, 0.21, 2.1))
+    ]
+    each = [np.exp(-((off / one.u) ** 2) / 2.0) for off, one in zip(left, (in_a, in_b), strict=True)]
+    less = replace(in_b, likelihood=float(each[0] / each[1] / odds))
+    _, causes = with_causes(network, replace(suspect, candidates=(in_a, less)))
+    assert causes == ("decimal", beside)
+
+
+def test_reading_without_ends_heads_its_suspect_with_its_own_size() -> None:
+    """Two rolls read both ways, four readings with one condition: the one that lost its sign comes first.
+
+    Direct less reversed is 0.3 - 0.1 of R1 and 0.4 + 0.6 of R2, so that each may be off by 0.8; only R2 read
+    direct is right with its sign turned.
+    """
+    taken = levelled(
+        tilt("R1", 0.3), tilt("R1", 0.1, turned=True), tilt("R2", 0.4), tilt("R2", -0.6, turned=True)
+    )
+    (named,) = solve_survey(survey((roll("R1"), roll("R2")), level=taken)).level.quality.named
+    assert (named.causes, named.cause) == (("sign", None, None, None), "sign")
+    assert (named.suspect.label.roll, named.suspect.label.side) == ("R2", "direct")
+    assert named.suspect.blunder == pytest.approx(0.8)
+    # the sum of four readings, each with 0.010 mm/m
+    assert (named.suspect.w, named.suspect.detectable) == pytest.approx(
+        (-0.8 / 0.02, 4.1321 * 0.02), rel=1e-4
+    )
 
 
 def test_first_edition_named_the_first_that_it_tried() -> None:

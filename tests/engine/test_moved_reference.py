@@ -8,6 +8,7 @@ import pytest
 
 from certgen.assessment.assess import assess
 from certgen.errors import CannotCompute, RankDefect
+from certgen.findings import Place
 from certgen.network.solution import Solution, solve_survey, untied
 from certgen.survey.edition import FIRST
 from certgen.survey.survey import ROUNDS, Adjustment, Monument, Setup, Survey
@@ -163,6 +164,9 @@ def test_moved_reference_without_a_tie_is_refused_with_what_would_tie() -> None:
     )
     (fault,) = untied(taken)
     assert (fault.severity, fault.where) == ("error", "adjustments[0].downstream")
+    assert fault.place == Place(1, 1)
+    (told,) = untied(replace(taken, places={"adjustments[0].downstream": Place(40, 7)}))
+    assert told.place == Place(40, 7)
     assert "roll R1, was moved between the rounds, and nothing that stayed ties setup A" in fault.message
     assert fault.hint == (
         "From setup B also read, as left, one of the rolls that were not moved (R3), or the monuments M1 "

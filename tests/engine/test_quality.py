@@ -193,3 +193,13 @@ def test_blunder_is_the_residual_over_its_redundancy():
     assert found.redundancy == pytest.approx([2.0 / 3.0] * 3)
     assert found.blunder(2) == pytest.approx((3.0, np.sqrt(1.5)))
     assert found.blunder(0)[0] == pytest.approx(-1.5)
+
+
+@pytest.mark.parametrize(("redundancy", "tested"), [(1.1e-6, True), (0.9e-6, False)])
+def test_reading_of_hardly_any_redundancy_is_not_tested(redundancy: float, tested: bool) -> None:
+    """One reading beside another so coarse that a millionth of its error would show in the first."""
+    unknown, coarse = Unknown("slope", "R1", "as_found", roll_block("R1")), (1.0 / redundancy - 1.0) ** 0.5
+    rows = [Observation({unknown: 1.0}, value, s, Label("level")) for value, s in ((0.0, 1.0), (3.0, coarse))]
+    found = residuals(solve(rows))
+    assert found.redundancy == pytest.approx([redundancy, 1.0 - redundancy], rel=1e-6)
+    assert list(np.isfinite(found.w)) == list(np.isfinite(found.detectable)) == [tested, True]

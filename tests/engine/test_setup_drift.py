@@ -155,6 +155,15 @@ def test_order_of_readings_is_that_of_time() -> None:
     assert u[1] ** 2 - u[0] ** 2 == pytest.approx(departure, rel=0.05)
 
 
+def test_second_of_two_readings_carries_the_whole_turn() -> None:
+    """Two moments, 0 and 1: the steady turn and the step have both come to D, and D²/3 is added."""
+    series = (read("R1", 0.0, 0.0), read("R2", 0.0, 0.0))
+    seen = (setup("S", {}, *series), setup("S", {}, *series, level_check=LevelCheck(0.0, 0.05)))
+    rolls = (roll("R1"), roll("R2"))
+    bare, turned = (solve_survey(survey(rolls, (one,))).parallel.slopes["R2", "as_found"].u for one in seen)
+    assert turned**2 - bare**2 == pytest.approx(0.05**2 / 3.0, rel=1e-9)
+
+
 def test_monuments_read_in_the_middle_may_have_departed_from_a_steady_turning() -> None:
     """At half of the time by D²/24: D²/3 (s - s²)/2 at s = 1/2, as an error of that moment with its prior."""
     marks = tuple(MonumentReading(mark, 0.0, "", None, time) for time in (0.0, 0.5, 1.0) for mark in MARKS)

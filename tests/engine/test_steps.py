@@ -160,6 +160,14 @@ def test_room_as_left_is_less_what_was_reported() -> None:
     assert reported_mm(taken, "R2", "operator", "up") == 0.0
 
 
+def test_room_as_found_is_the_whole_travel_whatever_was_reported() -> None:
+    """What was moved since takes nothing off the room that there was before."""
+    made = (Adjustment("R2", "drive", up_mm=0.5, downstream_mm=-0.2),)
+    taken = replace(survey((LIMITED,)), adjustments=made)
+    assert room(taken, LIMITED, "drive", "up", "as_found") == Room(-0.2, 1.0)
+    assert room(taken, LIMITED, "drive", "downstream", "as_found") == Room(-0.5, 0.0)
+
+
 @pytest.mark.parametrize(("can", "side"), [("drive", "operator"), ("operator", "drive"), ("none", "drive")])
 def test_bearing_that_cannot_be_adjusted_has_no_room(can: str, side: str) -> None:
     """Whatever travel says."""
