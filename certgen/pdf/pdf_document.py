@@ -154,7 +154,7 @@ def _document(buffer: BytesIO, content: Content, paper: Paper) -> Any:
         bottomPadding=0,
     )
     templates = [PageTemplate("page", [frame])]
-    if content.sections[0].one_page:
+    if content.sections and content.sections[0].one_page:
         tall = Frame(frame._x1, _FOOT, frame._width, height - _FOOT - _FIRST_TOP, 0, 0, 0, 0)
         templates.insert(0, PageTemplate("page one", [tall], autoNextPageTemplate="page"))
     return BaseDocTemplate(
