@@ -113,9 +113,13 @@ def _head(column: Column, index: int, depth: int) -> str:
     if not unit and (group in map(" / ".join, _PAIRS) or group in {sign for pair in _PAIRS for sign in pair}):
         group, unit = "", group
     head = ", ".join(part for part in (group, column.title, unit) if part)
-    for pair in _PAIRS if depth > 1 else ():
-        head = head.replace(" / ".join(pair), pair[index])
-    return head
+    if depth == 1:
+        return head
+    one = head
+    for pair in _PAIRS:
+        one = one.replace(" / ".join(pair), pair[index])
+    # two lines of one unit, as the residuals at both ends of a seating, are numbered
+    return f"{one} ({index + 1})" if one == head and index else one
 
 
 def csv_files(content: Content) -> Mapping[str, bytes]:
