@@ -43,7 +43,7 @@ def printed_numbers(records: Content) -> list[str]:
         for table in tables
         for row in table.rows
         for cell, column in zip(row, table.columns, strict=True)
-        if column.align == "decimal"
+        if column.align in {"decimal", "right"}
         for line in cell.split("\n")
     ]
     plain = (line.removesuffix(" %").replace("−", "-").replace("+", "").replace(",", ".") for line in lines)
@@ -78,7 +78,7 @@ def test_csv_holds_every_verdict(name: str, language: str) -> None:
         for box in block.boxes
     ]
     once = dict(row for row in rows_of(files["00_certificate.csv"]) if len(row) == 2)
-    assert all(once[box.title] == f"{box.verdict} ({box.detail})" for box in boxes)
+    assert all(once[box.title] == f"{box.verdict}: {box.sentence}" for box in boxes)
     wording = Wording(resources.templates(), language)
     cells = {cell.split(", ")[0] for data in files.values() for row in rows_of(data) for cell in row}
     for roll in sample(name).rolls:

@@ -8,7 +8,7 @@ from jinja2 import Environment, meta, nodes
 
 from certgen import resources
 from certgen.document.compose import compose
-from certgen.document.content import Content, Facts, Table
+from certgen.document.content import Content, Facts, Statements, Table
 from certgen.pdf.reports import compose_comparison, compose_trend
 from certgen.resources import LANGUAGES
 from certgen.visits.comparison import compare, within
@@ -239,10 +239,13 @@ def _without_days(text: str) -> str:
 
 
 def texts(content: Content) -> list[str]:
-    """Return every cell of every table and every value of the facts."""
+    """Return what tables say in cells, notes and beside captions, and every value of facts and statements."""
     blocks = [block for section in content.sections for block in section.blocks]
-    cells = [cell for block in blocks if isinstance(block, Table) for row in block.rows for cell in row]
-    return cells + [value for block in blocks if isinstance(block, Facts) for _, value in block.pairs]
+    tables = [block for block in blocks if isinstance(block, Table)]
+    cells = [cell for table in tables for row in table.rows for cell in row if isinstance(cell, str)]
+    notes = [text for table in tables for text in (table.note, table.aside)]
+    pairs = [block.pairs for block in blocks if isinstance(block, Facts | Statements)]
+    return cells + notes + [str(value) for some in pairs for _, value in some]
 
 
 def test_days_have_the_form_of_the_language() -> None:
