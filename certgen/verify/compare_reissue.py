@@ -32,7 +32,8 @@ from certgen.verify.reissue import Again, of_another
 # what may be recorded otherwise without anybody having changed the certificate
 _MAY_DIFFER = {"certgen", "print_form", "program_sha256", "library", "wording_sha256", ROUNDING}
 # what another form did not record, or laid elsewhere on its pages
-_OF_OLDER_FORMS = {"annexes", "rounding_rule", "signature_places", "with_checklist"}
+_OF_OLDER_FORMS = {"rounding_rule", "signature_places"}
+_OF_THE_FIRST = {"annexes", "with_checklist"}  # it recorded a page to check in place of the annexes
 _VERSION = re.compile(r"[0-9]{1,4}(\.[0-9a-z]{1,8}){0,5}")
 
 
@@ -71,6 +72,7 @@ def _record(found: dict[str, Any], now: dict[str, Any], other: tuple[str, ...]) 
     how = found["printed"]
     moved = form_of(how) == FORM or how.get("wording_sha256") != now["wording_sha256"]
     free = _MAY_DIFFER | (_OF_OLDER_FORMS if moved else set())
+    free |= _OF_THE_FIRST if form_of(how) == FORM else set()
     odd = [
         f"{key}: {how.get(key)} against {now.get(key)}"
         for key in sorted({*how, *now} - free)

@@ -61,10 +61,11 @@ def test_every_sample_is_valid(tmp_path: Path) -> None:
 
 
 def test_other_pages_are_valid(tmp_path: Path) -> None:
-    """Small and large paper; the certificate without any annex."""
+    """Small and large paper; a draft, no annexes and some of them."""
     line = sample("tutorial")
     pdfs = {paper: certificate_pdf(line, WORDING, paper) for paper in ("A3", "A5")}
-    pdfs["bare"] = certificate_pdf(line, WORDING, "A4", annexes="")
+    pdfs["draft"] = certificate(line, WORDING, "A4", draft=True).pdf
+    pdfs |= {f"annexes {some}": certificate_pdf(line, WORDING, "A4", annexes=some) for some in ("", "AEH")}
     assert_valid(tmp_path, pdfs)
 
 

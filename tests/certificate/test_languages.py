@@ -239,18 +239,13 @@ def _without_days(text: str) -> str:
 
 
 def texts(content: Content) -> list[str]:
-    """Return every cell of every table and every value of the facts."""
+    """Return what tables say in cells, notes and beside captions, and every value of facts and statements."""
     blocks = [block for section in content.sections for block in section.blocks]
-    cells = [
-        cell
-        for block in blocks
-        if isinstance(block, Table)
-        for row in block.rows
-        for cell in row
-        if isinstance(cell, str)
-    ]
-    said = (block.pairs for block in blocks if isinstance(block, Facts | Statements))
-    return cells + [str(value) for pairs in said for _, value in pairs]
+    tables = [block for block in blocks if isinstance(block, Table)]
+    cells = [cell for table in tables for row in table.rows for cell in row if isinstance(cell, str)]
+    notes = [text for table in tables for text in (table.note, table.aside)]
+    pairs = [block.pairs for block in blocks if isinstance(block, Facts | Statements)]
+    return cells + notes + [str(value) for some in pairs for _, value in some]
 
 
 def test_days_have_the_form_of_the_language() -> None:
