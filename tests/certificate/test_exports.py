@@ -101,11 +101,15 @@ def test_csv_is_as_the_standard_says(name: str) -> None:
 
 def test_heads_state_the_unit_of_their_column() -> None:
     """A column for each unit system; without one, the unit of the page."""
-    heads = flat_tables(content("dryer_mixed"))[1].heads
-    assert heads[1:3] == ("As found, Slope, mm/m", "As found, Slope, thou/ft")
-    assert heads[3:5] == ("As found, Over bearings, mm", "As found, Over bearings, thou")
-    rolls = flat_tables(content("winder_inch"))[0].heads
-    assert rolls[2] == "Station, in"
+    tables = {one.title: one.heads for one in flat_tables(content("dryer_mixed"))}
+    figures = next(heads for title, heads in tables.items() if title.startswith("Level: target"))
+    assert figures[1:3] == ("As found, Slope, mm/m", "As found, Slope, thou/ft")
+    results = next(heads for title, heads in tables.items() if title.startswith("Level, positive"))
+    assert results[2:5] == ("As found, Error, mm/m", "As found, U, mm/m", "As found, Error, thou/ft")
+    first = flat_tables(content("winder_inch"))[0].heads
+    assert first[3:5] == ("As found, thou", "As left, thou")
+    rolls = next(one for one in flat_tables(content("winder_inch")) if one.title.startswith("Rolls in the"))
+    assert rolls.heads[2] == "Station, in"
 
 
 @pytest.mark.parametrize("name", NAMES)
