@@ -130,6 +130,7 @@ def test_visits_alike_in_temperature_are_no_remark() -> None:
     assert temperatures(at(20.0, 25.0, None)) is None
     assert temperatures(at(None, None)) is None
     assert temperatures(at(21.0, 14.0, 30.0)) == (14.0, 30.0)
+    assert temperatures(at(20.0, 25.2)) == (20.0, 25.2)
 
 
 def test_readings_that_scatter_beyond_the_stated_are_named() -> None:

@@ -17,6 +17,7 @@ from certgen.survey.edition import EDITION, FIRST
 from certgen.survey.survey import (
     BearingGrowth,
     BearingTravel,
+    Coverage,
     Growth,
     Limit,
     Reference,
@@ -166,6 +167,23 @@ def test_uncertainty_against_a_roll_is_that_of_the_difference() -> None:
     assert named(of(replace(taken, rolls=rolls)), "R3").cost.outside == ()
     tight = tuple(replace(one, parallel_limit=Limit(0.030 + 1.9 * u, "tight")) for one in taken.rolls)
     assert named(of(replace(taken, rolls=tight)), "R3").cost.outside == ("R1", "R2")
+
+
+def test_uncertainty_against_a_roll_has_the_coverage_of_its_own_degrees_of_freedom() -> None:
+    """As above, with a coverage probability and read-outs known from a thousand others: k is 1.96."""
+    slopes = {"R1": 0.0, "R2": 0.0, "R3": 0.030}
+    taken = line(slopes, decision="guarded")
+    reading = taken.uncertainty.reading_mm
+    assert reading is not None
+    stated = replace(
+        taken.uncertainty, coverage=Coverage(None, 0.95), reading_mm=replace(reading, dof=1000.0)
+    )
+    taken = replace(taken, uncertainty=stated)
+    u = solve_survey(taken).parallel.slopes["R2", "as_found"].u  # type: ignore[union-attr]
+    for widths, outside in ((2.3, ()), (1.8, ("R1", "R2"))):
+        limit = Limit(0.030 + widths * u, "as wide as that")
+        rolls: tuple[Roll, ...] = tuple(replace(one, parallel_limit=limit) for one in taken.rolls)
+        assert named(of(replace(taken, rolls=rolls)), "R3").cost.outside == outside
 
 
 def test_offset_line_is_a_candidate_where_it_is_the_reference() -> None:

@@ -42,9 +42,11 @@ def test_setting_aside_the_only_tie_is_refused() -> None:
 def test_level_reading_set_aside_takes_no_part() -> None:
     """As for the laser."""
     readings = levelled(tilt("R1", 0.1), replace(tilt("R1", 0.9), exclude="bumped"))
-    solved = solve_survey(survey((roll("R1"),), level=readings)).level
+    taken = survey((roll("R1"),), level=readings)
+    solved = solve_survey(taken).level
     assert solved is not None
     assert solved.slopes["R1", "as_found"].value == pytest.approx(0.1, rel=1e-6)
+    assert [(one.setup, one.reason) for one in set_aside(taken)] == [(None, "bumped")]
 
 
 def test_monument_set_aside_takes_no_part() -> None:
