@@ -6,8 +6,6 @@ from html import unescape
 from itertools import chain
 from textwrap import fill
 
-from markupsafe import Markup
-
 from certgen.assessment.assessment import ASPECTS, Assessment
 from certgen.assessment.rules import FAILING, SEVERITY
 from certgen.document import (
@@ -22,7 +20,7 @@ from certgen.document import (
     uncertainty_section,
     web_margin,
 )
-from certgen.document.content import Block, Content, Figure, Paragraphs, Section
+from certgen.document.content import Block, Content, Figure, Paragraphs, Section, Statements
 from certgen.document.doubt_words import marked
 from certgen.document.first_page import FULL, Fit
 from certgen.document.survey_facts import dates_of_work
@@ -141,7 +139,7 @@ def _annexes(assessment: Assessment, wording: Wording) -> Iterator[Section]:
     tolerances = survey_facts.tolerance_statements(survey, wording)
     rolls = survey_facts.roll_table(survey, numbers, wording)
     web = chain.from_iterable(
-        (Paragraphs((Markup("<b>{}</b>").format(one.title),)), *one.blocks)
+        (Statements(((one.title, ""),)), *one.blocks)
         for one in web_margin.web_sections(assessment, numbers, wording)
     )
     yield Section(wording.word("section_rolls"), (tolerances, rolls, *web), "F")

@@ -296,9 +296,11 @@ def _needed(column: Column, cells: Sequence[object], size: float, whole: bool | 
     pieces = [width_of(part, STRONG, small) for word in heads for part in _syllables_of(word)]
     if whole is not None:
         lines = {line for cell in cells if isinstance(cell, str) for line in cell.split("\n")}
-        uncut = column.align == "decimal" or whole
+        number = column.align == "decimal"
         parts = {
-            part for line in lines for part in ([line] if uncut and len(line) <= _SHORT else line.split())
+            part
+            for line in lines
+            for part in ([line] if number or (whole and len(line) <= _SHORT) else line.split())
         }
         pieces += [width_of(piece, STRONG, size) for part in parts for piece in _syllables_of(part)]
     return max(pieces, default=0.0) + _SLACK

@@ -418,7 +418,7 @@ def widths_of_letters_changed(data: bytes) -> bytes:
 @forgery
 def outline_that_says_otherwise(data: bytes) -> bytes:
     """Read first, and nowhere on the pages."""
-    return edited(data, b"/Title (Verdict)", lambda part: part.replace(b"(Verdict)", b"(All rolls pass)"))
+    return edited(data, b"/Title (Verdict)", lambda part: part.replace(b"(Verdict)", b"(No roll has failed)"))
 
 
 @forgery
