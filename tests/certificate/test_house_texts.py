@@ -77,6 +77,11 @@ def test_folder_without_the_language_changes_nothing(tmp_path: Path) -> None:
         ('plan_view: "Plan"\n', "words.yaml:1: plan_view: this word is fixed"),
         ('cross_view: "Level"\n', "words.yaml:1: cross_view: this word is fixed"),
         ("not shown: pass\n", "words.yaml:1: not shown: this word is fixed"),
+        *(
+            (f'{key}: "All rolls within tolerance"\n', f"words.yaml:1: {key}: this word is fixed")
+            for key in ("rolls_outside", "rolls_not_shown", "rolls conditional fail", "checks_not_passed")
+        ),
+        ("running_release: Cleared to run.\n", "words.yaml:1: running_release: this word is fixed"),
         ("\ntitle: All rolls PA<b>SS</b>\n", "words.yaml:2: title: a title states no verdict, PASS;"),
         ("section_safety: Nicht bestanden\n", "words.yaml:1: section_safety: a title states no verdict,"),
         ("drive: operator side\n", "words.yaml:1: drive: this word is fixed"),
