@@ -23,32 +23,24 @@ def moves_made(assessment: Assessment, numbers: Numbers, wording: Wording) -> It
     """
     rows: list[tuple[str, ...]] = []
     strong: set[int] = set()
-    checks: list[AdjustmentCheck] = []
     unmoved: list[str] = []
-    for index, result in enumerate(assessment.rolls):
-        found = adjustment_checks(assessment, index)
+    checks = [adjustment_checks(assessment, index) for index in range(len(assessment.rolls))]
+    for result, found in zip(assessment.rolls, checks, strict=True):
         for name in ASPECTS:
             check = found.get(name)
-            checks += [check] if check is not None else []
             bearings = _bearings(assessment, result.id, name)
-            if not bearings and check is not None:
-                if check.result == "agrees":
-                    unmoved.append(f"{result.id} ({wording.inline(name)})")
-                else:
-                    bearings = [(NOTHING, NOTHING, NOTHING)]
-            for place, cells in enumerate(bearings):
-                said = _check_cells(check if place == 0 else None, numbers, wording)
-                if place == 0 and check is not None and check.result == "differs":
-                    strong.add(len(rows))
-                side, *amounts = cells
-                shown = (a if isinstance(a, str) else numbers.small(a) for a in amounts)
-                rows.append((result.id, wording.inline(name), _side(side, wording), *shown, *said))
+            if not bearings and check is not None and check.result == "agrees":
+                unmoved.append(f"{result.id} ({wording.inline(name)})")
+            elif check is not None:
+                bearings = bearings or [(NOTHING, NOTHING, NOTHING)]
+                strong |= {len(rows)} if check.result == "differs" else set()
+            rows += _made_rows((result.id, wording.inline(name)), bearings, check, (numbers, wording))
     if rows:
         yield Table(
             caption=wording.word("adjustments"),
             columns=_made_columns(numbers, wording),
             rows=tuple(rows),
-            note=_made_note(checks, unmoved, wording),
+            note=_made_note([check for found in checks for check in found.values()], unmoved, wording),
             emphasis=frozenset(strong),
         )
 
@@ -73,8 +65,18 @@ def _bearings(assessment: Assessment, roll: str, name: AspectName) -> list[_Bear
     return [(side, called.get(side, NOTHING), reported.get(side, NOTHING)) for side in sides]
 
 
-def _side(side: str, wording: Wording) -> str:
-    return side if side == NOTHING else wording.word(side)
+def _made_rows(
+    first: tuple[str, str],
+    bearings: list[_Bearing],
+    check: AdjustmentCheck | None,
+    means: tuple[Numbers, Wording],
+) -> Iterator[tuple[str, ...]]:
+    """A row for each bearing, which begins with roll and aspect; the check ends the first of them."""
+    numbers, wording = means
+    for place, (side, *amounts) in enumerate(bearings):
+        shown = (a if isinstance(a, str) else numbers.small(a) for a in amounts)
+        said = _check_cells(check if place == 0 else None, numbers, wording)
+        yield (*first, side if side == NOTHING else wording.word(side), *shown, *said)
 
 
 def _check_cells(check: AdjustmentCheck | None, numbers: Numbers, wording: Wording) -> tuple[str, ...]:

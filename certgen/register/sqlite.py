@@ -81,22 +81,26 @@ def embedded(folder: Path, create: bool, pool: type[Pool] = NullPool) -> Engine:
     if not (folder / FILE_NAME).is_file():
         if not create:
             raise WrongUsage(f"{folder}: there is no register here.")
-        # make the file beside, whole, and give it its name last: nobody ever opens half a register
-        try:
-            folder.mkdir(parents=True, exist_ok=True)
-            with TemporaryDirectory(prefix=".new-", dir=folder) as beside:
-                made = Path(beside) / FILE_NAME
-                with begun(_sqlite(made), writes=True) as connection:
-                    migrate(connection)
-                _name(made, folder / FILE_NAME)
-        except OSError as error:
-            raise RegisterRefused(f"{folder}: cannot be written: {error.strerror or error}.") from None
+        _make(folder)
     if not os.access(folder / FILE_NAME, os.R_OK):
         raise RegisterRefused(f"{folder / FILE_NAME}: cannot be read.")
     if create and not all(os.access(path, os.W_OK) for path in (folder, folder / FILE_NAME)):
         raise RegisterRefused(f"{folder}: cannot be written, so nothing can be added to it.")
     plain = os.access(folder, os.W_OK) and not share
     return _sqlite(folder / FILE_NAME, pool) if plain else _as_it_stands(folder, pool)
+
+
+def _make(folder: Path) -> None:
+    """Make the file beside, whole, and give it its name last: nobody ever opens half a register."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with TemporaryDirectory(prefix=".new-", dir=folder) as beside:
+            made = Path(beside) / FILE_NAME
+            with begun(_sqlite(made), writes=True) as connection:
+                migrate(connection)
+            _name(made, folder / FILE_NAME)
+    except OSError as error:
+        raise RegisterRefused(f"{folder}: cannot be written: {error.strerror or error}.") from None
 
 
 def require_writable(engine: Engine) -> None:

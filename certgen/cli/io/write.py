@@ -21,28 +21,7 @@ def write_new(path: Path, data: bytes, replace: bool = False) -> None:
     try:
         require_ordinary(path)
         target = path.resolve() if replace else path  # a link stays, and what it leads to is replaced
-        beside = target.with_name(f".{target.name[:100]}.{secrets.token_hex(6)}")
-        try:
-            with beside.open("xb") as stream:
-                stream.write(data)
-                stream.flush()
-                os.fsync(stream.fileno())
-            if replace:
-                with suppress(FileNotFoundError):
-                    beside.chmod(target.stat().st_mode & 0o7777)
-                beside.replace(target)
-            else:
-                # the finished file its name; FileExistsError where the name is taken
-                try:
-                    target.hardlink_to(beside)
-                except FileExistsError:
-                    raise
-                except OSError:  # a file system without links: claim the name first, then fill it at once
-                    target.open("xb").close()
-                    beside.replace(target)
-        finally:
-            with suppress(FileNotFoundError):
-                beside.unlink()
+        _write(target, data, replace)
     except FileExistsError:
         raise WouldReplace(path) from None
     except (OSError, ValueError) as error:
@@ -69,6 +48,35 @@ def require_ordinary(path: Path) -> None:
         raise CannotWrite(path, "this is a folder. Name a file in it.")
     if path.exists() and not path.is_file():
         raise CannotWrite(path, "this is a device, a pipe or the like, no ordinary file. Name another file.")
+
+
+def _write(target: Path, data: bytes, replace: bool) -> None:
+    beside = target.with_name(f".{target.name[:100]}.{secrets.token_hex(6)}")
+    try:
+        with beside.open("xb") as stream:
+            stream.write(data)
+            stream.flush()
+            os.fsync(stream.fileno())
+        if replace:
+            with suppress(FileNotFoundError):
+                beside.chmod(target.stat().st_mode & 0o7777)
+            beside.replace(target)
+        else:
+            _claim(beside, target)
+    finally:
+        with suppress(FileNotFoundError):
+            beside.unlink()
+
+
+def _claim(beside: Path, target: Path) -> None:
+    """Give the finished file its name; FileExistsError where the name is taken."""
+    try:
+        target.hardlink_to(beside)
+    except FileExistsError:
+        raise
+    except OSError:  # a file system without links: claim the name first, then fill it at once
+        target.open("xb").close()
+        beside.replace(target)
 
 
 def write_folder(folder: Path, files: Iterable[tuple[str, bytes]], ours: str | None = None) -> None:

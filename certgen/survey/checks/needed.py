@@ -163,15 +163,7 @@ def shared(root: Checked) -> Iterator[Finding]:
             message += " its tilt stands in every roll alike, and no number of readings shows it"
             hint = "Add `level_plane: {expanded: ..., k: 2}` of the calibration certificate, or another form."
             yield _not_stated(stated, "level_plane", message, hint)
-        # a fault for every other source whose name an earlier one of its aspect has
-        seen: dict[tuple[str, str], int] = {}
-        for one in stated.list("other"):
-            name, applies = one.sure("name"), one.sure("applies")
-            if name and applies:
-                first = seen.setdefault((applies.text, name.text), name.place.line)
-                if first != name.place.line:
-                    hint = "Give each source a name of its own, or put both into one figure."
-                    yield name.fault(f"a source of that name stands at line {first} already", hint)
+        yield from _named_twice(stated)
 
 
 def _level_zero(root: Checked, stated: Checked) -> Iterator[Finding]:
@@ -189,6 +181,18 @@ def _level_zero(root: Checked, stated: Checked) -> Iterator[Finding]:
     elif any(size.base == 0.0 for key in _SIZES if (size := found.sure(key))):
         hint = "State how far it may be off, or read one roll both ways (`reversed:` beside `reading:`)."
         yield found.fault("no level that was never turned end for end has a zero known exactly", hint)
+
+
+def _named_twice(stated: Checked) -> Iterator[Finding]:
+    """Yield a fault for every other source whose name an earlier one of its aspect has."""
+    seen: dict[tuple[str, str], int] = {}
+    for one in stated.list("other"):
+        name, applies = one.sure("name"), one.sure("applies")
+        if name and applies:
+            first = seen.setdefault((applies.text, name.text), name.place.line)
+            if first != name.place.line:
+                hint = "Give each source a name of its own, or put both into one figure."
+                yield name.fault(f"a source of that name stands at line {first} already", hint)
 
 
 def _reversed(root: Checked) -> bool:

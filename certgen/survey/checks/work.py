@@ -68,16 +68,7 @@ def moving(root: Checked) -> Iterator[Finding]:
     for made in root.list("adjustments"):
         moved = by_name.get(made["roll"].text)
         if moved is not None:
-            # a warning for every reported move that is longer than the travel stated for it
-            for key, positive, negative in _WAYS:
-                amount = made.sure(key)
-                if amount is None:
-                    continue
-                way = positive if amount.base > 0 else negative
-                limit = moved.sure("travel", made["side"].text, way) or moved.sure("travel", way)
-                if limit and abs(amount.base) > limit.base:
-                    hint = f"Line {limit.place.line} states {limit.written}. Correct the one that is wrong."
-                    yield amount.warning(f"the move is longer than the travel {way}", hint)
+            yield from _beyond(made, moved)
     most, stock = root.sure("shims", "max"), root.get("shims", "stock")
     if most and most.number > MOST_PIECES:
         hint = "Write how many shims may lie on each other under one bearing; usual is 3 to 5."
@@ -98,3 +89,16 @@ def _fixed(roll: Checked) -> Iterator[Finding]:
         own = travel.get(side)
         if own is not None and can.text not in (side, "both"):
             yield own.fault(f"the {side}-side bearing of roll {roll.called} cannot be adjusted", hint)
+
+
+def _beyond(made: Checked, roll: Checked) -> Iterator[Finding]:
+    """Yield a warning for every reported move that is longer than the travel stated for it."""
+    for key, positive, negative in _WAYS:
+        amount = made.sure(key)
+        if amount is None:
+            continue
+        way = positive if amount.base > 0 else negative
+        limit = roll.sure("travel", made["side"].text, way) or roll.sure("travel", way)
+        if limit and abs(amount.base) > limit.base:
+            hint = f"Line {limit.place.line} states {limit.written}. Correct the one that is wrong."
+            yield amount.warning(f"the move is longer than the travel {way}", hint)
