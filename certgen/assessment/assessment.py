@@ -171,6 +171,16 @@ class Assessment:
         return {name: doubts for name, doubts in found.items() if doubts is not None}
 
     @property
+    def in_doubt(self) -> bool:
+        """Whether the proof puts anything in doubt."""
+        return any(doubts.any for doubts in self.doubts.values())
+
+    @property
+    def one_round(self) -> bool:
+        """Whether only one round was surveyed."""
+        return len(self.surveyed) == 1
+
+    @property
     def last_round(self) -> Round:
         """The round that says how the line stands now: as left, as found where that was not surveyed."""
         return "as_left" if "as_left" in self.surveyed else "as_found"

@@ -15,7 +15,7 @@ from certgen.document import (
     web_margin,
 )
 from certgen.document.content import Column, Table
-from certgen.document.doubt_words import doubt_notice, marked
+from certgen.document.doubt_words import doubt_notice
 from certgen.document.first_page import verdict_boxes
 from certgen.results.survey_results import Json, survey_results
 from certgen.wording.values import Numbers, numbers_for
@@ -62,15 +62,7 @@ def summary_text(assessment: Assessment, wording: Wording) -> str:
 def _tables(assessment: Assessment, name: AspectName, wording: Wording) -> list[Table]:
     numbers = numbers_for(assessment.survey, wording.digits)
     adjacent = result_tables.adjacent_table(assessment, name, numbers, wording)
-    results = result_tables.result_table(
-        assessment.rolls,
-        name,
-        numbers,
-        wording,
-        doubtful=marked(assessment, name),
-        survey=assessment.survey,
-        rounds=assessment.surveyed,
-    )
+    results = result_tables.aspect_table(assessment, name, numbers, wording)
     return [results] if adjacent is None else [results, adjacent]
 
 

@@ -21,8 +21,7 @@ from certgen.document import (
     web_margin,
 )
 from certgen.document.content import Block, Content, Figure, Paragraphs, Section, Statements
-from certgen.document.doubt_words import marked
-from certgen.document.first_page import FULL, Fit
+from certgen.document.first_page import fits
 from certgen.document.survey_facts import dates_of_work
 from certgen.errors import WrongUsage
 from certgen.moves.plan import plan_of
@@ -34,38 +33,37 @@ _WIDTH = 76
 
 
 def compose(
-    assessment: Assessment,
-    wording: Wording,
-    *,
-    annexes: Collection[str] = ANNEXES,
-    fit: Fit = FULL,
-    draft: bool = False,
+    assessment: Assessment, wording: Wording, *, annexes: Collection[str] = ANNEXES, draft: bool = False
 ) -> Content:
-    """Return everything the certificate says, in order, as records.
+    """Return everything the certificate says, in order, as records; `annexes` are the letters wanted."""
+    return next(contents(assessment, wording, annexes=annexes, draft=draft))
 
-    `annexes` are the letters of those that are wanted, `fit` what gives way on page one where it is full.
-    """
+
+def contents(
+    assessment: Assessment, wording: Wording, *, annexes: Collection[str] = ANNEXES, draft: bool = False
+) -> Iterator[Content]:
+    """Yield the certificate with page one full, then with less and less on it, as page one may give way."""
     survey, head = assessment.survey, assessment.survey.certificate
-    title = "title" if len(assessment.surveyed) > 1 else "title_one_round"
+    title = "title_one_round" if assessment.one_round else "title"
     every = [_titled(section, wording) for section in _annexes(assessment, wording)]
     wanted = [section for section in every if section.annex in annexes]
     absent = [section for section in every if section.annex not in annexes]
     said = _absent(absent, wording)
-    return Content(
+    after = (*_body(assessment, wording), *wanted)
+    whole = Content(
         title=wording.word(title),
         identification=wording.word("number", number=head.number, revision=head.revision),
         contractor=survey.contractor.name,
         author=survey.contractor.name,
         language=wording.language,
-        sections=(
-            first_page.summary_section(assessment, wording, fit, said),
-            *_body(assessment, wording),
-            *wanted,
-        ),
+        sections=after,
         end=wording.word("end", number=head.number, revision=head.revision),
         letterhead=wording.look.letterhead,
         draft=wording.word("draft") if draft else "",
     )
+    for fit in fits():
+        first = first_page.summary_section(assessment, wording, fit, said)
+        yield replace(whole, sections=(first, *after))
 
 
 def annex_letters(text: str) -> str:
@@ -107,15 +105,7 @@ def _body(assessment: Assessment, wording: Wording) -> Iterator[Section]:
 
 def _results_section(assessment: Assessment, numbers: Numbers, wording: Wording) -> Section:
     tables = (
-        result_tables.result_table(
-            assessment.rolls,
-            name,
-            numbers,
-            wording,
-            doubtful=marked(assessment, name),
-            survey=assessment.survey,
-            rounds=assessment.surveyed,
-        )
+        result_tables.aspect_table(assessment, name, numbers, wording)
         for name, _ in network_quality.surveyed(assessment)
     )
     return Section(wording.word("section_results"), tuple(tables))
@@ -201,7 +191,7 @@ def _paragraphs(assessment: Assessment, wording: Wording) -> Iterator[str]:
         moves=bool(plan_of(assessment).moving),
         unmeasured=joined(f"{one.roll} ({wording.inline(one.aspect)})" for one in assessment.unread),
         surveyed_left="as_left" in assessment.surveyed,
-        doubt=any(doubts.any for doubts in assessment.doubts.values()),
+        doubt=assessment.in_doubt,
     )
     for text in texts:
         yield fill(unescape(text.striptags()), _WIDTH)

@@ -13,14 +13,12 @@ from certgen.network.reliability import seating_of
 from certgen.network.suspects import Candidate
 from certgen.results.network_results import unit_of_size
 from certgen.survey.survey import ROUNDS, Round
-from certgen.wording.values import Numbers, amount, joined, numbers_for, slope
+from certgen.wording.values import Numbers, amount, first_of, joined, numbers_for, run_of, slope
 from certgen.wording.wording import Wording
 
 # the end of the path of a reading that is one of a list
 _LISTED = re.compile(r"\[(\d+)\]$")
 
-_MANY = 3  # rolls that follow each other are named as first and last
-_MOST_LISTED = 24
 _MOST_SAID = 8  # contradictions of an aspect on page one; the proof lists all
 
 Marks = frozenset[tuple[str, Round]]
@@ -58,7 +56,7 @@ def _what(name: AspectName, named: Named, numbers: Numbers, wording: Wording) ->
         "doubt_what",
         aspect=wording.word(name),
         many=len(candidates) > 1,
-        list=_first([candidate_text(one, wording) for one in candidates], _apart(wording), wording),
+        list=first_of([candidate_text(one, wording) for one in candidates], wording, _apart(wording)),
         size=_size(candidates[0], numbers),
         cause=f" {wording.word('or')} ".join(_causes(named, wording)),
     )
@@ -88,22 +86,10 @@ def _rolls_in_doubt(assessment: Assessment, wording: Wording) -> Iterator[str]:
             for doubtful, group in groupby(assessment.rolls, key=lambda roll: roll.id in found)
             if doubtful
         ]
-        texts = [text for run in runs for text in _run(run)]
+        texts = [text for run in runs for text in run_of(run)]
         if texts:
-            listed = _first(texts, ", ", wording)
+            listed = first_of(texts, wording)
             yield wording.word("titled", title=wording.inline(name), text=listed)
-
-
-def _run(run: list[str]) -> list[str]:
-    return run if len(run) < _MANY else [f"{run[0]} \N{EN DASH} {run[-1]}"]
-
-
-def _first(texts: Sequence[str], between: str, wording: Wording) -> str:
-    """The first ones, and how many more there are: page one holds no more, the tables mark each."""
-    more = len(texts) - _MOST_LISTED
-    if more <= 1:
-        return between.join(texts)
-    return wording.word("and_more", list=between.join(texts[:_MOST_LISTED]), more=more)
 
 
 def marked(assessment: Assessment, name: AspectName) -> Marks:
@@ -120,7 +106,7 @@ def marked(assessment: Assessment, name: AspectName) -> Marks:
 def read_again_text(hold: Hold, wording: Wording) -> str:
     """Return what has to be read again before a move, the most likely first."""
     names = dict.fromkeys(candidate_text(one.candidate, wording) for one in hold.doubts)
-    return _first(list(names), _apart(wording), wording)
+    return first_of(list(names), wording, _apart(wording))
 
 
 def _apart(wording: Wording) -> str:

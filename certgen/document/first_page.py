@@ -41,9 +41,6 @@ class Fit:
     rows: int | None = None
 
 
-FULL = Fit()
-
-
 def fits() -> Iterator[Fit]:
     """Yield the fits of page one, the fullest first."""
     yield Fit()
@@ -56,7 +53,7 @@ def fits() -> Iterator[Fit]:
         yield Fit(plan=False, worst=True, unmoved=False, drawing=False, rows=rows)
 
 
-def summary_section(assessment: Assessment, wording: Wording, fit: Fit = FULL, annexes: str = "") -> Section:
+def summary_section(assessment: Assessment, wording: Wording, fit: Fit, annexes: str) -> Section:
     """Return page one; `annexes` says what is not printed, where that is so."""
     doubt = doubt_notice(assessment, wording)
     table = rolls_not_passed.table(assessment, wording, worst=fit.worst, most=fit.rows)
@@ -78,15 +75,14 @@ def summary_section(assessment: Assessment, wording: Wording, fit: Fit = FULL, a
 
 def verdict_boxes(assessment: Assessment, wording: Wording) -> tuple[VerdictBox, ...]:
     """Return the verdict on each round of which there was a survey, the last one with what is in doubt."""
-    last, only = assessment.last_round, len(assessment.surveyed) == 1
-    in_doubt = any(doubts.any for doubts in assessment.doubts.values())
+    last = assessment.last_round
     return tuple(
         verdict_box(
             assessment.overall[which],
             judged_in(assessment, which),
             wording,
-            in_doubt=in_doubt and which == last,
-            only=only,
+            in_doubt=assessment.in_doubt and which == last,
+            only=assessment.one_round,
         )
         for which in assessment.surveyed
     )

@@ -8,7 +8,7 @@ from certgen.assessment.rules import FAILING, PASSING, SEVERITY
 from certgen.document.content import VerdictBox
 from certgen.survey.edition import FIRST
 from certgen.survey.survey import Round
-from certgen.wording.values import joined
+from certgen.wording.values import first_of, joined
 from certgen.wording.wording import Wording
 
 _MOST_NAMED = 8  # of what is missing, or of pairs; the statements below name all
@@ -126,7 +126,7 @@ def _details(judged: Judged, wording: Wording) -> Iterator[str]:
         yield wording.word("rolls_other_within", count=len(within))
     pairs = pairs_short(judged)
     if pairs and not short:
-        yield wording.word("rolls_pairs", list=_first(pairs, wording))
+        yield wording.word("rolls_pairs", list=first_of(pairs, wording, most=_MOST_NAMED))
     if judged.missing:
         yield wording.word("rolls_missing", list=missing_text(judged, wording))
 
@@ -156,14 +156,7 @@ def pairs_short(judged: Judged) -> list[str]:
 
 def missing_text(judged: Judged, wording: Wording) -> str:
     """Return what was not measured, the first few by name and how many more there are."""
-    return _first(missing_names(judged.missing, wording), wording)
-
-
-def _first(names: Sequence[str], wording: Wording) -> str:
-    more = len(names) - _MOST_NAMED
-    if more <= 1:
-        return joined(names)
-    return wording.word("and_more", list=joined(names[:_MOST_NAMED]), more=more)
+    return first_of(missing_names(judged.missing, wording), wording, most=_MOST_NAMED)
 
 
 def missing_names(missing: Iterable[tuple[str, AspectName]], wording: Wording) -> list[str]:

@@ -1,6 +1,6 @@
 """What page one says in sentences: what remains, who decides, when again, how sure and how well proven."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from scipy.special import ndtr
 
@@ -14,10 +14,9 @@ from certgen.network.solution import set_aside
 from certgen.survey.edition import FIRST
 from certgen.survey.survey import ROUNDS, Round
 from certgen.wording.rounding import risk_percents
-from certgen.wording.values import amount, joined, numbers_for
+from certgen.wording.values import amount, direction, first_of, joined, numbers_for
 from certgen.wording.wording import Wording
 
-_MOST_NAMED = 24  # rolls or pairs in one statement
 _MOST_MOVES = 6  # that are said in full; the section on moves has all
 Pair = tuple[str, Text]
 
@@ -61,7 +60,7 @@ def _what_remains(assessment: Assessment, wording: Wording) -> Iterator[Pair]:
         section = wording.word("section_moves")
         texts = [*texts[:_MOST_MOVES], wording.word("remain_more", more=more, section=section)]
     pairs = pairs_short(judged_in(assessment, assessment.last_round))
-    texts += [wording.word("remain_pairs", list=_first(pairs, wording))] if pairs else []
+    texts += [wording.word("remain_pairs", list=first_of(pairs, wording))] if pairs else []
     if texts:
         yield wording.word("say_remains"), " ".join(texts)
 
@@ -70,7 +69,6 @@ def _remaining(
     roll: str, name: AspectName, plan: AspectPlan, assessment: Assessment, wording: Wording
 ) -> str:
     numbers = numbers_for(assessment.survey, wording.digits)
-    words = ("up", "down") if name == "level" else ("downstream", "upstream")
     move, done = plan.move.amount_mm, [step for step, _ in plan.steps if step.side == plan.move.side]
     return wording.word(
         "remain_held" if plan.held else "remain_move",
@@ -78,20 +76,12 @@ def _remaining(
         aspect=wording.inline(name),
         side=wording.word(plan.move.side),
         amount=amount(numbers, move),
-        way=wording.word(words[0] if move > 0.0 else words[1]),
+        way=direction(name, move, wording),
         limited=plan.limited,
         room=amount(numbers, done[0].amount_mm) if done else amount(numbers, 0.0),
         verdict=wording.word(plan.predicted.verdict),
         never=not plan.can_pass,
     )
-
-
-def _first(names: Sequence[str], wording: Wording) -> str:
-    """The first names, and how many more there are: the tables on the pages behind have all."""
-    more = len(names) - _MOST_NAMED
-    if more <= 1:
-        return joined(names)
-    return wording.word("and_more", list=joined(names[:_MOST_NAMED]), more=more)
 
 
 def _running(assessment: Assessment, wording: Wording) -> str:
@@ -100,17 +90,17 @@ def _running(assessment: Assessment, wording: Wording) -> str:
     judged = judged_in(assessment, last)
     outside = [roll.id for roll in judged.short if judged.beyond(roll)]
     others = [roll.id for roll in judged.short if not judged.beyond(roll)]
-    if any(doubts.any for doubts in assessment.doubts.values()):
+    if assessment.in_doubt:
         texts.append(wording.word("running_doubt"))
     if outside:
-        texts.append(wording.word("running_outside", list=_first(outside, wording)))
+        texts.append(wording.word("running_outside", list=first_of(outside, wording)))
     if others:
-        texts.append(wording.word("running_not_shown", list=_first(others, wording)))
+        texts.append(wording.word("running_not_shown", list=first_of(others, wording)))
     if not judged.short and pairs_short(judged):
         texts.append(wording.word("running_pairs"))
     if assessment.unread:
         names = missing_names(((one.roll, one.aspect) for one in assessment.unread), wording)
-        texts.append(wording.word("running_unread", list=_first(names, wording)))
+        texts.append(wording.word("running_unread", list=first_of(names, wording)))
     if not texts and assessment.overall[last] in {"pass", "conditional pass"}:
         texts.append(wording.word("running_pass"))
     return " ".join((*texts, wording.word("running_release")))
@@ -176,7 +166,10 @@ def _not_moved(assessment: Assessment, wording: Wording) -> Iterator[Pair]:
             said = joined(wording.inline(name) for name in names)
             unmoved.append(roll.id if both else f"{roll.id} ({said})")
     if unmoved:
-        yield wording.word("say_not_moved"), wording.word("not_adjusted_note", list=_first(unmoved, wording))
+        yield (
+            wording.word("say_not_moved"),
+            wording.word("not_adjusted_note", list=first_of(unmoved, wording)),
+        )
 
 
 def _limits(assessment: Assessment, wording: Wording) -> str:
@@ -209,7 +202,7 @@ def _how_sure(assessment: Assessment, wording: Wording) -> str:
     if passes is not None and passes.count > 1:
         conform = digits.written(risk_percents(passes.any_outside)[1])
         texts.append(wording.word("sure_all", count=passes.count, p=conform))
-        if any(doubts.any for doubts in assessment.doubts.values()):
+        if assessment.in_doubt:
             texts.append(wording.word("all_conform_doubt"))
     return " ".join(texts)
 

@@ -14,7 +14,7 @@ from certgen.assessment.assessment import (
 )
 from certgen.assessment.rules import SETTLED
 from certgen.document.content import Column, Table
-from certgen.document.doubt_words import Marks
+from certgen.document.doubt_words import Marks, marked
 from certgen.survey.survey import ROUNDS, Limit, Roll, Round, Survey
 from certgen.wording.columns import ColumnFigures, Form, column_figures, form_of
 from certgen.wording.rounding import NOTHING, Digits
@@ -45,7 +45,7 @@ class _Layout:
     """What the columns show: the figure with its U in each unit, the other form of it, change, limit."""
 
     rounds: Sequence[Round]
-    first: tuple[ColumnFigures, ...]
+    first: ColumnFigures
     other: tuple[ColumnFigures, ...]
     change: bool
     limits: bool
@@ -66,14 +66,13 @@ class _Layout:
         found += [Column(word("name"), "left", share=1.9)] if self.named else []
         for which in self.rounds:
             group = word(which)
-            for figures in self.first:
-                found.append(_figure_column(word(self.keys["first"]), figures, group))
-                found.append(_figure_column(word("expanded"), figures, group, share=0.8))
+            found.append(_figure_column(word(self.keys["first"]), self.first, group))
+            found.append(_figure_column(word("expanded"), self.first, group, share=0.8))
             found += [_figure_column(word(self.keys["other"]), one, group) for one in self.other]
             found += [Column(word("probability"), "right", group, 1.3)] if self.shares else []
             found.append(Column(word("verdict"), "left", group, 1.3))
-        found += [_figure_column(word("change"), one, share=2.0) for one in self.first if self.change]
-        found += [_figure_column(f"{word('limit')} ±", one, share=0.85) for one in self.first if self.limits]
+        found += [_figure_column(word("change"), self.first, share=2.0)] if self.change else []
+        found += [_figure_column(f"{word('limit')} ±", self.first, share=0.85)] if self.limits else []
         return tuple(found)
 
     def cells(self, row: _Row) -> tuple[str, ...]:
@@ -81,26 +80,26 @@ class _Layout:
         found = [row.key, *([row.name] if self.named else [])]
         for which in self.rounds:
             state = row.states.get(which)
-            for figures in self.first:
-                found += _error_and_u(figures, row.key, state)
+            found += _error_and_u(self.first, row.key, state)
             found += [_error_and_u(figures, row.key, state)[0] for figures in self.other]
             found += [_share(state, self.digits)] if self.shares else []
             found.append(row.verdicts[which])
-        for index, figures in enumerate(self.first if self.change else ()):
-            said = row.change if isinstance(row.change, str) else _change(figures, row)
-            found.append(said if index == 0 or said is not row.change else "")
-        found += [_limit(figures, row) for figures in self.first if self.limits]
+        if self.change:
+            found.append(
+                row.change if isinstance(row.change, str) else self.first.change(row.key, row.change)
+            )
+        found += [_limit(self.first, row)] if self.limits else []
         return tuple(str(one) for one in found)
 
     def strong(self, index: int, row: _Row) -> list[tuple[int, int]]:
         """Return the cells of a row that hold what did not pass: figure and verdict."""
-        width = 2 * len(self.first) + len(self.other) + self.shares + 1
+        width = 2 + len(self.other) + self.shares + 1
         start = 2 if self.named else 1
         return [
             (index, start + place * width + column)
             for place, which in enumerate(self.rounds)
             if (state := row.states.get(which)) is not None and state.verdict not in SETTLED
-            for column in (*range(0, 2 * len(self.first), 2), width - 1)
+            for column in (0, width - 1)
         ]
 
 
@@ -118,10 +117,6 @@ def _error_and_u(figures: ColumnFigures, key: str, state: Measured | None) -> tu
 
 def _share(state: Measured | None, digits: Digits) -> str:
     return NOTHING if state is None else f"{digits.percent(state.conformance_probability)} %"
-
-
-def _change(figures: ColumnFigures, row: _Row) -> str:
-    return figures.change(row.key, row.change if isinstance(row.change, Change) else None)
 
 
 def _limit(figures: ColumnFigures, row: _Row) -> str:
@@ -163,6 +158,19 @@ def result_table(
     limits = [roll.level_limit if name == "level" else roll.parallel_limit for roll in of.values()]
     over = {roll.id: of.get(roll.id) for roll in rolls}
     return _table(wording.word(f"table_{name}"), rows, limits, over, (rounds, numbers, wording))
+
+
+def aspect_table(assessment: Assessment, name: AspectName, numbers: Numbers, wording: Wording) -> Table:
+    """Return the table of one aspect of an assessed survey."""
+    return result_table(
+        assessment.rolls,
+        name,
+        numbers,
+        wording,
+        doubtful=marked(assessment, name),
+        survey=assessment.survey,
+        rounds=assessment.surveyed,
+    )
 
 
 def _change_of(aspect: RollAspect, wording: Wording) -> Change | str | None:
@@ -240,7 +248,7 @@ def _table(
     roomy = all(over.values()) and not shares and len(stated_limits) == 1
     layout = _Layout(
         rounds=rounds,
-        first=first[:1],
+        first=first[0],
         other=first[1:] if both else column_figures(numbers, second, over, states) if roomy else (),
         change=any(row.change is not None for row in rows) and "as_left" in rounds,
         limits=len(stated_limits) != 1,

@@ -11,7 +11,7 @@ from certgen.moves.plan import plan_of
 from certgen.survey.survey import ROUNDS, Roll, Side
 from certgen.wording.columns import ColumnFigures, column_figures
 from certgen.wording.rounding import NOTHING
-from certgen.wording.values import joined, numbers_for
+from certgen.wording.values import direction, joined, numbers_for
 from certgen.wording.wording import Wording
 
 _LEAST_REACH = 2.4  # limits that the strip reaches at least to either side
@@ -48,7 +48,7 @@ def table(assessment: Assessment, wording: Wording, *, worst: bool, most: int | 
     if not lines:
         return None
     dropped: list[Line] = []
-    only = len(assessment.surveyed) == 1
+    only = assessment.one_round
     if worst:
         kept = {one.roll.id: max((x for x in lines if x.roll is one.roll), key=_rank) for one in lines}
         dropped = [one for one in lines if kept[one.roll.id] is not one]
@@ -158,7 +158,7 @@ def _row(
         mark = " ?" if (row, which) in doubtful else ""
         texts.append(NOTHING if state is None else figures.error(row, state) + mark)
     larger = max(line.states, key=lambda state: state.U_mm_per_m)
-    moved = _to_move if len(assessment.surveyed) == 1 else _moved
+    moved = _to_move if assessment.one_round else _moved
     return (
         row,
         line.roll.name,
@@ -173,7 +173,7 @@ def _row(
 
 def _strip(assessment: Assessment, line: Line, most: float) -> Strip:
     found, left = line.aspect.as_found, line.aspect.as_left
-    only = len(assessment.surveyed) == 1
+    only = assessment.one_round
     shares = [None if s is None else s.error_mm_per_m / s.limit_mm_per_m for s in (found, left)]
     larger = max(state.U_mm_per_m / state.limit_mm_per_m for state in line.states)
     return Strip(None, shares[0], larger, most) if only else Strip(shares[0], shares[1], larger, most)
@@ -181,12 +181,11 @@ def _strip(assessment: Assessment, line: Line, most: float) -> Strip:
 
 def _moved(assessment: Assessment, line: Line, wording: Wording) -> str:
     """What the crew reported of it; what can be said where it reported nothing."""
-    up = line.name == "level"
     texts = []
     for made in assessment.survey.adjustments:
-        amount = made.up_mm if up else made.downstream_mm
+        amount = made.up_mm if line.name == "level" else made.downstream_mm
         if made.roll == line.roll.id and amount:
-            texts.append(_amount(assessment, amount, made.side, up, wording))
+            texts.append(_amount(assessment, amount, made.side, line.name, wording))
     if texts:
         return joined(texts)
     if line.roll.adjustable == "none":
@@ -204,14 +203,12 @@ def _to_move(assessment: Assessment, line: Line, wording: Wording) -> str:
         return wording.word("moved held")
     if not plan.needed:
         return NOTHING
-    return _amount(assessment, plan.move.amount_mm, plan.move.side, line.name == "level", wording)
+    return _amount(assessment, plan.move.amount_mm, plan.move.side, line.name, wording)
 
 
-def _amount(assessment: Assessment, amount_mm: float, side: Side, up: bool, wording: Wording) -> str:
+def _amount(assessment: Assessment, amount_mm: float, side: Side, name: AspectName, wording: Wording) -> str:
     """An amount in the first unit of the page, its direction in words and the letters of the side."""
     numbers = numbers_for(assessment.survey, wording.digits)
     units = numbers.units[0]
     size = wording.digits.plain(abs(amount_mm) * units.small.per_engine_unit, 3 if units.name == "mm" else 1)
-    forth = amount_mm > 0.0
-    words = ("up", "down") if up else ("downstream", "upstream")
-    return f"{size} {wording.word(words[0] if forth else words[1])} {wording.word(f'{side}_mark')}"
+    return f"{size} {direction(name, amount_mm, wording)} {wording.word(f'{side}_mark')}"

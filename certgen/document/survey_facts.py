@@ -3,10 +3,8 @@
 from certgen.assessment.assessment import ASPECTS, AspectName
 from certgen.document.content import Column, Statements, Table
 from certgen.survey.survey import Roll, Survey
-from certgen.wording.values import Numbers, joined, stated
+from certgen.wording.values import Numbers, joined, run_of, stated
 from certgen.wording.wording import Wording
-
-_MANY = 3  # rolls that follow each other are named as first and last
 
 
 def dates_of_work(survey: Survey, wording: Wording) -> str:
@@ -59,9 +57,7 @@ def _run(ids: list[str], survey: Survey) -> str:
             runs[-1].append(roll)
         else:
             runs.append([roll])
-    return joined(
-        text for run in runs for text in (run if len(run) < _MANY else [f"{run[0]} \N{EN DASH} {run[-1]}"])
-    )
+    return joined(text for run in runs for text in run_of(run))
 
 
 def roll_table(survey: Survey, numbers: Numbers, wording: Wording) -> Table:

@@ -58,7 +58,7 @@ def all_conform_texts(assessment: Assessment, wording: Wording) -> Iterator[str]
         yield wording.word(
             "all_conform", round=wording.word(which), count=one.count, p=conform, risk=risk, single=single
         )
-    if counted and any(doubts.any for doubts in assessment.doubts.values()):
+    if counted and assessment.in_doubt:
         yield wording.word("all_conform_doubt")
 
 

@@ -5,6 +5,7 @@ as left. Heights are not to scale, and stations are spread where names would run
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from reportlab.graphics.barcode.qr import QrCodeWidget
 from reportlab.graphics.shapes import Circle as CircleShape
@@ -65,10 +66,14 @@ def _places(assessment: Assessment, width: float) -> list[float]:
     return [by_id[roll.id] for roll in assessment.survey.rolls]
 
 
+def _least_room(places: list[float], alone: float) -> float:
+    return min((b - a for a, b in pairwise(sorted(places))), default=alone)
+
+
 def _circles(assessment: Assessment, places: list[float], height: float) -> list[Circle]:
     rolls = assessment.survey.rolls
     largest = max(roll.diameter_mm for roll in rolls)
-    room = min((b - a for a, b in zip(sorted(places), sorted(places)[1:], strict=False)), default=40.0)
+    room = _least_room(places, 40.0)
     most = max(_LEAST_RADIUS, min(_MOST_RADIUS, room * 0.46))
     low, high = min(roll.height_mm for roll in rolls), max(roll.height_mm for roll in rolls)
     bottom, top = height - _SIDE + most + 2.0, height - most - 2.0
@@ -90,7 +95,7 @@ def _short(result: RollResult, which: Round) -> bool:
 
 
 def _roll(drawing: Drawing, assessment: Assessment, result: RollResult, circle: Circle) -> None:
-    two = len(assessment.surveyed) > 1
+    two = not assessment.one_round
     left = _short(result, assessment.last_round)
     found = two and _short(result, "as_found")
     drawing.add(
@@ -108,7 +113,7 @@ def _roll(drawing: Drawing, assessment: Assessment, result: RollResult, circle: 
 def _plan(drawing: Drawing, assessment: Assessment, places: list[float], wording: Wording) -> None:
     """Every roll from its operator end at the bottom: tolerance, as found dashed, as left solid."""
     bottom = _NAMES + 2.0
-    room = min((b - a for a, b in zip(sorted(places), sorted(places)[1:], strict=False)), default=60.0)
+    room = _least_room(places, 60.0)
     reach = min(room * _REACH, 14.0)
     for end, y in (("drive", bottom + _PLAN - 6.0), ("operator", bottom)):
         label(drawing, (0, y), wording.word(f"{end}_end"), Letter(_SIZE, anchor="start"))
@@ -124,8 +129,7 @@ def _plan(drawing: Drawing, assessment: Assessment, places: list[float], wording
             corners = [(x, bottom), (x - half, bottom + _PLAN), (x + half, bottom + _PLAN)]
             area(drawing, corners, BAND)
         if aspect.as_found is not None and aspect.as_found.verdict != "reference":
-            one_round = len(assessment.surveyed) == 1
-            _bar(drawing, (x, bottom), aspect.as_found, LEFT if one_round else FOUND, reach)
+            _bar(drawing, (x, bottom), aspect.as_found, LEFT if assessment.one_round else FOUND, reach)
         if aspect.as_left is not None and not stood:
             _bar(drawing, (x, bottom), aspect.as_left, LEFT, reach)
 
@@ -139,7 +143,7 @@ def _bar(drawing: Drawing, at: Point, state: Measured, stroke: Stroke, reach: fl
 
 def _names(drawing: Drawing, assessment: Assessment, places: list[float]) -> None:
     reference = assessment.survey.reference.roll
-    room = min((b - a for a, b in zip(sorted(places), sorted(places)[1:], strict=False)), default=60.0)
+    room = _least_room(places, 60.0)
     for result, x in zip(assessment.rolls, places, strict=True):
         short = any(_short(result, which) for which in assessment.surveyed)
         font = STRONG if short or result.id == reference else BODY

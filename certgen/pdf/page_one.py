@@ -3,14 +3,13 @@
 What gives way where the page is full is decided here, for only the pages know how high a block is.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from reportlab.platypus import PageBreak, Paragraph, Spacer, TableStyle
 from reportlab.platypus import Table as Grid
 
 from certgen.document.content import Content, Paragraphs, Section
-from certgen.document.first_page import FULL, Fit, fits
 from certgen.figures.look import INK, width_of
 from certgen.pdf.flowables import LABEL, PLACE_HEAD, SHORT_TITLE, Figures, SectionPlace, groups, markup
 from certgen.pdf.grids import padded
@@ -32,13 +31,20 @@ def page_one(content: Content, figures: Figures, width: float, height: float) ->
     return [*top, *fill, *foot, PageBreak()], spare >= 0.0
 
 
-def fitted(make: Callable[[Fit], Content], fit_in: Callable[[Content], bool]) -> Content:
-    """Return the content whose page one fits; where none does, the fullest, which then goes over the page."""
-    for fit in fits():
-        content = make(fit)
-        if fit_in(content):
-            return content
-    return make(FULL)
+def fitted(
+    contents: Iterable[Content], figures: Figures, width: float, height: float
+) -> tuple[Content, list[Any]]:
+    """Return the first content whose page one fits, with that page as flowables; sizes in points.
+
+    Where none fits, it is the fullest, which then goes over the page.
+    """
+    tried = []
+    for content in contents:
+        page, fits = page_one(content, figures, width, height)
+        if fits:
+            return content, page
+        tried.append((content, page))
+    return tried[0]
 
 
 def _title(content: Content, width: float) -> Iterator[Any]:

@@ -9,7 +9,7 @@ from typing import Any
 from reportlab.platypus import BaseDocTemplate, Frame, PageTemplate
 
 from certgen.assessment.assessment import Assessment
-from certgen.document.compose import ANNEXES, compose
+from certgen.document.compose import ANNEXES, contents
 from certgen.document.content import Content
 from certgen.figures.line_diagram import Picture, line_diagram
 from certgen.figures.look import MM, PAGE_SIZES, load_fonts
@@ -19,7 +19,7 @@ from certgen.pdf.archive.metadata import Record, record, results_bytes
 from certgen.pdf.archive.print_record import printed
 from certgen.pdf.canvas import Binding, SignaturePlace, canvas_maker, require_letters
 from certgen.pdf.flowables import Figures, flowables, letterhead
-from certgen.pdf.page_one import fitted, page_one
+from certgen.pdf.page_one import fitted
 from certgen.results.survey_results import survey_results
 from certgen.survey.survey import Paper
 from certgen.wording.wording import Wording
@@ -64,14 +64,12 @@ def certificate(
     Where it is printed again, `inside` may give other bytes for the computed results to travel inside it.
     """
     load_fonts()
-    figures = _figures(assessment, wording, paper)
+    figures = _figures(assessment, wording, paper, plot="B" in annexes)
     width, height = type_area(paper)
     above = list(letterhead(wording.look, width))
     room = height + _TOP - _FIRST_TOP - sum(one.wrap(width, height)[1] for one in above)
-    content = fitted(
-        lambda fit: compose(assessment, wording, annexes=annexes, fit=fit, draft=draft),
-        lambda content: page_one(content, figures, width, room)[1],
-    )
+    every = contents(assessment, wording, annexes=annexes, draft=draft)
+    content, first = fitted(every, figures, width, room)
     require_letters(content, wording.look.letterhead)
     how = printed(wording, paper, annexes=annexes, draft=draft)
     made: list[tuple[bytes, bytes]] = []
@@ -84,16 +82,15 @@ def certificate(
         return record(assessment, content, json.loads(found)["printed"], found)
 
     binding = Binding(content, wording, margin(paper), kept, [])
-    first = page_one(content, figures, width, room)[0]
     story = [*above, *first, *flowables(content, figures, width)]
     pdf = _pdf(binding, story, paper)
     return Printed(pdf, tuple(binding.places), *made[0])
 
 
-def _figures(assessment: Assessment, wording: Wording, paper: Paper) -> Figures:
-    """The drawings of a certificate by name."""
+def _figures(assessment: Assessment, wording: Wording, paper: Paper, *, plot: bool) -> Figures:
+    """The drawings of a certificate by name; the plot only where its annex is printed."""
     width, most = drawing_area(paper)
-    two, section = len(assessment.surveyed) > 1, wording.word("section_diagram")
+    two, section = not assessment.one_round, wording.word("section_diagram")
     return {
         "outline": [
             Picture("", outline(assessment, wording, width, plan=True), wording.word("outline", two=two))
@@ -108,7 +105,7 @@ def _figures(assessment: Assessment, wording: Wording, paper: Paper) -> Figures:
         "line": line_diagram(assessment, wording, width),
         "plot": [
             Picture(wording.word("plot_caption"), drawing)
-            for drawing in found_left_plot(assessment, wording, width, most)
+            for drawing in (found_left_plot(assessment, wording, width, most) if plot else ())
         ],
     }
 

@@ -353,7 +353,7 @@ def _figures(assessment: Assessment, wording: Wording) -> Figures:
     plots = [Picture(caption, drawing) for drawing in found_left_plot(assessment, wording, _WIDTH)]
     line = [figure_html(one, label, ink) for one in line_diagram(assessment, wording, _WIDTH)]
     note = Markup('<p class="note">{}</p>').format(wording.word("html_scale"))
-    two = len(assessment.surveyed) > 1
+    two = not assessment.one_round
     small = Picture("", outline(assessment, wording, _WIDTH, plan=True), wording.word("outline", two=two))
     return {
         "outline": [figure_html(small, label, ink, fits=True)],

@@ -13,7 +13,7 @@ from typing import Literal
 from certgen.assessment.assessment import Change, Measured
 from certgen.assessment.rules import RULES, Rule
 from certgen.survey.survey import Limit, Roll
-from certgen.wording.rounding import NOTHING, UnitSet, fixed, limit_places, places_for
+from certgen.wording.rounding import NOTHING, UnitSet, fixed, limit_places, places_for, shows_verdict
 from certgen.wording.values import Numbers
 
 Form = Literal["slope", "bearings", "face"]
@@ -79,19 +79,15 @@ class ColumnFigures:
         """Return the places at which the printed error, U and limit give the verdict that was reached."""
         if state.verdict == "reference":
             return self.places
-        factor = self.factors[row]
-        numbers = (state.error_mm_per_m, state.U_mm_per_m)
-        size = state.limit_mm_per_m * factor
-        for places in range(self.places, self.places + _MOST_EXTRA_PLACES):
-            error, expanded = (_read(fixed(number * factor, places)) for number in numbers)
-            limit = _read(fixed(size, limit_places(size, places)))
-            if self.rule(error, expanded, limit) == state.verdict:
-                return places
-        return self.places + _MOST_EXTRA_PLACES
-
-
-def _read(text: str) -> float:
-    return float(text.replace("\N{MINUS SIGN}", "-"))
+        most = self.places + _MOST_EXTRA_PLACES
+        return next(
+            (
+                places
+                for places in range(self.places, most)
+                if shows_verdict(state, self.factors[row], places, self.rule)
+            ),
+            most,
+        )
 
 
 def column_figures(

@@ -191,18 +191,28 @@ def consistent_places(state: Measured, unit: Unit, rule: Rule) -> int:
 
     Starts from two significant digits of U and adds digits while the printed numbers contradict it.
     """
-    numbers = [
-        n * unit.per_engine_unit for n in (state.error_mm_per_m, state.U_mm_per_m, state.limit_mm_per_m)
-    ]
-    start = places_for(numbers[1])
+    factor = unit.per_engine_unit
+    start = places_for(state.U_mm_per_m * factor)
     if state.verdict == "reference":
         return start
+    limit = state.limit_mm_per_m * factor
     for places in range(start, start + _MOST_EXTRA_DIGITS):
-        error, expanded, coarse = (float(_rounded(number, places)) for number in numbers)
-        limit = float(_rounded(numbers[2], limit_places(numbers[2], places)))
-        if rule(error, expanded, limit) == state.verdict and places_ok(numbers[2], coarse):
+        coarse = float(_rounded(limit, places))
+        if shows_verdict(state, factor, places, rule) and places_ok(limit, coarse):
             return places
     return start + _MOST_EXTRA_DIGITS
+
+
+def shows_verdict(state: Measured, factor: float, places: int, rule: Rule) -> bool:
+    """Return whether error, U and limit give the verdict that was reached as printed with these places.
+
+    `factor` is how many of the printed unit 1 mm/m makes.
+    """
+    error, expanded, limit = (
+        size * factor for size in (state.error_mm_per_m, state.U_mm_per_m, state.limit_mm_per_m)
+    )
+    shown = ((error, places), (expanded, places), (limit, limit_places(limit, places)))
+    return rule(*(float(_rounded(*one)) for one in shown)) == state.verdict
 
 
 def places_ok(limit: float, printed: float) -> bool:

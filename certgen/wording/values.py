@@ -1,11 +1,11 @@
 """Values in the units of the page: cells of two lines where both systems are shown, and running text."""
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from certgen.assessment.assessment import Change, Measured
+from certgen.assessment.assessment import AspectName, Change, Measured
 from certgen.assessment.rules import RULES
 from certgen.moves.after_moves import AdjustmentCheck
 from certgen.moves.steps import ShimPack
@@ -39,6 +39,8 @@ _FORMS = (
 )
 _TIMES = "\N{MULTIPLICATION SIGN}"
 _MOST_EXTRA_DIGITS = 6
+_MOST_LISTED = 24  # rolls, pairs or readings in running text
+_MANY = 3  # rolls that follow each other are named as first and last
 # shims come in steps of 0.005 mm and of a tenth of a thou
 _STEPS = {"mm": 200.0, "in": 10.0}
 _ROUNDING = 1e-6
@@ -182,6 +184,25 @@ def numbers_for(survey: Survey, digits: Digits = _POINT) -> Numbers:
 def joined(items: Iterable[str]) -> str:
     """Return a list in running text."""
     return ", ".join(items)
+
+
+def first_of(texts: Sequence[str], wording: Wording, between: str = ", ", most: int = _MOST_LISTED) -> str:
+    """Return the first texts in running text, and how many more there are: the tables have all."""
+    more = len(texts) - most
+    if more <= 1:
+        return between.join(texts)
+    return wording.word("and_more", list=between.join(texts[:most]), more=more)
+
+
+def run_of(ids: Sequence[str]) -> Sequence[str]:
+    """Return rolls that follow each other in the line, three or more as first and last."""
+    return ids if len(ids) < _MANY else [f"{ids[0]} \N{EN DASH} {ids[-1]}"]
+
+
+def direction(aspect: AspectName, amount_mm: float, wording: Wording) -> str:
+    """Return the way of a move in words: up and downstream are positive."""
+    words = ("up", "down") if aspect == "level" else ("downstream", "upstream")
+    return wording.word(words[0] if amount_mm > 0.0 else words[1])
 
 
 def stated(text: str, wording: Wording) -> str:

@@ -6,9 +6,8 @@ import pytest
 
 from certgen import resources
 from certgen.cli import main
-from certgen.document.compose import compose
+from certgen.document.compose import compose, contents
 from certgen.document.content import Statements, Table
-from certgen.document.first_page import fits
 from certgen.document.statements import CLAUSES, checklist, checklist_section
 from certgen.survey.survey import Conditions
 from tests.certificate.samples import WORDING, sample
@@ -56,8 +55,8 @@ def test_certificate_has_the_list_only_where_wanted() -> None:
 
 def test_amendment_says_what_it_replaces_and_why() -> None:
     """On page one, whatever gives way there."""
-    for fit in fits():
-        blocks = compose(sample("unwind_wide"), WORDING, fit=fit).sections[0].blocks
+    for content in contents(sample("unwind_wide"), WORDING):
+        blocks = content.sections[0].blocks
         said = {label: text for b in blocks if isinstance(b, Statements) for label, text in b.pairs}
         assert said["Replaces"].startswith("HV-26-0231, revision 0")
         assert "wrong order" in said["Replaces"]
