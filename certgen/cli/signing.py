@@ -56,7 +56,7 @@ class Signing:
 
         face = signature_face(printed.places[-1], name_of(self.signer), self.moment, wording)
         try:
-            return signed(printed, self.signer, face, self.timestamp)
+            return signed(printed, self.signer, face, self.timestamp, title=wording.word("approved_by"))
         except OSError as error:
             raise CannotWrite(target, f"{self.timestamp} gave no time stamp: {error}") from None
 

@@ -77,6 +77,11 @@ class Picture:
     drawing: Drawing
     note: str = ""
 
+    @property
+    def alt(self) -> str:
+        """What it shows, in words; empty where that is what the one before it shows."""
+        return self.caption or self.note
+
 
 def line_diagram(assessment: Assessment, wording: Wording, width: float) -> list[Picture]:
     """Draw the whole line; `width` in points. The views of the same rolls follow each other."""

@@ -8,10 +8,10 @@ from reportlab.graphics.shapes import STATE_DEFAULTS
 from reportlab.lib.colors import Color, HexColor
 from reportlab.lib.pagesizes import A3, A4, A5, letter
 from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
 from certgen import resources
+from certgen.figures.fonts import plain_font
 from certgen.survey.survey import Paper
 from certgen.wording.wording import HouseLook
 
@@ -38,7 +38,7 @@ def load_fonts() -> None:
     """Register the embedded fonts (they cover Latin, Greek and Cyrillic) with reportlab, once."""
     for name in (BODY, STRONG, SLANTED):
         file = name if "-" in name else f"{name}-Regular"
-        pdfmetrics.registerFont(TTFont(name, resources.templates() / "fonts" / f"{file}.ttf"))
+        pdfmetrics.registerFont(plain_font(name, str(resources.templates() / "fonts" / f"{file}.ttf")))
     STATE_DEFAULTS["fontName"] = BODY  # else every drawing asks for a font that is not embedded
     pdfmetrics.registerFontFamily(BODY, normal=BODY, bold=STRONG, italic=SLANTED, boldItalic=STRONG)
 

@@ -14,6 +14,7 @@ from certgen.errors import NoSuchLetter
 from certgen.figures.look import BODY, GREY, INK, MM, RULE, SLANTED, STRONG, inked_canvas
 from certgen.pdf.archive.metadata import Record
 from certgen.pdf.archive.pdf_a import archived
+from certgen.pdf.structure import Structure, TaggedCanvas, with_artifacts
 from certgen.wording.wording import Wording
 
 HEAD = 12.0 * MM
@@ -79,11 +80,12 @@ class Binding:
 def canvas_maker(binding: Binding) -> type:
     """Return the class of canvas for one document."""
 
-    class BoundCanvas(inked_canvas(binding.wording.look)):  # type: ignore[misc]  # reportlab has no types
+    class BoundCanvas(TaggedCanvas, inked_canvas(binding.wording.look)):  # type: ignore[misc]  # reportlab has no types
         def __init__(self, *args: Any, **options: Any) -> None:
             super().__init__(*args, **options | {"initialFontName": BODY})
             self._held: list[dict[str, Any]] = []
             self._heads: dict[int, list[tuple[str, float]]] = {}
+            self.structure = Structure()
 
         def head_stands(self, title: str, above: float) -> None:
             """Note a section that starts on this page, `above` points over its lower edge."""
@@ -108,6 +110,7 @@ def canvas_maker(binding: Binding) -> type:
                     canvas.bookmarkPage(key, fit="XYZ", left=0, top=above)
                     canvas.addOutlineEntry(title, key)
                 _furnish(self, binding, len(held))
+                self._code[:] = with_artifacts(self._code)
                 super().showPage()
             self._filename.write(archived(self, binding.record(binding.places)))
 

@@ -15,7 +15,6 @@ from reportlab.platypus import (
     Image,
     KeepTogether,
     PageBreak,
-    Paragraph,
     Spacer,
     TableStyle,
 )
@@ -41,7 +40,9 @@ from certgen.errors import WrongUsage
 from certgen.figures.line_diagram import Picture
 from certgen.figures.look import BLUE, BODY, GREY, INK, MM, ORANGE, RULE, SLANTED, STRONG, width_of
 from certgen.figures.outline import code_drawing
+from certgen.pdf.archive.tags import PLACE
 from certgen.pdf.grids import BARE, grid, padded
+from certgen.pdf.structure import Illustration, Text
 from certgen.wording.wording import HouseLook, Logo, unhyphenated
 
 TEXT = ParagraphStyle("text", fontName=BODY, fontSize=8.4, leading=11.2, textColor=INK, spaceAfter=3.5)
@@ -90,7 +91,7 @@ _FIRST = ParagraphStyle(
 )
 
 
-class Head(Paragraph):  # type: ignore[misc]  # reportlab has no types
+class Head(Text):
     """The head of a section, which tells the canvas where it stands."""
 
     def __init__(self, title: str) -> None:
@@ -131,6 +132,8 @@ class _PlaceToSign(Spacer):  # type: ignore[misc]  # reportlab has no types
             self.canv.absolutePosition(*corner) for corner in ((0, 0), (self.width, self.height))
         )
         self.canv.place_stands((left, bottom, right, top))
+        with self.canv.element(PLACE):
+            pass
 
 
 def flowables(content: Content, figures: Figures, width: float) -> Iterator[Any]:
@@ -140,8 +143,8 @@ def flowables(content: Content, figures: Figures, width: float) -> Iterator[Any]
     """
     sections = [section for section in content.sections if not section.one_page]
     if len(sections) == len(content.sections):
-        yield Paragraph(markup(content.title), TITLE)
-        yield Paragraph(markup(content.identification), SUBTITLE)
+        yield Text(markup(content.title), TITLE)
+        yield Text(markup(content.identification), SUBTITLE)
     first = next((section for section in sections if section.annex), None)
     made = []
     for section in sections:
@@ -150,10 +153,10 @@ def flowables(content: Content, figures: Figures, width: float) -> Iterator[Any]
     yield from made[:-1]
     # the end mark never stands on a page by itself: what comes before it goes there with it
     last = made[-1:]
-    end = Paragraph(markup(content.end), END)
+    end = Text(markup(content.end), END)
     if last and isinstance(last[0], KeepTogether):
         yield KeepTogether([*last[0]._content, end])
-    elif last and isinstance(last[0], Paragraph):
+    elif last and isinstance(last[0], Text):
         yield KeepTogether([*last, end])
     else:
         yield from (*last, end)
@@ -187,9 +190,12 @@ def _section(section: Section, figures: Figures, width: float) -> Iterator[Any]:
 def groups(block: Block, figures: Figures, width: float, *, close: bool = False) -> Iterator[list[Any]]:
     """Yield the block in groups that must not be torn apart; the rows of an annex stand close."""
     if isinstance(block, Figure):
+        said = ""
         for picture in figures[block.name]:
-            note = [Paragraph(markup(picture.note), NOTE)] if picture.note else []
-            yield [*_caption(picture.caption), picture.drawing, *note, Spacer(1, 4)]
+            said = picture.alt or said
+            note = [Text(markup(picture.note), NOTE)] if picture.note else []
+            drawn = Illustration(picture.drawing, said)
+            yield [*_caption(picture.caption), drawn, *note, Spacer(1, 4)]
     elif isinstance(block, Paragraphs):
         for text in block.texts:
             yield [_paragraph(text)]
@@ -202,9 +208,9 @@ def groups(block: Block, figures: Figures, width: float, *, close: bool = False)
 def _caption(text: str, aside: str = "", width: float = 0.0) -> list[Any]:
     """The caption, and at its right what holds for the whole table."""
     if not aside:
-        return [Paragraph(markup(text), CAPTION)] if text else []
+        return [Text(markup(text), CAPTION)] if text else []
     room = min(width_of(text, STRONG, CAPTION.fontSize) + 8.0, width * 0.62)
-    row = [Paragraph(markup(text), CAPTION), Paragraph(markup(aside), ASIDE)]
+    row = [Text(markup(text), CAPTION), Text(markup(aside), ASIDE)]
     head = Grid([row], colWidths=[room, width - room])
     head.setStyle(TableStyle([*padded(0, 0, 3, 1), ("VALIGN", (0, 0), (-1, -1), "BOTTOM")]))
     return [head]
@@ -212,8 +218,8 @@ def _caption(text: str, aside: str = "", width: float = 0.0) -> list[Any]:
 
 def _paragraph(text: str) -> Any:
     if text.startswith("- "):
-        return Paragraph(markup(type(text)(text[2:])), POINT, bulletText="–")
-    return Paragraph(markup(text), TEXT)
+        return Text(markup(type(text)(text[2:])), POINT, bulletText="–")
+    return Text(markup(text), TEXT)
 
 
 def _table(table: Table, width: float, *, close: bool = False) -> Iterator[Any]:
@@ -221,7 +227,7 @@ def _table(table: Table, width: float, *, close: bool = False) -> Iterator[Any]:
     flowable = grid(table, width, close=close)
     flowable.long_rows = len(table.rows) > _UNBROKEN
     yield flowable
-    yield Paragraph(markup(table.note), NOTE) if table.note else Spacer(1, 6)
+    yield Text(markup(table.note), NOTE) if table.note else Spacer(1, 6)
 
 
 def _facts(facts: Facts, width: float) -> Iterator[Any]:
@@ -244,8 +250,8 @@ def _fact_rows(pairs: Sequence[tuple[str, str]], columns: int) -> list[list[Any]
     for number in range(max(map(len, pieces))):
         row: list[Any] = []
         for (key, _), texts in zip(pairs, pieces, strict=True):
-            row += [Paragraph(markup(key), LABEL) if number == 0 else ""]
-            row += [Paragraph(markup(texts[number]), VALUE) if number < len(texts) else ""]
+            row += [Text(markup(key), LABEL, role="Lbl") if number == 0 else ""]
+            row += [Text(markup(texts[number]), VALUE, role="LBody") if number < len(texts) else ""]
         rows.append((row + [""] * (2 * columns))[: 2 * columns])
     return rows
 
@@ -272,12 +278,12 @@ def _verdicts(verdicts: Verdicts, width: float) -> Iterator[Any]:
 def _box(box: VerdictBox, width: float) -> Any:
     """Under a line that is the key to the drawings: as found dashed, as left solid; the words say it all."""
     first = Grid(
-        [[Paragraph(markup(box.title), STRONG_TEXT), Paragraph(markup(box.says), RIGHT)]],
+        [[Text(markup(box.title), STRONG_TEXT), Text(markup(box.says), RIGHT)]],
         colWidths=[width * 0.5, width * 0.5],
     )
     first.setStyle(TableStyle(BARE))
-    texts = [[first], [Paragraph(markup(box.sentence), VERDICT)]]
-    texts += [[Paragraph(markup(text), SMALL)] for text in box.details]
+    texts = [[first], [Text(markup(box.sentence), VERDICT)]]
+    texts += [[Text(markup(text), SMALL)] for text in box.details]
     table = Grid(texts, colWidths=[width])
     dash = (6, 3) if box.dashed else None
     line = ("LINEABOVE", (0, 0), (-1, 0), 2.4, ORANGE if box.dashed else BLUE, 0, dash)
@@ -292,11 +298,8 @@ def _parties(parties: Parties, width: float) -> Iterator[Any]:
     widths = [width * share / sum(shares) for share in shares]
     cells = [
         [
-            Paragraph(markup(label), LABEL),
-            *(
-                Paragraph(markup(text), STRONG_TEXT if index == 0 else VALUE)
-                for index, text in enumerate(lines)
-            ),
+            Text(markup(label), LABEL),
+            *(Text(markup(text), STRONG_TEXT if index == 0 else VALUE) for index, text in enumerate(lines)),
         ]
         for label, lines in parties.columns
     ]
@@ -312,7 +315,10 @@ def _statements(statements: Statements, width: float) -> Iterator[Any]:
         return
     label = min(31.0 * MM, width * 0.25)
     rows = [
-        [Paragraph(markup(one), STRONG_TEXT) if number == 0 else "", Paragraph(markup(piece), VALUE)]
+        [
+            Text(markup(one), STRONG_TEXT, role="Lbl") if number == 0 else "",
+            Text(markup(piece), VALUE, role="LBody"),
+        ]
         for one, text in statements.pairs
         for number, piece in enumerate(_pieces(text))
     ]
@@ -325,8 +331,8 @@ def _statements(statements: Statements, width: float) -> Iterator[Any]:
 def _notice(notice: Notice, width: float) -> Iterator[Any]:
     """A thick frame, as of a verdict that is no pass; a row each, so that a full one may go over a page."""
     texts = [
-        Paragraph(markup(notice.title), NOTICE),
-        *(Paragraph(markup(text), TEXT) for text in notice.texts),
+        Text(markup(notice.title), NOTICE),
+        *(Text(markup(text), TEXT) for text in notice.texts),
     ]
     frame = Grid([[text] for text in texts], colWidths=[width])
     air = (("TOPPADDING", (0, 0), (-1, 0), 6), ("BOTTOMPADDING", (0, -1), (-1, -1), 6))
@@ -341,10 +347,10 @@ def _signatures(signatures: Signatures, width: float) -> Iterator[Any]:
     places = signatures.places
     room = width if signatures.verify is None else width * 0.52
     cells = (
-        [Paragraph(markup(role), LABEL) for role, _ in places],
+        [Text(markup(role), LABEL) for role, _ in places],
         [_PlaceToSign(1, 30) for _ in places],
-        [Paragraph(markup(name), VALUE) for _, name in places],
-        [Paragraph(markup(signatures.date), LABEL) for _ in places],
+        [Text(markup(name), VALUE) for _, name in places],
+        [Text(markup(signatures.date), LABEL) for _ in places],
     )
     rows = [[part for cell in row for part in (cell, "")] for row in cells]
     table = Grid(rows, colWidths=[room / len(places) - _BETWEEN, _BETWEEN] * len(places))
@@ -369,9 +375,9 @@ def _verify(verify: Verify, width: float) -> Any:
         for line in (verify.digest[:half], verify.digest[half:])
     )
     texts = [
-        Paragraph(markup(verify.label), LABEL),
-        Paragraph(f"<b>{markup(verify.command)}</b> {markup(verify.text)}", VALUE),
-        Paragraph(f"{markup(verify.digest_label)}<br/>{digest}", LABEL),
+        Text(markup(verify.label), LABEL),
+        Text(f"<b>{markup(verify.command)}</b> {markup(verify.text)}", VALUE),
+        Text(f"{markup(verify.digest_label)}<br/>{digest}", LABEL),
     ]
     table = Grid([[texts, code_drawing(verify.code, _CODE)]], colWidths=[width - _CODE, _CODE])
     table.setStyle(
@@ -400,7 +406,7 @@ def letterhead(look: HouseLook, width: float) -> Iterator[Any]:
     if not look.letterhead and look.logo is None:
         return
     styles = [_FIRST, *[_LINE] * len(look.letterhead)]
-    lines = [Paragraph(markup(text), style) for text, style in zip(look.letterhead, styles, strict=False)]
+    lines = [Text(markup(text), style) for text, style in zip(look.letterhead, styles, strict=False)]
     picture = "" if look.logo is None else _picture(look.logo)
     table = Grid([[lines or "", picture]], colWidths=[width - _WIDEST, _WIDEST])
     table.setStyle(

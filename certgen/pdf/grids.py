@@ -12,6 +12,7 @@ from reportlab.platypus import Flowable, LongTable, TableStyle
 from certgen.document.content import Column, Strip, Table
 from certgen.figures.look import BODY, GREY, INK, RULE, SLANTED, STRONG, width_of
 from certgen.figures.outline import strip_drawing
+from certgen.pdf.structure import TableTags
 from certgen.wording.wording import SOFT_HYPHEN, unhyphenated
 
 Style = list[tuple[Any, ...]]
@@ -183,7 +184,9 @@ def grid(table: Table, width: float, *, close: bool = False) -> Any:
         body += parts
         if number + 1 < len(whole) and not _goes_on(table, number):
             lines.append(len(body) - 1)
-    flowable = LongTable([*heads, *body], colWidths=widths, repeatRows=len(heads), splitByRow=1)
+    flowable = LongTable(
+        [*heads, *body], colWidths=widths, repeatRows=len(heads), splitByRow=1, renderCB=TableTags(len(heads))
+    )
     first = len(heads)
     style = [
         *_rules(table.columns, first, (letters, size)),

@@ -6,13 +6,14 @@ What gives way where the page is full is decided here, for only the pages know h
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from reportlab.platypus import PageBreak, Paragraph, Spacer, TableStyle
+from reportlab.platypus import PageBreak, Spacer, TableStyle
 from reportlab.platypus import Table as Grid
 
 from certgen.document.content import Content, Paragraphs, Section
 from certgen.figures.look import INK, width_of
 from certgen.pdf.flowables import LABEL, PLACE_HEAD, SHORT_TITLE, Figures, SectionPlace, groups, markup
 from certgen.pdf.grids import padded
+from certgen.pdf.structure import Text
 
 _FOOT_BLOCKS = 2  # signatures and the closing lines stand at the foot
 
@@ -50,8 +51,8 @@ def fitted(
 def _title(content: Content, width: float) -> Iterator[Any]:
     """The title, and number with revision at its right, over a rule."""
     row = [
-        Paragraph(markup(content.title), SHORT_TITLE),
-        Paragraph(markup(content.identification), PLACE_HEAD),
+        Text(markup(content.title), SHORT_TITLE),
+        Text(markup(content.identification), PLACE_HEAD),
     ]
     room = min(width_of(content.title, SHORT_TITLE.fontName, SHORT_TITLE.fontSize) + 8.0, width * 0.6)
     table = Grid([row], colWidths=[room, width - room])
@@ -64,7 +65,7 @@ def _title(content: Content, width: float) -> Iterator[Any]:
 def _blocks(section: Section, figures: Figures, width: float, which: slice) -> Iterator[Any]:
     for block in section.blocks[which]:
         if isinstance(block, Paragraphs):
-            yield from (Paragraph(markup(text), LABEL) for text in block.texts)
+            yield from (Text(markup(text), LABEL) for text in block.texts)
             continue
         for group in groups(block, figures, width):
             yield from group

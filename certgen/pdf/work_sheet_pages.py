@@ -7,7 +7,7 @@ from typing import Any
 
 from reportlab.graphics.shapes import Drawing, Rect
 from reportlab.lib.styles import ParagraphStyle
-from reportlab.platypus import KeepInFrame, PageBreak, Paragraph, Spacer, TableStyle
+from reportlab.platypus import KeepInFrame, PageBreak, Spacer, TableStyle
 from reportlab.platypus import Table as Grid
 
 from certgen.assessment.assessment import Assessment
@@ -22,6 +22,7 @@ from certgen.pdf.canvas import require_letters
 from certgen.pdf.flowables import END, HEAD, LABEL, NOTE, SUBTITLE, TEXT, TITLE, Head, letterhead, markup
 from certgen.pdf.grids import BARE, Type, broken, padded
 from certgen.pdf.pdf_document import bound, type_area
+from certgen.pdf.structure import Text
 from certgen.results.move_results import all_moves
 from certgen.survey.survey import Paper
 from certgen.wording.wording import Wording
@@ -61,7 +62,7 @@ _MOST_HEAD = 0.4
 def card(roll: SheetRoll, wording: Wording, width: float) -> list[Any]:
     """Return the card of one roll; it is one flowable, so that it is never torn, and the gap below it."""
     head = Grid(
-        [[Paragraph(markup(f"{roll.id}  {roll.name}"), _ROLL), Paragraph(markup(roll.verdicts), _RIGHT)]],
+        [[Text(markup(f"{roll.id}  {roll.name}"), _ROLL), Text(markup(roll.verdicts), _RIGHT)]],
         colWidths=[width * 0.55, width * 0.45],
     )
     head.setStyle(
@@ -90,14 +91,14 @@ def _steps(steps: tuple[SheetStep, ...], width: float) -> Any:
 
 
 def _texts(step: SheetStep) -> list[Any]:
-    action = [Paragraph(markup(step.action), _BOLD), Paragraph(markup(step.bearing), _PLAIN)]
-    watch = [Paragraph(markup(step.shims), _BOLD)] if step.shims else []
+    action = [Text(markup(step.action), _BOLD), Text(markup(step.bearing), _PLAIN)]
+    watch = [Text(markup(step.shims), _BOLD)] if step.shims else []
     if step.watch:
         stop = _NO_BREAK.join(step.stop.split(" "))
-        watch.append(Paragraph(f"{markup(_together(step.watch))} <b>{markup(stop)}</b>", _PLAIN))
+        watch.append(Text(f"{markup(_together(step.watch))} <b>{markup(stop)}</b>", _PLAIN))
     if step.check:
-        watch.append(Paragraph(markup(_together(step.check)), _PLAIN))
-    return [action, Paragraph(markup(step.amount), _BOLD), watch]
+        watch.append(Text(markup(_together(step.check)), _PLAIN))
+    return [action, Text(markup(step.amount), _BOLD), watch]
 
 
 def _together(text: str) -> str:
@@ -133,7 +134,7 @@ def _blank(title: str, fields: Sequence[tuple[str, float]], width: float) -> Any
     """One line to fill in: label and rule for every field, by its share, with gaps between the rules."""
     first = width * 0.23
     left = width - first - _GAP * len(fields)
-    cells: list[Any] = [Paragraph(markup(title), _PLAIN)]
+    cells: list[Any] = [Text(markup(title), _PLAIN)]
     widths = [first]
     for label, share in fields:
         cells += [_label(label, share * left), ""]
@@ -148,12 +149,12 @@ def _blank(title: str, fields: Sequence[tuple[str, float]], width: float) -> Any
 def _label(text: str, width: float) -> Any:
     """The label of a line to fill in, its words parted where the language parts them."""
     kind = Type(LABEL.fontName, LABEL.fontSize)
-    return Paragraph("<br/>".join(map(markup, broken(text, width - _LABEL_PADS, kind).split("\n"))), LABEL)
+    return Text("<br/>".join(map(markup, broken(text, width - _LABEL_PADS, kind).split("\n"))), LABEL)
 
 
 def _remark(remark: Remark) -> Any:
     style = _STRONG if remark.strong else _OTHER if remark.plain else _REMARK
-    return Paragraph(markup(remark.text), style)
+    return Text(markup(remark.text), style)
 
 
 def _remark_pads(row: int) -> list[tuple[Any, ...]]:
@@ -211,9 +212,9 @@ def _identity(sheet: WorkSheet, wording: Wording) -> Content:
 
 def _sections(sheet: WorkSheet, wording: Wording, area: tuple[float, float]) -> Iterator[list[Any]]:
     """The groups, each in as many pages as its rolls take; what is left alone follows on the last."""
-    texts = [Paragraph(markup(text), TEXT) for text in (*sheet.rest, wording.word("sheet_back"))]
-    notes = [Paragraph(markup(text), NOTE) for text in sheet.attached]
-    tail = [Head(wording.word("sheet_rest")), *texts, *notes, Paragraph(markup(sheet.end), END)]
+    texts = [Text(markup(text), TEXT) for text in (*sheet.rest, wording.word("sheet_back"))]
+    notes = [Text(markup(text), NOTE) for text in sheet.attached]
+    tail = [Head(wording.word("sheet_rest")), *texts, *notes, Text(markup(sheet.end), END)]
     pages = [page for group in sheet.groups for page in _pages(sheet, group, wording, area)]
     last = pages.pop() if pages else [*_first(sheet, wording, area), Head(sheet.nothing)]
     yield from pages
@@ -280,23 +281,21 @@ def _first(sheet: WorkSheet, wording: Wording, area: tuple[float, float]) -> lis
 def _opening(sheet: WorkSheet, wording: Wording, area: tuple[float, float]) -> list[Any]:
     """Title, certificate number and the framed safety notes."""
     points = [
-        Paragraph(markup(type(text)(text.removeprefix("- "))), _POINT, bulletText=f"{number}")
+        Text(markup(type(text)(text.removeprefix("- "))), _POINT, bulletText=f"{number}")
         for number, text in enumerate(sheet.safety, 1)
     ]
-    frame = Grid(
-        [[[Paragraph(markup(wording.word("sheet_safety")), _WARNING), *points]]], colWidths=[area[0]]
-    )
+    frame = Grid([[[Text(markup(wording.word("sheet_safety")), _WARNING), *points]]], colWidths=[area[0]])
     frame.setStyle(TableStyle([("BOX", (0, 0), (-1, -1), 1.6, ORANGE), ("FONT", (0, 0), (-1, -1), BODY)]))
     head = f"{sheet.identification}. {sheet.subtitle}"
-    return [Paragraph(markup(sheet.title), TITLE), Paragraph(markup(head), SUBTITLE), frame, Spacer(1, 4)]
+    return [Text(markup(sheet.title), TITLE), Text(markup(head), SUBTITLE), frame, Spacer(1, 4)]
 
 
 def _group_head(group: SheetGroup, wording: Wording, *, continued: bool) -> list[Any]:
     title = wording.word("sheet_continued", title=group.title) if continued else group.title
     arrows = wording.word("sheet_arrows") if any(roll.steps for roll in group.rolls) else ""
     notes = [text for text in (*group.note.split("\n"), arrows) if text]
-    head = Paragraph(markup(title), HEAD) if continued else Head(title)
-    return [head, *(Paragraph(markup(text), _SMALL) for text in notes), Spacer(1, 3)]
+    head = Text(markup(title), HEAD) if continued else Head(title)
+    return [head, *(Text(markup(text), _SMALL) for text in notes), Spacer(1, 3)]
 
 
 def _height(story: list[Any], area: tuple[float, float]) -> float:

@@ -11,10 +11,11 @@ from io import BytesIO
 from typing import Any
 
 from pyhanko.pdf_utils.content import ImportedPdfPage
+from pyhanko.pdf_utils.generic import ArrayObject, DictionaryObject, NameObject, NumberObject, PdfObject
 from pyhanko.pdf_utils.incremental_writer import IncrementalPdfFileWriter
 from pyhanko.pdf_utils.layout import AxisAlignment, BoxConstraints, Margins, SimpleBoxLayoutRule
 from pyhanko.pdf_utils.reader import PdfFileReader
-from pyhanko.sign.fields import SigFieldSpec, SigSeedSubFilter
+from pyhanko.sign.fields import SigFieldSpec, SigSeedSubFilter, append_signature_field
 from pyhanko.sign.signers import PdfSignatureMetadata, PdfSigner, SimpleSigner
 from pyhanko.sign.timestamps import HTTPTimeStamper
 from pyhanko.stamp import StaticStampStyle
@@ -107,10 +108,13 @@ def _certificate(signer: SimpleSigner) -> Any:
     return certificate
 
 
-def signed(printed: Printed, signer: SimpleSigner, face: bytes, timestamp: str | None = None) -> bytes:
+def signed(
+    printed: Printed, signer: SimpleSigner, face: bytes, timestamp: str | None = None, *, title: str = FIELD
+) -> bytes:
     """Return the certificate with a signature, and with a time stamp of a service (RFC 3161) if one is named.
 
-    `face` is what is seen of it, a page as large as the place. Raises OSError where the service gives none.
+    `face` is what is seen of it, a page as large as the place, `title` what is read aloud of it. Raises
+    OSError where the service gives none.
     """
     place = printed.places[-1]
     left, bottom, right, top = (round(side) for side in place.box)
@@ -121,15 +125,41 @@ def signed(printed: Printed, signer: SimpleSigner, face: bytes, timestamp: str |
     style = StaticStampStyle(
         border_width=0, background=_Face(face, right - left, top - bottom), background_layout=whole
     )
+    append_signature_field(writer, SigFieldSpec(FIELD, on_page=place.page - 1, readable_field_name=title))
+    _place(writer, (left, bottom, right, top))
     maker = PdfSigner(
         PdfSignatureMetadata(field_name=FIELD, md_algorithm="sha256", subfilter=SigSeedSubFilter.PADES),
         signer,
         timestamper=HTTPTimeStamper(timestamp) if timestamp else None,
         stamp_style=style,
-        new_field_spec=SigFieldSpec(FIELD, on_page=place.page - 1, box=(left, bottom, right, top)),
     )
     result: BytesIO = maker.sign_pdf(writer)
     return result.getvalue()
+
+
+def _place(writer: IncrementalPdfFileWriter, box: tuple[int, int, int, int]) -> None:
+    """Give the field its place on the page and in the tree of the document (ISO 14289-1:2014, 7.18.4).
+
+    A certificate of the first form has no such tree.
+    """
+    (reference,) = (one for one in writer.root["/AcroForm"]["/Fields"] if one.get_object()["/T"] == FIELD)
+    field = reference.get_object()
+    field[NameObject("/Rect")] = ArrayObject(map(NumberObject, box))
+    if "/StructTreeRoot" not in writer.root:
+        return
+    _, entry = writer.root["/StructTreeRoot"]["/ParentTree"].raw_get("/Kids")
+    number, place = entry.get_object()["/Nums"]
+    content = _dictionary({"/Type": NameObject("/OBJR"), "/Obj": reference, "/Pg": field.raw_get("/P")})
+    element = writer.add_object(_dictionary({"/S": NameObject("/Form"), "/P": place, "/K": content}))
+    place.get_object()[NameObject("/K")] = element
+    entry.get_object()[NameObject("/Nums")] = ArrayObject([number, element])
+    field[NameObject("/StructParent")] = number
+    for changed in (place, entry):
+        writer.mark_update(changed)
+
+
+def _dictionary(entries: dict[str, PdfObject]) -> DictionaryObject:
+    return DictionaryObject({NameObject(key): value for key, value in entries.items()})  # type: ignore[no-untyped-call]
 
 
 def stamped(data: bytes, service: str) -> bytes:

@@ -15,7 +15,7 @@ from pypdf import PdfReader
 from pypdf.generic import ArrayObject, DictionaryObject, StreamObject
 
 from certgen.verify.compare_contents import Check, differs, held
-from certgen.verify.pdf_bytes import Name, Reference, Revision, Stream
+from certgen.verify.pdf_objects import Name, Reference, Revision, Stream
 
 # how a stream is packed depends on the compressor, and is no part of what it says
 _PACKING = ("/Length", "/Filter", "/DecodeParms")

@@ -30,6 +30,7 @@ _TRAILER = re.compile(
     rb"trailer\n<<\n/ID \[<\w{32}> <\w{32}>\] /Info \d+ 0 R /Root \d+ 0 R /Size (\d+)\n>>\n"
     rb"startxref\n(\d+)\n%%EOF\n"
 )
+_TRAILER_KEYS = {"ID", "Info", "Root", "Size"}
 OTHERWISE = "edition"  # the name of a check that no signer can stand for
 SAME = "edition alone"
 _NONE = "nothing stated"
@@ -93,18 +94,27 @@ def _identifiers(certificate: Carried) -> Check:
 
 def _table(certificate: Carried) -> Check:
     """Every object is where the table says, and the trailer has nothing in it but what belongs there."""
-    base, start = certificate.base, _table_at(certificate)
+    base, start, raw = certificate.base, _table_at(certificate), certificate.raw[0]
+    if raw.inside:  # packed objects: the table is a stream, which was held against every place already
+        count = len(raw.places) + len(raw.inside)
+        sound = raw.trailer.keys() == _TRAILER_KEYS and raw.trailer["Size"] == count + 2
+        return _placed(sound)
     places = {int(found[1]): found.start() for found in _OBJECT.finditer(base, 0, start)}
     entries = b"".join(b"%010d 00000 n \n" % places[number] for number in sorted(places))
     table = b"xref\n0 %d\n0000000000 65535 f \n%s" % (len(places) + 1, entries)
     end = _TRAILER.fullmatch(base, start + len(table))
-    if base[start:].startswith(table) and end and (int(end[1]), int(end[2])) == (len(places) + 1, start):
+    sound = base[start:].startswith(table) and end is not None
+    return _placed(sound and end is not None and (int(end[1]), int(end[2])) == (len(places) + 1, start))
+
+
+def _placed(sound: bool) -> Check:
+    if sound:
         return held("table", "Every object is where the table of the file says")
     return differs("table", "The table of the objects or the end of the file was changed")
 
 
 def _table_at(certificate: Carried) -> int:
-    return certificate.base.rindex(b"xref\n0 ")
+    return certificate.raw[0].table
 
 
 def _survey(certificate: Carried, found: dict[str, Any]) -> Check:

@@ -43,7 +43,7 @@ _TOKEN = re.compile(
     + _THEN
     + rb"|(?P<other>\((?:[^()\\\r]++|\\[0-7]{3}|\\[()\\])*+\)|/[A-Za-z0-9+_.-]{1,80}"
     + _THEN
-    + rb"|[\[\]])|(?P<end>\Z))"
+    + rb"|[\[\]]|<<|>>)|(?P<end>\Z))"
 )
 # the operands that are coordinates; in a matrix only the shift (ISO 32000-1:2008, 8.3.4, 8.5.2, 9.4.2)
 _COORDINATES = {

@@ -13,10 +13,10 @@ from xml.etree import ElementTree
 from pypdf import PdfReader
 from pypdf.generic import DictionaryObject, StreamObject
 
-from certgen.verify.allowed_objects import differences
+from certgen.verify.allowed_objects import LeaveOut, differences
 from certgen.verify.compare_contents import Check, differs, held
 from certgen.verify.issued_file import Carried
-from certgen.verify.pdf_bytes import Reference, Stream
+from certgen.verify.pdf_objects import Reference, Stream
 from certgen.wording.wording import Wording
 
 # what a signature adds to the catalog (ISO 32000-1:2008, 12.7.2, 7.12; ISO 32000-2:2020, 12.8.4.3); all else
@@ -27,8 +27,23 @@ _UPDATED = ("ModifyDate", "MetadataDate", "Producer", "schemas", "about")
 _RDF = "{http://www.w3.org/1999/02/22-rdf-syntax-ns#}"
 _LONGEST_PACKET = 100_000
 _FORM_KEYS = {"/Fields", "/SigFlags"}
-_WIDGET_KEYS = frozenset(
-    ("/Type", "/Subtype", "/FT", "/T", "/F", "/Ff", "/Rect", "/P", "/AP", "/V", "/Lock", "/SV", "/TU")
+_WIDGET_KEYS = {"/StructParent"} | frozenset(
+    (
+        "/Type",
+        "/Subtype",
+        "/FT",
+        "/T",
+        "/F",
+        "/Ff",
+        "/Rect",
+        "/P",
+        "/AP",
+        "/V",
+        "/Lock",
+        "/SV",
+        "/TU",
+        "/StructParent",
+    )
 )
 # 12.8.1 of ISO 32000-1:2008, and those of PAdES
 _SIGNATURE_KEYS = frozenset(
@@ -37,6 +52,7 @@ _SIGNATURE_KEYS = frozenset(
         *("/ContactInfo", "/Reference", "/Prop_Build", "/Cert"),
     ]
 )
+_PLACE = "/Div"  # the role of a place to sign
 _STORE_KEYS = frozenset(("/Type", "/Certs", "/CRLs", "/OCSPs", "/VRI"))
 _STORED_KEYS = frozenset(("/Type", "/Cert", "/CRL", "/OCSP", "/TU", "/TS"))
 # nothing that a signature leads to acts, holds a file or leads elsewhere
@@ -99,7 +115,8 @@ def _beside(faults: Sequence[str]) -> Check:
 
 
 def _beside_signatures(certificate: Carried, whole: PdfReader, places: Sequence[Any]) -> Iterator[str]:
-    yield from differences(certificate.reader, whole, _may_differ)
+    yield from differences(certificate.reader, whole, _may_differ(certificate.reader))
+    yield from _tags(whole)
     form = whole.root_object.get("/AcroForm", DictionaryObject()).get_object()
     yield from (f"a form with {key}" for key in sorted({*form} - _FORM_KEYS))
     yield from _metadata(certificate, whole)
@@ -111,10 +128,51 @@ def _beside_signatures(certificate: Carried, whole: PdfReader, places: Sequence[
     yield from _raw(certificate)
 
 
-def _may_differ(path: str, key: str) -> bool:
-    if path == "/Info":
-        return key in _OF_AN_UPDATE
-    return (path == "/Root" and key in _OF_A_SIGNATURE) or key == "/Annots"
+def _may_differ(issued: PdfReader) -> LeaveOut:
+    """What a signature changes: the form, its page, and its place in the tree of the document."""
+    empty = {
+        f"/Root/StructTreeRoot/K/K/{index}"
+        for index, one in enumerate(_elements(issued))
+        if one.get("/S") == _PLACE and "/K" not in one
+    }
+
+    def leaves_out(path: str, key: str) -> bool:
+        if path == "/Info":
+            return key in _OF_AN_UPDATE
+        if key == "/K" and path in empty:
+            return True
+        if key == "/Nums" and path == "/Root/StructTreeRoot/ParentTree/Kids/1":
+            return True
+        return (path == "/Root" and key in _OF_A_SIGNATURE) or key == "/Annots"
+
+    return leaves_out
+
+
+def _elements(file: PdfReader) -> list[DictionaryObject]:
+    """The elements of a tagged document, those of the first level; none of a document without tags."""
+    tree = file.root_object.get("/StructTreeRoot", DictionaryObject()).get_object()
+    document = tree.get("/K", DictionaryObject()).get_object()
+    return [kid.get_object() for kid in document.get("/K", ())]
+
+
+def _tags(whole: PdfReader) -> Iterator[str]:
+    """What stands in the place to sign beside the field of a signature, and where its entry leads."""
+    forms = [one.raw_get("/K") for one in _elements(whole) if one.get("/S") == _PLACE and "/K" in one]
+    for form in forms:
+        one: Any = form.get_object()
+        content: Any = one.get("/K", {}) if isinstance(one, DictionaryObject) else {}
+        if {*one} != {"/S", "/P", "/K"} or one.get("/S") != "/Form" or {*content} != {"/Type", "/Obj", "/Pg"}:
+            yield "a place to sign that holds more than the field of a signature"
+            continue
+        field = content["/Obj"].get_object()
+        if content.get("/Type") != "/OBJR" or field.get("/FT") != "/Sig":
+            yield "a place to sign that leads to something else than the field of a signature"
+    if not forms:
+        return
+    tree: Any = whole.root_object["/StructTreeRoot"].get_object()
+    entry = tree["/ParentTree"]["/Kids"][-1].get_object()["/Nums"].get_object()
+    if [one.idnum for one in entry[1::2]] != [form.idnum for form in forms]:
+        yield "an entry of the tree of the document that leads elsewhere than to the place to sign"
 
 
 def _metadata(certificate: Carried, whole: PdfReader) -> Iterator[str]:

@@ -21,7 +21,8 @@ from certgen.errors import NotVerified
 from certgen.pdf.archive.metadata import FORMAT, REPORT, RESULTS, SURVEY, Kind
 from certgen.results.survey_results import Json
 from certgen.survey.source import LARGEST_BYTES
-from certgen.verify.pdf_bytes import Revision, Stream, revisions
+from certgen.verify.pdf_bytes import revisions
+from certgen.verify.pdf_objects import Revision, Stream
 
 OURS = b"certgen:format"  # the metadata that certgen writes is never compressed
 # of the trailer (ISO 32000-1:2008, 7.6.1); it is never encrypted itself
@@ -53,13 +54,21 @@ _NAME = re.compile(r"results\.json|survey(-[1-9][0-9]{0,3})?\.yaml")
 _END = re.compile(rb"startxref\s+(\d+)\s+%%EOF\r?\n?")
 _TABLE = re.compile(rb"xref\n0 (\d{1,7})\n0000000000 65535 f \n")
 _TRAILER = re.compile(rb"trailer << /ID \[<\w{32}> <\w{32}>\] /Info \d+ 0 R /Root (\d+) 0 R /Size \d+ >> ")
+_STREAM_TABLE = re.compile(
+    rb"(\d{1,7}) 0 obj\n<< /Type /XRef /Size (\d{1,7}) /W \[1 4 2\] "
+    rb"/DecodeParms << /Predictor 12 /Columns 7 >> /Root (\d+) 0 R /Info \d+ 0 R "
+    rb"/ID \[<\w{32}> <\w{32}>\] /Filter /FlateDecode /Length (\d{1,8}) >>\nstream\n"
+)
 _IN_USE = b" 00000 n \n"  # how an entry ends
 _WIDTH = 20  # bytes of an entry, of which the first ten are the place
+_ROW = 8  # bytes of an entry in a stream, the first names its filter
+_MOST_ROWS = 8_000_000  # bytes
 _LONGEST = 4000  # bytes of an object that leads to an attached file
 _LARGEST_ATTACHED = 50_000_000  # bytes of an attached file
 # objects as written, all white space between their parts one blank; no name in them is spelled with #
 _CATALOG = re.compile(
-    rb"<< /AF \[ (?:\d+ 0 R )+\] /Lang \([\w-]*\) /Metadata \d+ 0 R /Names (\d+) 0 R /(?:(?!/Names|[#%]).)*>>"
+    rb"<< /AF \[ (?:\d+ 0 R )+\] /Lang \([\w-]*\) (?:/MarkInfo << /Marked true >> )?/Metadata \d+ 0 R "
+    rb"/Names (\d+) 0 R /(?:(?!/Names|[#%]).)*>>"
 )
 _NAMES = re.compile(rb"<< /EmbeddedFiles << /Names \[ (.*) \] >> >>")
 _PAIR = re.compile(rb"\(([\w.-]+)\) (\d+) 0 R(?: |$)")
@@ -133,7 +142,7 @@ def opened(data: bytes) -> Opened:
         number = root.raw_get("/Metadata").idnum
         packet = root["/Metadata"].get_object()
         assert isinstance(packet, StreamObject)  # noqa: S101  # else no PDF/A
-        return Opened(data, base, reader, packet.get_data(), reader.xref[0][number], raw)
+        return Opened(data, base, reader, packet.get_data(), raw[0].places[number], raw)
     except Exception as error:  # a changed byte may break the reader anywhere, and all of it means the same
         raise unreadable(error) from None
 
@@ -258,6 +267,14 @@ class _Reader:
 
     def __init__(self, base: bytes, start: int) -> None:
         self._base = base
+        self._rows = b""
+        if packed := _STREAM_TABLE.match(base, start):
+            self._count, self._root = int(packed[2]), int(packed[3])
+            reader = zlib.decompressobj()
+            self._rows = reader.decompress(base[packed.end() : packed.end() + int(packed[4])], _MOST_ROWS)
+            if not reader.eof or len(self._rows) != _ROW * self._count:
+                raise _OtherwiseError
+            return
         table = _require(_TABLE.match(base, start))
         self._count, self._first = int(table[1]), table.end()
         after = self._first + _WIDTH * (self._count - 1)
@@ -298,12 +315,23 @@ class _Reader:
         """Where the content of an object begins."""
         if not 0 < number < self._count:
             raise _OtherwiseError
-        begins = self._first + _WIDTH * (number - 1)
-        entry, head = self._base[begins : begins + _WIDTH], b"%d 0 obj\n" % number
-        place = entry[:10]
-        if entry[10:] != _IN_USE or not place.isdigit() or not self._base.startswith(head, int(place)):
+        place, head = self._place(number), b"%d 0 obj\n" % number
+        if not self._base.startswith(head, place):
             raise _OtherwiseError
-        return int(place) + len(head)
+        return place + len(head)
+
+    def _place(self, number: int) -> int:
+        if self._rows:  # each as its difference to the row above: a column adds up to what it holds
+            upto = _ROW * (number + 1)
+            kind, *place, _, _ = (sum(self._rows[column:upto:_ROW]) & 255 for column in range(1, _ROW))
+            if kind != 1:
+                raise _OtherwiseError
+            return int.from_bytes(bytes(place), "big")
+        begins = self._first + _WIDTH * (number - 1)
+        entry = self._base[begins : begins + _WIDTH]
+        if entry[10:] != _IN_USE or not entry[:10].isdigit():
+            raise _OtherwiseError
+        return int(entry[:10])
 
 
 def _require(found: "re.Match[bytes] | None") -> "re.Match[bytes]":

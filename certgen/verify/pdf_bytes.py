@@ -1,23 +1,23 @@
 """The bytes of a PDF as certgen writes it, taken apart strictly and within bounds, before a library does.
 
 Read are: the header, one object after the other without a gap, one table, one trailer, and after that updates
-made likewise (ISO 32000-1:2008, 7.5). What certgen never writes is refused here: other filters than Flate, a
-key that stands twice, streams that say another length than they have, objects within streams, comments. So a
-small file that unfolds to gigabytes, or is nested without end, is refused before anything is done with it.
+made likewise (ISO 32000-1:2008, 7.5); the table may be a stream, and the file as issued may hold objects
+packed into streams. What certgen never writes is refused here: other filters than Flate, a key that stands
+twice, streams that say another length than they have, comments. So a small file that unfolds to gigabytes, or
+is nested without end, is refused before anything is done with it.
 """
 
 import re
 import zlib
-from dataclasses import dataclass, field
 from typing import Any
 
 from certgen.errors import NotVerified
+from certgen.verify.cross_reference import TABLE_KEYS, Table
+from certgen.verify.pdf_objects import MOST_OBJECTS, Name, Reference, Revision, Stream
 
 HEADER = b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n"
-MOST_OBJECTS = 20_000
 MOST_SYNTAX = 3_000_000  # bytes that are no data of streams
-MOST_TOKENS = 500_000
-MOST_PAGES = 2_000
+MOST_TOKENS = 8_000_000
 MOST_INFLATED = 64_000_000
 MOST_IN_ONE = 24_000_000
 MOST_UPDATES = 20
@@ -42,6 +42,7 @@ _TOKEN = re.compile(
     + rb")",
     re.DOTALL,
 )
+_NEWLINE = re.compile(rb"\n")
 _BEGINS = re.compile(rb"(?P<number>[0-9]{1,7}) 0 obj" + _SPACE)
 _STREAM = re.compile(_SPACE + rb"*stream\r?\n")
 _STREAM_ENDS = re.compile(rb"\r?\n?endstream" + _SPACE + rb"+endobj\r?\n")
@@ -52,92 +53,14 @@ _SECTION = re.compile(rb"(?P<first>[0-9]{1,7}) (?P<count>[0-9]{1,7}) ?\r?\n")
 _TRAILER = re.compile(rb"trailer" + _SPACE)
 _LAST = re.compile(_SPACE + rb"*startxref\r?\n(?P<table>[0-9]{1,9})\r?\n%%EOF\r?\n?")
 _TRAILER_KEYS = {"ID", "Info", "Root", "Size", "Prev"}
+_PACKED_KEYS = {"Type", "N", "First", "Filter", "Length"}  # of a stream of objects
+_PAIR = re.compile(rb"(?P<number>[0-9]{1,7}) (?P<at>[0-9]{1,9})[ \n]")
 # by these a viewer that gives up on a table finds objects, wherever they stand (ISO 32000-1:2008, 7.5)
 _FOUND_BY = re.compile(rb"[0-9](?:" + _SPACE + rb"|%[^\r\n]{0,99}[\r\n]){1,9}+obj|trailer|xref|%%EOF")
-_IN_EVERY_UPDATE = 4  # beside its objects: the table, the trailer, the way to the table, the end
+# in every update beside its objects: the table, the trailer, the way to the table and the end; or the table
+# as an object, the way to it and the end
+_WITH_TABLE, _WITH_STREAM = 4, 3
 _FLATE = ("FlateDecode", ["FlateDecode"])
-
-
-class Name(str):
-    """A name; texts are bytes."""
-
-    __slots__ = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Reference:
-    """A reference to an object by its number."""
-
-    number: int
-
-
-@dataclass(frozen=True, slots=True)
-class Stream:
-    """The dictionary of a stream, its data as they stand in the file, and how long they are unfolded."""
-
-    keys: dict[str, Any]
-    packed: bytes
-    length: int
-
-    @property
-    def data(self) -> bytes:
-        """What the stream holds."""
-        return zlib.decompress(self.packed) if "Filter" in self.keys else self.packed
-
-
-@dataclass(slots=True)
-class Revision:
-    """Objects by number and the trailer of the file as issued, or of one update; `end` is where it ends.
-
-    `places` are those of the objects, `table` that of their table.
-    """
-
-    objects: dict[int, Any] = field(default_factory=dict)
-    trailer: dict[str, Any] = field(default_factory=dict)
-    places: dict[int, int] = field(default_factory=dict)
-    table: int = 0
-    end: int = 0
-
-    def at(self, value: Any) -> Any:
-        """Return the object that a reference leads to, None where that is missing; anything else as it is."""
-        return self.objects.get(value.number) if isinstance(value, Reference) else value
-
-    def root(self) -> dict[str, Any]:
-        """Return the catalog; NotVerified where there is none."""
-        found = self.at(self.trailer.get("Root"))
-        if not isinstance(found, dict):
-            raise NotVerified("the file is not built as certgen builds it: it has no catalog.")
-        return found
-
-    def pages(self) -> list[dict[str, Any]]:
-        """Return the pages, which stand in one list; NotVerified where they do not."""
-        tree = self.at(self.root().get("Pages"))
-        kids = tree.get("Kids") if isinstance(tree, dict) else None
-        found = [self.at(kid) for kid in kids] if isinstance(kids, list) else []
-        sound = all(isinstance(one, dict) and one.get("Type") == "Page" for one in found)
-        distinct = len({kid.number for kid in kids or () if isinstance(kid, Reference)}) == len(found)
-        if not sound or not distinct or not 0 < len(found) <= MOST_PAGES or tree.get("Count") != len(found):
-            told = f"its pages do not stand in one list of at most {MOST_PAGES}"
-            raise NotVerified(f"the file is not built as certgen builds it: {told}.")
-        return found
-
-    def files(self) -> dict[str, bytes]:
-        """Return by name every file that the catalog lists as attached (ISO 32000-1:2008, 7.11.4)."""
-        found: dict[str, bytes] = {}
-        names = self.at(self.root().get("Names"))
-        tree = self.at(names.get("EmbeddedFiles")) if isinstance(names, dict) else None
-        pairs = self.at(tree.get("Names")) if isinstance(tree, dict) else None
-        for name, item in zip(pairs[::2], pairs[1::2], strict=False) if isinstance(pairs, list) else ():
-            stream = self._file(item)
-            if isinstance(name, bytes) and stream is not None:
-                found[name.decode("latin-1")] = stream.data
-        return found
-
-    def _file(self, item: Any) -> Stream | None:
-        spec = self.at(item)
-        inside = self.at(spec.get("EF")) if isinstance(spec, dict) else None
-        stream = self.at(inside.get("F")) if isinstance(inside, dict) else None
-        return stream if isinstance(stream, Stream) else None
 
 
 def revisions(data: bytes) -> tuple[Revision, ...]:
@@ -165,7 +88,7 @@ class _Reader:
 
     def revision(self, before: Revision | None) -> Revision:
         """Read objects up to a table and a trailer, and those; `before` is what this one updates."""
-        found, begins = Revision(), self.at
+        found, begins, table = Revision(), self.at, None
         if before is None:
             if not self._data.startswith(HEADER):
                 raise self.wrong("there is another header")
@@ -177,19 +100,24 @@ class _Reader:
             number, value = self._object(before is None)
             if number in found.objects:
                 raise self.wrong(f"object {number} stands twice")
-            found.objects[number], found.places[number] = value, place
-        found.table = self.at
-        if self._table() != found.places:
-            raise self.wrong("the table names other objects or places than those before it")
-        found.trailer = self._trailer(found.table)
+            if isinstance(value, Stream) and value.keys.get("Type") == "XRef":
+                table = Table(number, place, value)
+                break
+            found.places[number] = place
+            if isinstance(value, Stream) and value.keys.get("Type") == "ObjStm":
+                self._unpack(number, value, found)
+            else:
+                found.objects[number] = value
+        found.table, found.trailer = self._listed(found, table)
         if found.trailer.get("Prev") != (None if before is None else before.table):
             raise self.wrong("the trailer does not lead to what is updated")
         found.end = self.at
         if before is not None:
-            self._require_no_other_way(found, before, self._data[begins : self.at])
+            others = _WITH_TABLE if table is None else _WITH_STREAM
+            self._require_no_other_way(found, before, self._data[begins : self.at], others)
         return found
 
-    def _require_no_other_way(self, update: Revision, before: Revision, data: bytes) -> None:
+    def _require_no_other_way(self, update: Revision, before: Revision, data: bytes, others: int) -> None:
         """Refuse an update in which a viewer that is less strict could find other objects than stand here.
 
         Without the catalog in the trailer some viewers look for objects in all bytes, those of streams too.
@@ -202,7 +130,7 @@ class _Reader:
         most = max(update.objects, default=0)
         if not isinstance(size, int) or not isinstance(last, int) or not max(last, most + 1) <= size:
             raise self.wrong("the trailer of an update names fewer objects than there are")
-        if len(_FOUND_BY.findall(data)) != len(update.objects) + _IN_EVERY_UPDATE:
+        if len(_FOUND_BY.findall(data)) != len(update.objects) + others:
             raise self.wrong("an update holds within a text or a stream what reads as a part of the file")
 
     def _take(self, pattern: re.Pattern[bytes], what: str) -> re.Match[bytes]:
@@ -240,9 +168,10 @@ class _Reader:
 
     def _unfolded(self, keys: dict[str, Any], packed: bytes, issued: bool) -> int:
         """The length of what a stream holds, measured without keeping it."""
-        odd = keys.keys() & {"DecodeParms", "F", "FFilter", "FDecodeParms", "DL"}
-        plain = "Filter" not in keys
-        if odd or not (plain or keys["Filter"] in _FLATE) or keys.get("Type") in ("ObjStm", "XRef"):
+        odd = keys.keys() & {"F", "FFilter", "FDecodeParms", "DL"}
+        plain, kind = "Filter" not in keys, keys.get("Type")
+        odd |= keys.keys() & {"DecodeParms"} if kind != "XRef" else set()
+        if odd or not (plain or keys["Filter"] in _FLATE) or (kind == "ObjStm" and not issued):
             raise self.wrong("a stream is packed otherwise than by Flate alone, as certgen packs")
         if plain and issued and keys.get("Type") != "Metadata":
             raise self.wrong("a stream is not packed, as certgen packs all but the metadata")
@@ -270,6 +199,49 @@ class _Reader:
             raise self.wrong("a stream is cut off, or more follows its end")
         return length
 
+    def _unpack(self, number: int, stream: Stream, found: Revision) -> None:
+        """Add the objects that a stream holds (7.5.7): their places, then one after the other."""
+        count, first = (stream.keys.get(key) for key in ("N", "First"))
+        if stream.keys.keys() != _PACKED_KEYS or not isinstance(count, int) or not isinstance(first, int):
+            raise self.wrong("a stream of objects is none that certgen writes")
+        outer, self._data, self.at = (self._data, self.at), stream.data, 0
+        pairs = [self._take(_PAIR, "the head of a stream of objects is none") for _ in range(count)]
+        for index, pair in enumerate(pairs):
+            one = int(pair["number"])
+            if self.at != first + int(pair["at"]) or one in found.objects or one in found.places:
+                raise self.wrong(f"object {one} stands twice, or at another place than its stream says")
+            self._objects += 1
+            if self._objects > MOST_OBJECTS:
+                raise self.wrong(f"there are more than {MOST_OBJECTS} objects")
+            found.objects[one], found.inside[one] = self._value(), (number, index)
+            self._take(_NEWLINE, f"object {one} does not end where it should")
+        if self.at != len(self._data):
+            raise self.wrong("a stream of objects holds more than objects")
+        self._data, self.at = outer
+
+    def _listed(self, found: Revision, table: Table | None) -> tuple[int, dict[str, Any]]:
+        """The place of the table and the trailer; the table has to name the objects that stand before it."""
+        if table is None:
+            place = self.at
+            if self._table() != found.places or found.inside:
+                raise self.wrong("the table names other objects or places than those before it")
+            self._take(_TRAILER, "there is no trailer")
+            trailer = self._value()
+        else:
+            place, keys = table.place, table.stream.keys
+            try:
+                named = table.entries()
+            except (TypeError, ValueError):
+                raise self.wrong("the table is none that certgen writes") from None
+            if named != {**found.places, **found.inside, table.number: place}:
+                raise self.wrong("the table names other objects or places than those before it")
+            trailer = {key: value for key, value in keys.items() if key not in TABLE_KEYS}
+        if not isinstance(trailer, dict) or trailer.keys() - _TRAILER_KEYS:
+            raise self.wrong("the trailer holds something that certgen never writes")
+        if int(self._take(_LAST, "the file does not end as it should")["table"]) != place:
+            raise self.wrong("the end of the file does not lead to its table")
+        return place, trailer
+
     def _table(self) -> dict[int, int]:
         """The places of the objects, as the table names them."""
         self._take(_XREF, "there is no table")
@@ -283,15 +255,6 @@ class _Reader:
                 named[number] = int(place)
         named.pop(0, None)
         return named
-
-    def _trailer(self, table: int) -> dict[str, Any]:
-        self._take(_TRAILER, "there is no trailer")
-        found = self._value()
-        if not isinstance(found, dict) or found.keys() - _TRAILER_KEYS:
-            raise self.wrong("the trailer holds something that certgen never writes")
-        if int(self._take(_LAST, "the file does not end as it should")["table"]) != table:
-            raise self.wrong("the end of the file does not lead to its table")
-        return found
 
     def _value(self) -> Any:
         """Read one value; what is open is kept in a list, so that no nesting is too deep to be refused."""

@@ -17,7 +17,7 @@ from certgen.pdf.archive.print_record import PRINT_FORM, form_of
 from certgen.verify.compare_contents import Check, differs, not_compared
 from certgen.verify.form_1 import FORM, odd_places
 from certgen.verify.issued_file import Carried
-from certgen.verify.pdf_bytes import Name, Revision, Stream
+from certgen.verify.pdf_objects import Name, Revision, Stream
 from certgen.verify.reissue import Again
 from certgen.verify.visible_text import Text, letters_of, visible
 from certgen.wording.rounding import MINUS
@@ -236,8 +236,9 @@ def _is_of(face: Any, file: Revision, font: dict[str, Any], *, same_bytes: bool)
         )
         for code, width in zip(codes, widths, strict=False)
     )
-    made = face.makeSubset(codes)
-    return bool(known and (made == data.data or (not same_bytes and _look_the_same(made, data.data))))
+    made = face.makeSubset(codes), face.whole_subset(codes)
+    alike = data.data in made or (not same_bytes and any(_look_the_same(one, data.data) for one in made))
+    return bool(known and alike)
 
 
 def _look_the_same(made: bytes, embedded: bytes) -> bool:

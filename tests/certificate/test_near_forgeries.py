@@ -176,7 +176,7 @@ def test_place_to_sign_never_lies_over_a_text(other: dict[str, object]) -> None:
     same = recorded(genuine("as here"), signature_places=[over_the_verdict()], **other)
     assert answer(checks(same)) == "does not hold"
     reworded = drawn(
-        same, lambda c: c.replace(b"(Roll alignment certificate)", b"(Rule alignment certificate)")
+        same, lambda c: c.replace(b"(Roll alignment certificate )", b"(Rule alignment certificate )")
     )
     found = checks(reworded)
     assert answer(found) == "does not hold"
@@ -186,9 +186,9 @@ def test_place_to_sign_never_lies_over_a_text(other: dict[str, object]) -> None:
 
 
 PLACE = b"BT 1 0 0 1 0 2.6 Tm 79.76055 0 Td /F1+0 8.2 Tf 10.8 TL "
-VERDICT = PLACE + b"(Verdict: fail) Tj T* -79.76055 0 Td ET\n"
-ASIDE = b"BT 1 0 0 1 90 4 Tm /F1+0 8.2 Tf 10.8 TL (Verdict: fail) Tj T* ET\n"
-FALSE = PLACE + b"(Verdict: pa) Tj (ss) Tj T* -79.76055 0 Td ET\n"
+VERDICT = PLACE + b"(Verdict: fail ) Tj T* -79.76055 0 Td ET\n"
+ASIDE = b"BT 1 0 0 1 90 4 Tm /F1+0 8.2 Tf 10.8 TL (Verdict: fail ) Tj T* ET\n"
+FALSE = PLACE + b"(Verdict: pa) Tj (ss ) Tj T* -79.76055 0 Td ET\n"
 LINES = b" ".join(b"85 %.1f m 140 %.1f l S" % (1.2 * at - 4.0, 1.2 * at - 4.0) for at in range(22))
 HIDING = {
     "clip of two rectangles": b"q 0 0 1 1 re 400 60 1 1 re W n " + ASIDE + b" Q\n",

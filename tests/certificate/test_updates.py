@@ -58,7 +58,7 @@ def with_store_of(certificate: bytes, **trailer: bytes) -> bytes:
     number = issued[0].trailer["Root"].number
     begins = issued[-1].places[number]
     catalog = data[data.index(b"obj", begins) + 3 : data.index(b"endobj", begins)].strip()
-    free = max(max(one.objects) for one in issued) + 1
+    free = max(one.trailer["Size"] for one in issued)
     parts = {
         number: catalog[:-2] + b" /DSS %d 0 R >>" % free,
         free: b"<< /Type /DSS /Certs [%d 0 R] >>" % (free + 1),

@@ -250,7 +250,7 @@ def changed_word(data: bytes) -> bytes:
         s for part in objects(data).values() if (s := stream(part)) and b"(Roll alignment certif" in s
     )
     number = next(n for n, part in objects(data).items() if stream(part) == content)
-    other = content.replace(b"(Roll alignment certificate)", b"(Rule alignment certificate)")
+    other = content.replace(b"(Roll alignment certificate )", b"(Rule alignment certificate )")
     return forged(data, {number: with_stream(objects(data)[number], other)})
 
 

@@ -30,12 +30,14 @@ _PACKET = """<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>
     xmlns:pdf="http://ns.adobe.com/pdf/1.3/"
     xmlns:xmp="http://ns.adobe.com/xap/1.0/"
     xmlns:pdfaid="http://www.aiim.org/pdfa/ns/id/"
+    xmlns:pdfuaid="http://www.aiim.org/pdfua/ns/id/"
     xmlns:pdfaExtension="http://www.aiim.org/pdfa/ns/extension/"
     xmlns:pdfaSchema="http://www.aiim.org/pdfa/ns/schema#"
     xmlns:pdfaProperty="http://www.aiim.org/pdfa/ns/property#"
     xmlns:certgen="{namespace}">
    <pdfaid:part>3</pdfaid:part>
-   <pdfaid:conformance>B</pdfaid:conformance>
+   <pdfaid:conformance>A</pdfaid:conformance>
+   <pdfuaid:part>1</pdfuaid:part>
    <dc:title><rdf:Alt><rdf:li xml:lang="x-default">{title}</rdf:li></rdf:Alt></dc:title>
    <dc:creator><rdf:Seq><rdf:li>{author}</rdf:li></rdf:Seq></dc:creator>
    <dc:description><rdf:Alt><rdf:li xml:lang="x-default">{subject}</rdf:li></rdf:Alt></dc:description>
@@ -53,6 +55,16 @@ _PACKET = """<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>
     <pdfaSchema:property><rdf:Seq>
 {properties}
     </rdf:Seq></pdfaSchema:property>
+   </rdf:li><rdf:li rdf:parseType="Resource">
+    <pdfaSchema:schema>PDF/UA identification</pdfaSchema:schema>
+    <pdfaSchema:namespaceURI>http://www.aiim.org/pdfua/ns/id/</pdfaSchema:namespaceURI>
+    <pdfaSchema:prefix>pdfuaid</pdfaSchema:prefix>
+    <pdfaSchema:property><rdf:Seq><rdf:li rdf:parseType="Resource">
+      <pdfaProperty:name>part</pdfaProperty:name>
+      <pdfaProperty:valueType>Integer</pdfaProperty:valueType>
+      <pdfaProperty:category>internal</pdfaProperty:category>
+      <pdfaProperty:description>Part of ISO 14289 that the file follows</pdfaProperty:description>
+    </rdf:li></rdf:Seq></pdfaSchema:property>
    </rdf:li></rdf:Bag></pdfaExtension:schemas>
   </rdf:Description>
  </rdf:RDF>

@@ -1,4 +1,4 @@
-"""A finished canvas as the bytes of a PDF/A-3b file (ISO 19005-3:2012, level B).
+"""A finished canvas as the bytes of a PDF/A-3a file (ISO 19005-3:2012, level A) that is PDF/UA-1 as well.
 
 ICC.1:2004-10 (profile version 4.2) lays out the file; IEC 61966-2-1 gives curve, primaries and white point.
 The primaries stand adapted to the D50 of the profile connection space by the Bradford matrix, the `chad` tag.
@@ -8,10 +8,12 @@ the standard asks for an end of line after the data of every stream (6.1.7.1), a
 a digest of all that stands before it, so that a changed byte anywhere is found.
 """
 
+import re
 import struct
 from functools import cache
 from hashlib import md5, sha256
 from typing import Any
+from zlib import compress
 
 from reportlab import rl_config
 from reportlab.pdfbase.pdfdoc import (
@@ -21,11 +23,13 @@ from reportlab.pdfbase.pdfdoc import (
     PDFName,
     PDFObject,
     PDFStream,
+    PDFStreamFilterZCompress,
     PDFString,
-    PDFZCompress,
 )
 
 from certgen.pdf.archive.metadata import Attachment, Record, xmp
+from certgen.pdf.archive.object_streams import SMALLEST, Place, packed, table
+from certgen.pdf.archive.tags import Numbers, objects
 
 NAME = "sRGB IEC61966-2.1"
 
@@ -39,9 +43,20 @@ _BRADFORD = (1.04788, 0.02292, -0.05022, 0.02959, 0.99048, -0.01707, -0.00925, 0
 _CURVE = (2.4, 1.0 / 1.055, 0.055 / 1.055, 1.0 / 12.92, 0.04045)  # exponent, a, b, c, d of function type 3
 _ICC_HEADER = 128
 _KEYS = ("AF", "OutputIntents")  # of ISO 19005-3:2012, 6.8 and ISO 32000-1:2008, 14.11.5
+_PAGE_KEYS = ("StructParents", "Tabs")  # of ISO 32000-1:2008, 14.7.4.4 and ISO 14289-1:2014, 7.18.3
 _HEADER = b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n"
+# what leads to the attached files is not packed: a program that reads thousands of files finds them at once
+LEADS = re.compile(rb"/Type /Catalog\b|/EmbeddedFiles\b|/Type /Filespec\b")
 _STREAM_ENDS = b"endstream\nendobj\n"
 rl_config.useA85 = 0  # streams of bytes, a fifth smaller than the same written as letters
+
+
+class _Flate(PDFStreamFilterZCompress):  # type: ignore[misc]  # reportlab has no types
+    """Compresses as far as can be."""
+
+    def encode(self, text: bytes | str) -> bytes:
+        """Return the text compressed."""
+        return compress(text if isinstance(text, bytes) else text.encode("latin-1"), SMALLEST)
 
 
 @cache
@@ -102,6 +117,12 @@ def furnish(document: Any, record: Record) -> None:
     catalog.OutputIntents = PDFArray([_output_intent(document)])
     catalog.ViewerPreferences = PDFDictionary({"DisplayDocTitle": "true"})
     catalog.Lang = PDFString(record.language)
+    catalog.MarkInfo = PDFDictionary({"Marked": "true"})
+    catalog.__Refs__ = [key for key in catalog.__Refs__ if key != "MarkInfo"]
+    for index, page in enumerate(document.Pages.pages):
+        page.__NoDefault__ = [*page.__NoDefault__, *_PAGE_KEYS]
+        page.StructParents, page.Tabs = index, PDFName("S")
+        page.Contents = PDFStream(PDFDictionary({}), page.stream, [_Flate()])
 
 
 def _file(document: Any, attachment: Attachment, record: Record) -> PDFDictionary:
@@ -132,11 +153,11 @@ def _embedded(attachment: Attachment, record: Record) -> PDFStream:
     )
     kind = "/" + attachment.media_type.replace("/", "#2F")
     entries = {"Type": PDFName("EmbeddedFile"), "Subtype": kind, "Params": parameters}
-    return PDFStream(PDFDictionary(entries), attachment.data, [PDFZCompress])
+    return PDFStream(PDFDictionary(entries), attachment.data, [_Flate()])
 
 
 def _output_intent(document: Any) -> PDFDictionary:
-    profile = PDFStream(PDFDictionary({"N": 3}), srgb_profile(), [PDFZCompress])
+    profile = PDFStream(PDFDictionary({"N": 3}), srgb_profile(), [_Flate()])
     return PDFDictionary(
         {
             "Type": PDFName("OutputIntent"),
@@ -170,8 +191,8 @@ class _Information(PDFObject):  # type: ignore[misc]  # reportlab has no types
         return formatted
 
 
-class _Metadata(PDFObject):  # type: ignore[misc]  # reportlab has no types
-    """Holds the number of the metadata stream, which is written last."""
+class _Written(PDFObject):  # type: ignore[misc]  # reportlab has no types
+    """Holds the number of an object that is written here and not by the drawing library."""
 
     __RefOnly__ = 1
 
@@ -182,19 +203,28 @@ def archived(canvas: Any, record: Record) -> bytes:
     for font in document.delayedFonts:
         font.addObjects(document)
     document.info = _Information(record)
-    document.Catalog.Metadata = metadata = _Metadata()
+    document.Catalog.Metadata = metadata = _Written()
+    document.Catalog.StructTreeRoot = tree = _Written()
     furnish(document, record)
     root, information = document.Reference(document.Catalog), document.Reference(document.info)
     document.Outlines.prepare(document, canvas)
-    number = _number(document, document.Reference(metadata).name)
-    body, offsets = _body(document, number)
+    number, first = (_number(document, document.Reference(one).name) for one in (metadata, tree))
+    body, places, small = _body(document, {number, first})
+    pages = [_number(document, document.Reference(page).name) for page in document.Pages.pages]
+    numbers = Numbers(len(places) + len(small) + 3)
+    small += objects(canvas.structure, first, pages, numbers, document)
+    for one, text, held in packed(sorted(small), numbers.next):
+        places[one] = len(body)
+        places.update({number: (one, index) for index, number in enumerate(held)})
+        body += text
     packet = xmp(record, sha256(body).hexdigest())
-    offsets[number] = len(body)
+    places[number] = len(body)
     # the metadata stream, not compressed, so that any program finds it
     head = f"{number} 0 obj\n<< /Type /Metadata /Subtype /XML /Length {len(packet)} >>\nstream\n"
     body += head.encode() + packet + b"\n" + _STREAM_ENDS
-    trailer = {"Size": len(offsets) + 1, "Root": root, "Info": information, "ID": _identifiers(body)}
-    return bytes(body + _table(offsets, len(body), PDFDictionary(trailer).format(document)))
+    ends = (f"/{key} {one.format(document).decode()}" for key, one in (("Root", root), ("Info", information)))
+    trailer = f"{' '.join(ends)} /ID {_identifiers(body)}"
+    return bytes(body + table(places, len(body), trailer.encode()))
 
 
 def _number(document: Any, name: str) -> int:
@@ -202,33 +232,29 @@ def _number(document: Any, name: str) -> int:
     return number
 
 
-def _body(document: Any, left_out: int) -> tuple[bytearray, dict[int, int]]:
-    """Every object but one, with its place. Formatting an object may append further ones."""
-    body, offsets, number = bytearray(_HEADER), {}, 1
+def _body(document: Any, left_out: set[int]) -> tuple[bytearray, dict[int, Place], list[tuple[int, bytes]]]:
+    """Streams and what leads to attached files, with places; all other objects but some, to be packed.
+
+    Formatting an object may append further ones.
+    """
+    body, places, number = bytearray(_HEADER), dict[int, Place](), 1
+    small: list[tuple[int, bytes]] = []
     while number in document.numberToId:
-        if number != left_out:
+        if number not in left_out:
             name = document.numberToId[number]
-            offsets[number] = len(body)
-            body += _ended(PDFIndirectObject(name, document.idToObject[name]).format(document))
+            text = PDFIndirectObject(name, document.idToObject[name]).format(document)
+            stream = text.endswith(_STREAM_ENDS)
+            if stream or LEADS.search(text):
+                places[number] = len(body)
+                # an end of line between the data of a stream and what follows
+                body += text[: -len(_STREAM_ENDS)] + b"\n" + _STREAM_ENDS if stream else text
+            else:
+                small.append((number, text[text.index(b" obj\n") + 5 : text.rindex(b"\nendobj")]))
         number += 1
-    return body, offsets
-
-
-def _ended(formatted: bytes) -> bytes:
-    """The object with an end of line between the data of a stream and what follows."""
-    if not formatted.endswith(_STREAM_ENDS):
-        return formatted
-    return formatted[: -len(_STREAM_ENDS)] + b"\n" + _STREAM_ENDS
+    return body, places, small
 
 
 def _identifiers(body: bytearray) -> str:
     """Both file identifiers (ISO 32000-1:2008, 14.4) from the content itself."""
     identifier = sha256(body).hexdigest()[:32]
     return f"[<{identifier}> <{identifier}>]"
-
-
-def _table(offsets: dict[int, int], start: int, trailer: bytes) -> bytes:
-    """Cross-reference table and trailer (ISO 32000-1:2008, 7.5.4 and 7.5.5)."""
-    entries = "".join(f"{offsets[number]:010d} 00000 n \n" for number in sorted(offsets))
-    table = f"xref\n0 {len(offsets) + 1}\n0000000000 65535 f \n{entries}trailer\n"
-    return table.encode() + trailer + f"\nstartxref\n{start}\n%%EOF\n".encode()
