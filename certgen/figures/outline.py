@@ -5,6 +5,7 @@ as left. Heights are not to scale, and stations are spread where names would run
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 
 from reportlab.graphics.barcode.qr import QrCodeWidget
@@ -156,6 +157,7 @@ def _names(drawing: Drawing, assessment: Assessment, places: list[float]) -> Non
             )
 
 
+@lru_cache(maxsize=4)
 def code_drawing(text: str, size: float) -> Drawing:
     """Return a text as a two-dimensional code (ISO/IEC 18004, level M) of that width, in points."""
     widget = QrCodeWidget(text, barLevel="M", barBorder=0)

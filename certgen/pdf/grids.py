@@ -65,14 +65,14 @@ class DecimalCell(Flowable):  # type: ignore[misc]  # reportlab has no types
 
     def __init__(self, lines: Sequence[str], column: "DecimalColumn", kind: Type) -> None:
         super().__init__()
-        self._lines = lines
+        self.lines = lines
         self._column = column
         self._kind = kind
 
     def wrap(self, available: float, _height: float) -> tuple[float, float]:
         """Take the whole width of the column."""
         self.width = available
-        self.height = len(self._lines) * self._kind.size * LEADING
+        self.height = len(self.lines) * self._kind.size * LEADING
         return self.width, self.height
 
     def draw(self) -> None:
@@ -80,7 +80,7 @@ class DecimalCell(Flowable):  # type: ignore[misc]  # reportlab has no types
         canvas, size = self.canv, self._kind.size
         canvas.setFont(self._kind.font, size)
         canvas.setFillColor(INK)
-        for index, text in enumerate(self._lines):
+        for index, text in enumerate(self.lines):
             right = (self.width + self._column.widths[index]) / 2.0 - self._column.fractions[index]
             baseline = self.height - index * size * LEADING - size
             canvas.drawRightString(right + fraction_width(text, self._kind), baseline, text)

@@ -111,11 +111,15 @@ class TaggedCanvas:
     _code: list[str]
     _held: list[dict[str, Any]]
 
+    _lines = False  # whether the content has lines that go on
+
     def beginText(self, x: float = 0, y: float = 0, **more: Any) -> Any:  # noqa: N802  (reportlab's name)
-        """Return a text whose lines end in a blank: read aloud, no two words run into each other."""
+        """Return a text; lines that go on end in a blank, so that no words run into each other read aloud."""
         text = super().beginText(x, y, **more)  # type: ignore[misc]  # of the canvas it is mixed into
-        out = text._textOut
-        text._textOut = lambda words, ends=0: out(f"{words} " if ends and words else words, ends)
+        if self._lines:
+            out, line = text._textOut, text.textLine
+            text._textOut = lambda words, ends=0: out(f"{words} " if ends and words else words, ends)
+            text.textLine = lambda words="": line(f"{words} ")
         return text
 
     @contextmanager
@@ -125,20 +129,22 @@ class TaggedCanvas:
         self.structure.end()
 
     @contextmanager
-    def content(self) -> Iterator[None]:
-        """Take what is drawn meanwhile for content of the element that is open."""
-        self.begin_content()
+    def content(self, *, lines: bool = False) -> Iterator[None]:
+        """Take what is drawn meanwhile for content of the element that is open; its `lines` may go on."""
+        self.begin_content(lines=lines)
         yield
         self.end_content()
 
-    def begin_content(self) -> None:
+    def begin_content(self, *, lines: bool) -> None:
         """Take what is drawn from here for content of the element that is open."""
+        self._lines = lines
         role, number = self.structure.content(len(self._held))
         self._code.append(f"/{role} << /MCID {number} >> BDC")
 
     def end_content(self) -> None:
         """End the content that was begun last."""
         self._code.append("EMC")
+        self._lines = False
 
 
 def with_artifacts(code: Iterable[str]) -> list[str]:
@@ -188,7 +194,7 @@ class Text(Paragraph):  # type: ignore[misc]  # reportlab has no types
         structure = self.canv.structure
         opened = [structure.again(self._drawn[0])] if self._drawn else list(self._begin(structure))
         self._drawn[:] = opened[-1:]
-        with self.canv.content():
+        with self.canv.content(lines=True):
             super().draw()
         for _ in opened:
             structure.end()
@@ -262,6 +268,8 @@ class TableTags:
 
     def _begin_cell(self, table: Any, row: int, column: int, value: Any) -> None:
         """A cell with text is content; a drawing in one shows again what the cells beside it say."""
+        if isinstance(value, tuple | list):  # as the library holds what is no text
+            value = value[0]
         self._content = bool(value) and not isinstance(value, Drawing)
         spans = getattr(table, "_spanRanges", None) or {}
         first, _, last, _ = spans.get((column, row)) or (column, row, column, row)
@@ -270,4 +278,4 @@ class TableTags:
         structure: Structure = table.canv.structure
         structure.begin("TH" if scope else "TD", scope=scope, columns=last - first + 1)
         if self._content:
-            table.canv.begin_content()
+            table.canv.begin_content(lines="\n" in value if isinstance(value, str) else len(value.lines) > 1)

@@ -16,8 +16,8 @@ from certgen.verify.cross_reference import TABLE_KEYS, Table
 from certgen.verify.pdf_objects import MOST_OBJECTS, Name, Reference, Revision, Stream
 
 HEADER = b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n"
-MOST_SYNTAX = 3_000_000  # bytes that are no data of streams
-MOST_TOKENS = 8_000_000
+MOST_SYNTAX = 12_000_000  # bytes that are no data of streams
+MOST_TOKENS = 2_000_000
 MOST_INFLATED = 64_000_000
 MOST_IN_ONE = 24_000_000
 MOST_UPDATES = 20

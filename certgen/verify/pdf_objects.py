@@ -6,7 +6,7 @@ from typing import Any
 
 from certgen.errors import NotVerified
 
-MOST_OBJECTS = 400_000
+MOST_OBJECTS = 150_000
 MOST_PAGES = 2_000
 
 

@@ -103,7 +103,7 @@ def tree(data: bytes) -> Node:
 
 @pytest.mark.parametrize("name", SAMPLES)
 def test_everything_that_is_drawn_is_read_once(name: str) -> None:
-    """Every piece belongs to one element; but heads and feet of the pages, and heads of tables said before."""
+    """Every piece belongs to one element, but heads and feet of pages and heads said before."""
     texts, outside = content(pdf(name))
     pieces = [piece for node in tree(pdf(name)).every() for piece in node.pieces]
     assert sorted(pieces) == sorted(texts)
