@@ -32,7 +32,7 @@ _ABOVE_DRAWING = 62.0  # head of a section and a caption of three lines
 
 @dataclass(frozen=True, slots=True)
 class Printed:
-    """A certificate as the bytes of a PDF/A-3b file, with its empty places to sign in reading order.
+    """A certificate as the bytes of a PDF/A-3a file, with its empty places to sign in reading order.
 
     `results` are the bytes of the results as computed, `inside` those that travel inside it.
     """
@@ -111,7 +111,7 @@ def _figures(assessment: Assessment, wording: Wording, paper: Paper, *, plot: bo
 
 
 def bound(content: Content, story: list[Any], kept: Record, wording: Wording, paper: Paper) -> bytes:
-    """Return flowables as a PDF/A-3b file whose running head and foot say what `content` is."""
+    """Return flowables as a PDF/A-3a file whose running head and foot say what `content` is."""
     return _pdf(Binding(content, wording, margin(paper), lambda _places: kept, []), story, paper)
 
 

@@ -38,7 +38,7 @@ from certgen.wording.wording import Wording
 
 
 def report_pdf(basis: Basis, content: Content, figures: Figures, wording: Wording, paper: Paper) -> bytes:
-    """Return the report as the bytes of a PDF/A-3b file; `figures` holds its drawings by name.
+    """Return the report as the bytes of a PDF/A-3a file; `figures` holds its drawings by name.
 
     A last section lists the surveys and results inside it with their digests.
     """
