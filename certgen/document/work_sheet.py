@@ -1,12 +1,12 @@
 """What the crew's work sheet says, as plain records: every word and number in place, nothing drawn yet."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 
 from markupsafe import Markup
 
-from certgen.assessment.assessment import AspectName, Assessment, Missing
+from certgen.assessment.assessment import ASPECTS, AspectName, Assessment, Missing
 from certgen.document.survey_facts import dates_of_work
 from certgen.document.work_sheet_roll import Blank, Means, SheetRoll, sheet_roll
 from certgen.moves.after_moves import Apart, Witness, still_apart, witness
@@ -126,7 +126,8 @@ def _blank(survey: Survey, name: AspectName, wording: Wording) -> Blank:
     ends = ("sheet_read_level", "sheet_read_reversed") if with_level else ("operator", "drive")
     last = ("sheet_done_by", "sheet_done_time")
     keys = (*ends, *last) if name == "level" else (*ends, "setup", *last)
-    return Blank(wording.word(name), tuple(wording.word(key) for key in keys))
+    gaps = tuple(wording.inline(key) if key == "setup" else wording.word(key) for key in keys)
+    return Blank(wording.word(name), gaps)
 
 
 def _groups(assessment: Assessment, means: Means) -> Iterator[SheetGroup]:
@@ -141,7 +142,19 @@ def _groups(assessment: Assessment, means: Means) -> Iterator[SheetGroup]:
         else:
             title, staying = word("sheet_setup", setup=setup), witness(assessment, setup)
         note = "\n".join(_group_note(assessment, rolls, staying, means))
-        yield SheetGroup(title, note, tuple(sheet_roll(plan, means) for plan in rolls))
+        yield SheetGroup(title, note, tuple(_to_fill_in(assessment.survey, plan, means) for plan in rolls))
+
+
+def _to_fill_in(survey: Survey, plan: RollPlan, means: Means) -> SheetRoll:
+    """The roll's part with lines for the readings as left: of both aspects, for any move may change both."""
+    word = means.wording.word
+    blanks = (
+        replace(one, title=word("titled", title=word("as_left"), text=means.wording.inline(name)))
+        for name in ASPECTS
+        if plan.aspect(name) is not None
+        for one in [_blank(survey, name, means.wording)]
+    )
+    return replace(sheet_roll(plan, means), blanks=tuple(blanks))
 
 
 def _group_note(

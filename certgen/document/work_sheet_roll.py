@@ -61,7 +61,7 @@ class SheetRoll:
     """One roll that needs a move: the verdicts that say so, its steps, and remarks on each aspect.
 
     `bearings` are those that are moved: what is really done is written down for each. `blanks` are for the
-    readings of a roll that has to be read before anybody can say whether it needs a move.
+    readings as left, and those of a roll that has to be read before anybody can say whether it needs a move.
     """
 
     id: str

@@ -14,12 +14,12 @@ from certgen.assessment.assessment import Assessment
 from certgen.document.content import Content
 from certgen.document.work_sheet import SheetGroup, WorkSheet, work_sheet
 from certgen.document.work_sheet_roll import Pointing, Remark, SheetRoll, SheetStep
-from certgen.figures.look import BAND, BLUE, BODY, GREY, INK, ORANGE, RULE, SLANTED, STRONG, load_fonts
+from certgen.figures.look import BAND, BLUE, BODY, GREY, INK, ORANGE, RULE, STRONG, load_fonts
 from certgen.figures.shapes import Point, Stroke, area, line
 from certgen.pdf.archive.metadata import Basis, Record, attached_lines, report_record
 from certgen.pdf.archive.print_record import printed_report
 from certgen.pdf.canvas import require_letters
-from certgen.pdf.flowables import END, HEAD, LABEL, NOTE, SUBTITLE, TEXT, TITLE, Head, letterhead, markup
+from certgen.pdf.flowables import END, HEAD, NOTE, SHORT_TITLE, TEXT, Head, letterhead, markup
 from certgen.pdf.grids import BARE, Type, broken, padded
 from certgen.pdf.pdf_document import bound, type_area
 from certgen.pdf.structure import Text
@@ -27,19 +27,17 @@ from certgen.results.move_results import all_moves
 from certgen.survey.survey import Paper
 from certgen.wording.wording import Wording
 
-_PLAIN = ParagraphStyle("card", parent=TEXT, fontSize=8.2, leading=10.4, spaceAfter=0)
+# all of it is read at arm's length, under poor light: 10 points at least
+_PLAIN = ParagraphStyle("card", parent=TEXT, fontSize=10, leading=11.8, spaceAfter=0)
 _BOLD = ParagraphStyle("card bold", parent=_PLAIN, fontName=STRONG)
-_ROLL = ParagraphStyle("card roll", parent=_BOLD, fontSize=9.6, leading=12)
-_REMARK = ParagraphStyle(
-    "card remark", parent=_PLAIN, fontName=SLANTED, fontSize=7.4, leading=9.4, textColor=GREY
-)
-_OTHER = ParagraphStyle("card alternative", parent=_REMARK, fontName=BODY, textColor=INK)
-_STRONG = ParagraphStyle("card warning", parent=_REMARK, fontName=STRONG, textColor=INK)
+_ROLL = ParagraphStyle("card roll", parent=_BOLD, fontSize=11.5, leading=13)
+_STRONG = ParagraphStyle("card warning", parent=_PLAIN, fontName=STRONG)
 _NO_BREAK = "\N{NO-BREAK SPACE}"
 _BEFORE_UNIT = re.compile(r"(?<=\d) (?=[a-z])")
 _GAP = 7.0
 _LABEL_PADS = 4.0
-_BOX = 9.0
+_BOX = 11.0
+_BLANK_ROW = 20.0
 _ARROW = 17.0
 # shares of the width behind box and arrow: action, amount, shims and stop
 _SHARES = (0.22, 0.16, 0.62)
@@ -50,9 +48,11 @@ _FIELDS = (
     ("sheet_done_by", 0.18),
     ("sheet_done_time", 0.18),
 )
-_SMALL = ParagraphStyle("small", parent=TEXT, fontSize=7.6, leading=9.8, spaceAfter=1.2)
-_POINT = ParagraphStyle("small point", parent=_SMALL, leftIndent=8, bulletFontName=BODY, bulletFontSize=7.6)
-_WARNING = ParagraphStyle("warning", fontName=STRONG, fontSize=9.2, leading=12, textColor=INK, spaceAfter=1.5)
+_SMALL = ParagraphStyle("small", parent=TEXT, fontSize=10, leading=11.4, spaceAfter=1)
+_BLANK = ParagraphStyle("blank", parent=_SMALL, textColor=GREY, spaceAfter=0)
+_POINT = ParagraphStyle("small point", parent=_SMALL, leftIndent=12, bulletFontName=BODY, bulletFontSize=10)
+_SUBTITLE = ParagraphStyle("sheet", parent=_SMALL, leading=12, textColor=GREY, spaceAfter=4)
+_WARNING = ParagraphStyle("warning", fontName=STRONG, fontSize=11, leading=13, textColor=INK, spaceAfter=1.5)
 # of a page that is nearly full: what a rounding of heights may take
 _SLACK = 2.0
 # the share of a page that the head of a group may take; a longer one is said once, on pages of its own
@@ -139,7 +139,7 @@ def _blank(title: str, fields: Sequence[tuple[str, float]], width: float) -> Any
     for label, share in fields:
         cells += [_label(label, share * left), ""]
         widths += [share * left, _GAP]
-    table = Grid([cells], colWidths=widths, rowHeights=[25.0])
+    table = Grid([cells], colWidths=widths, rowHeights=[_BLANK_ROW])
     rules = [("LINEBELOW", (i, 0), (i, 0), 0.7, INK) for i in range(1, len(cells), 2)]
     pads = [("LEFTPADDING", (0, 0), (0, 0), 5), ("LEFTPADDING", (1, 0), (-1, 0), 1)]
     table.setStyle(TableStyle([*_TIGHT, ("VALIGN", (0, 0), (-1, -1), "BOTTOM"), *pads, *rules]))
@@ -148,13 +148,12 @@ def _blank(title: str, fields: Sequence[tuple[str, float]], width: float) -> Any
 
 def _label(text: str, width: float) -> Any:
     """The label of a line to fill in, its words parted where the language parts them."""
-    kind = Type(LABEL.fontName, LABEL.fontSize)
-    return Text("<br/>".join(map(markup, broken(text, width - _LABEL_PADS, kind).split("\n"))), LABEL)
+    kind = Type(_BLANK.fontName, _BLANK.fontSize)
+    return Text("<br/>".join(map(markup, broken(text, width - _LABEL_PADS, kind).split("\n"))), _BLANK)
 
 
 def _remark(remark: Remark) -> Any:
-    style = _STRONG if remark.strong else _OTHER if remark.plain else _REMARK
-    return Text(markup(remark.text), style)
+    return Text(markup(remark.text), _STRONG if remark.strong else _PLAIN)
 
 
 def _remark_pads(row: int) -> list[tuple[Any, ...]]:
@@ -212,7 +211,7 @@ def _identity(sheet: WorkSheet, wording: Wording) -> Content:
 
 def _sections(sheet: WorkSheet, wording: Wording, area: tuple[float, float]) -> Iterator[list[Any]]:
     """The groups, each in as many pages as its rolls take; what is left alone follows on the last."""
-    texts = [Text(markup(text), TEXT) for text in (*sheet.rest, wording.word("sheet_back"))]
+    texts = [Text(markup(text), _SMALL) for text in (*sheet.rest, wording.word("sheet_back"))]
     notes = [Text(markup(text), NOTE) for text in sheet.attached]
     tail = [Head(wording.word("sheet_rest")), *texts, *notes, Text(markup(sheet.end), END)]
     pages = [page for group in sheet.groups for page in _pages(sheet, group, wording, area)]
@@ -287,7 +286,7 @@ def _opening(sheet: WorkSheet, wording: Wording, area: tuple[float, float]) -> l
     frame = Grid([[[Text(markup(wording.word("sheet_safety")), _WARNING), *points]]], colWidths=[area[0]])
     frame.setStyle(TableStyle([("BOX", (0, 0), (-1, -1), 1.6, ORANGE), ("FONT", (0, 0), (-1, -1), BODY)]))
     head = f"{sheet.identification}. {sheet.subtitle}"
-    return [Text(markup(sheet.title), TITLE), Text(markup(head), SUBTITLE), frame, Spacer(1, 4)]
+    return [Text(markup(sheet.title), SHORT_TITLE), Text(markup(head), _SUBTITLE), frame, Spacer(1, 4)]
 
 
 def _group_head(group: SheetGroup, wording: Wording, *, continued: bool) -> list[Any]:
