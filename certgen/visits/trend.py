@@ -161,6 +161,16 @@ class Trend:
             if (found := roll.aspect(name).drift) is not None and found.unsteady
         )
 
+    def in_order(self, aspect: AspectName) -> tuple["RollTrend", ...]:
+        """Return the rolls read in an aspect: those that drift, those that moved otherwise, then the rest."""
+        read = [roll for roll in self.rolls if roll.aspect(aspect).points]
+
+        def place(roll: "RollTrend") -> int:
+            key = (roll.name, aspect)
+            return 0 if key in self.drifting else 1 if key in self.unsteady else 2
+
+        return tuple(sorted(read, key=place))
+
     @property
     def tested(self) -> int:
         """How many rates were tested."""
