@@ -82,7 +82,7 @@ def certificate(
         return record(assessment, content, json.loads(found)["printed"], found)
 
     binding = Binding(content, wording, margin(paper), kept, [])
-    story = [*above, *first, *flowables(content, figures, width)]
+    story = [*above, *first, *flowables(content, figures, width, height)]
     pdf = _pdf(binding, story, paper)
     return Printed(pdf, tuple(binding.places), *made[0])
 

@@ -49,8 +49,8 @@ def report_pdf(basis: Basis, content: Content, figures: Figures, wording: Wordin
     )
     whole = replace(content, sections=(*content.sections, section))
     require_letters(whole, wording.look.letterhead)
-    width, _ = type_area(paper)
-    story = [*letterhead(wording.look, width), *flowables(whole, figures, width)]
+    width, height = type_area(paper)
+    story = [*letterhead(wording.look, width), *flowables(whole, figures, width, height)]
     return bound(whole, story, record, wording, paper)
 
 
