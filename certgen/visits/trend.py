@@ -110,7 +110,7 @@ class RollTrend:
         return self.level if name == "level" else self.parallel
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class NextSurvey:
     """When to survey next: on or before `day`, for the rolls in `because` (none: the outlook ends there).
 
@@ -127,7 +127,7 @@ class NextSurvey:
     by_interval: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Trend:
     """Several visits, the earliest first; rolls in the order of the latest survey, then those gone."""
 
@@ -235,7 +235,7 @@ def trend(visits: Sequence[Solution], reference: str | None = None) -> Trend:
     )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class _Line:
     """All moments, as found and as left of every visit in turn."""
 

@@ -180,3 +180,19 @@ def test_both_ends_of_a_seating_are_named_as_one() -> None:
 
     both = [label("R2", "operator"), label("R3", "drive"), label("R2", "drive")]
     assert [(one.roll, one.side) for one in seatings(both)] == [("R2", None), ("R3", "drive")]
+
+
+@pytest.mark.parametrize(("share", "asked"), [(0.24, False), (0.25, False), (0.26, True), (-0.26, True)])
+def test_reading_that_nothing_checks_is_asked_for_again_beyond_a_quarter_of_the_limit(
+    share: float, asked: bool
+) -> None:
+    """Below it no move comes of it; the bound itself is common practice of our own, no source."""
+    found = assessed(eighteen(lost=False))
+    doubts = found.doubts["parallel"]
+    label = next(label for label in doubts.aspect.quality.unchecked if label.roll is not None)
+    roll_of = next(one for one in found.rolls if one.id == label.roll)
+    state = roll_of.parallel.as_found
+    assert state is not None
+    assert label.round == "as_found"
+    state = replace(state, error_mm_per_m=share * state.limit_mm_per_m)
+    assert bool(doubts.read_once_more(roll_of.id, "as_found", state)) is asked

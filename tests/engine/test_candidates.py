@@ -12,9 +12,11 @@ from statistics import mean
 import numpy as np
 
 from certgen.network.causes import with_causes
+from certgen.network.equations import Label, Observation
 from certgen.network.least_squares import Network, solve
 from certgen.network.parallel import observations
 from certgen.network.reliability import DETECTABLE, EventTests, movements, residuals
+from certgen.network.reliability import tested as reading_events
 from certgen.network.suspects import Candidate, suspects
 from certgen.survey.survey import Reference, Survey
 from tests.simulate.blunders import (
@@ -149,3 +151,15 @@ def test_slip_with_a_cause_comes_before_what_it_is_tied_with() -> None:
 def test_candidates_are_few() -> None:
     """One and a half names to a suspect at most, on the average."""
     assert mean(count for _, _, _, count in outcomes()) <= 1.5
+
+
+def test_prior_of_one_setup_or_roll_is_no_event_of_its_own() -> None:
+    """That a seating drifted more than its check allows is nothing else than that the seating is off."""
+    labels = (
+        Label("roll", "A", "R1", None, "operator"),
+        Label("prior", "A", None, None, "drift"),
+        Label("prior", None, "R1", None, "run_out"),
+        Label("prior", None, None, None, "squareness"),
+    )
+    found = reading_events([Observation({}, 0.0, 1.0, label) for label in labels])
+    assert [event.pattern for event in found] == [{0: 1.0}, {}, {}, {3: 1.0}]

@@ -8,7 +8,7 @@ import pytest
 from certgen.network.least_squares import Network
 from certgen.network.solution import solve_survey
 from certgen.survey.survey import LevelCheck, MonumentReading, OtherSource, RunOut, Setup, Survey
-from tests.simulate.records import read, roll, setup, standard, survey
+from tests.simulate.records import levelled, read, roll, setup, standard, survey, tilt
 
 SPAN_M = 2.1
 SIGMA = np.sqrt(0.003**2 + 0.008**2 + 0.010**2)
@@ -129,3 +129,11 @@ def test_monuments_that_alone_hold_a_setup_are_not_checked_though_another_turned
     found = solve_survey(line).parallel.quality.closures
     assert {one.label.setup for one in found if one.checked} == {"A"}
     assert all(abs(one.difference) < 1.0 for one in found)
+
+
+def test_level_reading_taken_again_closes_on_the_first() -> None:
+    """By hand: 0.03 mm/m apart at one place of the roll; a roll that is read once closes on nothing."""
+    again = levelled(tilt("R1", 0.10), tilt("R1", 0.13), tilt("R2", 0.50))
+    found = solve_survey(survey((roll("R1"), roll("R2", 1000.0)), (), level=again)).level.quality.closures
+    (closure,) = found
+    assert closure.difference == pytest.approx(0.03, rel=1e-9)
