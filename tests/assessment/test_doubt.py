@@ -196,3 +196,21 @@ def test_reading_that_nothing_checks_is_asked_for_again_beyond_a_quarter_of_the_
     assert label.round == "as_found"
     state = replace(state, error_mm_per_m=share * state.limit_mm_per_m)
     assert bool(doubts.read_once_more(roll_of.id, "as_found", state)) is asked
+
+
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+@pytest.mark.parametrize(("share", "doubtful"), [(0.24, False), (0.26, True)])
+def test_result_is_in_doubt_where_a_candidate_shifts_it_by_a_quarter_of_its_u(
+    share: float, doubtful: bool, sign: float
+) -> None:
+    """Of one roll; of two neighbours what counts is the difference of both shifts."""
+    found = assessed(eighteen())
+    doubts = found.doubts["parallel"]
+    one = replace(doubts.every[0], shifts={("R9", "as_found"): 0.1 * sign, ("R8", "as_found"): -0.1 * sign})
+    doubts = replace(doubts, every=(one,), too_large=None)
+    state = next(roll for roll in found.rolls if roll.id == "R9").parallel.as_found
+    assert state is not None
+    by_roll, by_pair = (replace(state, U_mm_per_m=shift / share) for shift in (0.1, 0.2))
+    assert bool(doubts.on_roll("R9", "as_found", by_roll)) is doubtful
+    assert bool(doubts.on_pair(("R8", "R9"), "as_found", by_pair)) is doubtful
+    assert doubts.on_roll("R9", "as_found", None) == ()
