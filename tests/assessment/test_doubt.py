@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from certgen.assessment.assess import assess
-from certgen.assessment.assessment import Assessment
+from certgen.assessment.assessment import AdjacentResult, Assessment
 from certgen.assessment.doubt import seatings
 from certgen.moves.plan import plan_of
 from certgen.network.equations import Label
@@ -214,3 +214,11 @@ def test_result_is_in_doubt_where_a_candidate_shifts_it_by_a_quarter_of_its_u(
     assert bool(doubts.on_roll("R9", "as_found", by_roll)) is doubtful
     assert bool(doubts.on_pair(("R8", "R9"), "as_found", by_pair)) is doubtful
     assert doubts.on_roll("R9", "as_found", None) == ()
+
+
+def test_difference_that_was_not_measured_is_in_no_doubt() -> None:
+    """However much the readings scatter as a whole: there is nothing to doubt."""
+    doubts = replace(assessed(eighteen()).doubts["parallel"], too_large=3.0)
+    pair = AdjacentResult("R1", "R2", {}, {}, judged=("parallel",))
+    assert not doubts.casts_on_pair(pair, "as_left")
+    assert not doubts.casts("R1", "as_left", None)

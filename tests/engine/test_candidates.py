@@ -171,8 +171,14 @@ def test_prior_of_one_setup_or_roll_is_no_event_of_its_own() -> None:
 @pytest.mark.parametrize("wrong", [0.9, -0.9])
 def test_seating_is_named_by_its_operator_end_whichever_way_it_is_off(wrong: float) -> None:
     """Both ends explain the same; the tie is settled by the order of the survey, not by a sign."""
-    seen = [read("R2", 0.0, 0.1), read("R2", 0.0, 0.1), read("R2", 0.0, 0.1), read("R2", 0.0, 0.1 + wrong)]
-    one = setup("A", {}, read("R1", 0.0, 0.0), *seen)
-    found = solve_survey(survey((roll("R1"), roll("R2", 1000.0)), (one,))).parallel.quality.suspects[0]
-    assert found.candidates[0].kind == "seating"
-    assert found.candidates[0].readings[0].side == "operator"
+
+    def candidate(off: float) -> Candidate:
+        seen = [read("R2", 0.0, value) for value in (0.1, 0.1, 0.1, 0.1 + off)]
+        one = setup("A", {}, read("R1", 0.0, 0.0), *seen)
+        found = solve_survey(survey((roll("R1"), roll("R2", 1000.0)), (one,))).parallel.quality.suspects[0]
+        return found.candidates[0]
+
+    one, other = candidate(wrong), candidate(-wrong)
+    assert (one.kind, one.readings[0].side) == ("seating", "operator")
+    assert one.blunder == pytest.approx(-other.blunder)
+    assert one.w == pytest.approx(-other.w)
