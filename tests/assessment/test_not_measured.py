@@ -271,3 +271,11 @@ def test_first_edition_takes_what_was_found_for_what_was_left() -> None:
     level = result.rolls[1].level
     assert (level.as_left, level.reasons, result.overall["as_left"]) == (level.as_found, {}, "pass")
     assert assessed(replace(line(), edition=FIRST)).overall["as_left"] == "pass"
+
+
+def test_first_edition_missed_what_had_no_reading_in_either_round() -> None:
+    """R2 without a level, in an aspect that was surveyed; of parallel, that nobody read, nothing was missed."""
+    level = levelled(tilt("R1", 0.0), tilt("R3", 0.0))
+    result = assessed(replace(line(), edition=FIRST, setups=(), level=level))
+    assert result.missing["as_left"] == (Missing("R2", "level", None),)
+    assert result.missing["as_found"] == ()

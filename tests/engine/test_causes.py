@@ -262,7 +262,15 @@ def test_first_edition_told_a_sign_of_a_level_from_swapped_ends() -> None:
 
 
 @pytest.mark.parametrize(
-    ("third", "cause"), [(30.0, "decimal"), (3.0 / 25.4, "unit"), (0.3, "decimal"), (4.0, None)]
+    ("third", "cause"),
+    [
+        (30.0, "decimal"),
+        (300.0, "decimal"),
+        (3.0 * 25.4, "unit"),
+        (3.0 / 25.4, "unit"),
+        (0.3, "decimal"),
+        (4.0, None),
+    ],
 )
 def test_first_edition_tried_the_same_factors(third: float, cause: str | None) -> None:
     """3 mm twice over, and once this."""

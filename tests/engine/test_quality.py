@@ -186,6 +186,24 @@ def test_suspect_of_the_level_is_the_planted_blunder():
     assert solve_survey(line).level.quality.suspects[0].label.where == "wrong"
 
 
+def test_each_suspect_is_tested_with_all_before_it_set_aside() -> None:
+    """Six readings of one slope, three of them wrong: each against the mean of those still taken for right.
+
+    With 0.010 mm/m each, a reading less the mean of m others has 0.010 √(1 + 1/m).
+    """
+    slopes = (0.3, 0.9, 0.3, -0.1, 0.5, 0.3)
+    found = solve_survey(survey((roll("R1"),), level=levelled(*(tilt("R1", one) for one in slopes)))).level
+    assert found is not None
+    wrong, right = [0.9, -0.1, 0.5], list(slopes)
+    assert [slopes[one.index] for one in found.quality.suspects] == wrong
+    for value, suspect in zip(wrong, found.quality.suspects, strict=True):
+        right.remove(value)
+        off = value - sum(right) / len(right)
+        u = 0.010 * (1.0 + 1.0 / len(right)) ** 0.5
+        assert (suspect.blunder, suspect.w) == pytest.approx((off, -off / u), rel=1e-6)
+        assert suspect.detectable == pytest.approx(4.1321 * u, rel=1e-4)
+
+
 def test_blunder_is_the_residual_over_its_redundancy():
     """Three equal readings of one slope, one of them 3 too large: found as 3, with u of the root of 3/2."""
     unknown = Unknown("slope", "R1", "as_found", roll_block("R1"))
