@@ -274,7 +274,7 @@ def test_first_edition_takes_what_was_found_for_what_was_left() -> None:
 
 
 def test_first_edition_missed_what_had_no_reading_in_either_round() -> None:
-    """R2 without a level, in an aspect that was surveyed; of parallel, that nobody read, nothing was missed."""
+    """R2 without a level, which was surveyed; of parallel, that nobody read, nothing was missed."""
     level = levelled(tilt("R1", 0.0), tilt("R3", 0.0))
     result = assessed(replace(line(), edition=FIRST, setups=(), level=level))
     assert result.missing["as_left"] == (Missing("R2", "level", None),)

@@ -127,7 +127,7 @@ def test_reference_as_it_is_comes_first_among_equals() -> None:
 
 
 def test_of_equals_the_smaller_turn_comes_first() -> None:
-    """Within the tolerance of 0.05 mm/m against any of them; R2 stands 0.02 to one side, R3 0.01 to the other."""
+    """R2 stands 0.02 mm/m to one side, R3 0.01 to the other, all of them within 0.05 of each other."""
     found = of(line({"R1": 0.0, "R2": -0.02, "R3": 0.01}))
     assert [one.id for one in found.candidates if one.kind == "roll"] == ["R1", "R3", "R2"]
 

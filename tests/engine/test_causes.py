@@ -295,6 +295,25 @@ def test_setup_that_turned_between_the_rounds_is_named() -> None:
     assert abs(first.blunder) == pytest.approx(0.2, rel=1e-6)
 
 
+def test_setup_that_turned_and_a_roll_that_was_misread_are_two_candidates() -> None:
+    """R1 and R2 cannot move and were read in both rounds, as left off by 3 and 6 standard uncertainties.
+
+    Of what is left over, (1, 1, -1, -1)/2 is a turn between the rounds and (0, 1, 0, -1)/√2 a wrong R2 in
+    either: w² is (3 + 6)²/4 and 6²/2, a likelihood of exp(-1.125) for each reading of R2 against the turn.
+    """
+    off = 2.1 * 2.0**0.5 * (0.003**2 + 0.008**2 + 0.010**2) ** 0.5 / 2.1
+    taken = [read("R1", 0.0, 0.0), read("R2", 0.0, 0.0)]
+    taken += [read("R1", 0.0, 3.0 * off, "as_left"), read("R2", 0.0, 6.0 * off, "as_left")]
+    rolls = tuple(roll(name, adjustable="none") for name in ("R1", "R2"))
+    (named,) = solve_survey(survey(rolls, (setup("A", {}, *taken),))).parallel.quality.named
+    found = [(one.kinds, {label.roll for label in one.readings}) for one in named.suspect.candidates]
+    assert found[0] == (("setup moved",), {"R1", "R2"})
+    assert found[1:] == [(("seating",), {"R2"})] * 2
+    assert [one.likelihood for one in named.suspect.candidates] == pytest.approx(
+        [1.0, np.exp(-1.125), np.exp(-1.125)], rel=1e-4
+    )
+
+
 @pytest.mark.parametrize("seed", range(12))
 def test_blunder_without_a_cause_gets_none(seed: int) -> None:
     """A reading between one and four times its true size off, at random, is explained by no rule."""

@@ -92,8 +92,9 @@ def test_stated_factor_that_covers_less_is_found_out() -> None:
 
 
 def test_setup_that_turned_is_drawn_as_it_is_estimated() -> None:
-    """What the level checks tell is no statement of the survey; the standard deviation is still that of the
-    network, within four times its own scatter, and larger than without.
+    """What the level checks tell is drawn as well, though the survey states nothing of it.
+
+    The standard deviation agrees within four times its own scatter, and is larger than without the turn.
     """
     turned = line(setups=(replace(line().setups[0], level_check=LevelCheck(0.0, 0.06)),))
     still = line(setups=(line().setups[0],))
