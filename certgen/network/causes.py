@@ -52,14 +52,6 @@ _EVENTS: Mapping[str, Cause] = {"monument moved": "monument", "setup moved": "se
 
 _EQUAL_PLACES = 6  # likelihoods that agree to so many are equal, and stay in the order of the survey
 _AGREES = 3.0
-_FIRST_FACTORS: tuple[tuple[Cause, float], ...] = (
-    ("unit", 25.4),
-    ("unit", 1.0 / 25.4),
-    ("decimal", 10.0),
-    ("decimal", 0.1),
-    ("decimal", 100.0),
-    ("decimal", 0.01),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,7 +192,7 @@ def cause_by_first_edition(network: Network, found: Residuals, suspect: Suspect)
         return "sign" if suspect.label.source in {"level", "monument"} else "ends or sign"
     matching = (
         name
-        for name, factor in _FIRST_FACTORS
+        for name, factor in _FACTORS
         if min(abs(factor * read), abs(true)) > near and abs(true - factor * read) <= near
     )
     return next(matching, None)

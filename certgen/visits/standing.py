@@ -287,18 +287,18 @@ def common_reference(moments: Sequence[Moment], wanted: str | None = None) -> Co
     latest = moments[-1]
     names = (latest.names[roll.id] for roll in latest.survey.rolls)
     everywhere = [name for name in names if all(name in found for found in seen)]
-    own = [_own(moment) for moment in moments]
-    if one_visit and reference_was_moved(latest.survey) and wanted in (None, own[-1]):
-        others = [name for name in everywhere if name != own[-1]]
+    own, present = [_own(moment) for moment in moments], _own(latest)
+    if one_visit and reference_was_moved(latest.survey) and wanted in (None, present):
+        others = [name for name in everywhere if name != present]
         message = (
-            f"The reference, roll {own[-1]}, was moved between the rounds, so nothing is held against it."
+            f"The reference, roll {present}, was moved between the rounds, so nothing is held against it."
         )
         raise CannotCompute(f"{message} {_choice(others)}")
     if wanted is not None:
         return _wanted(wanted, everywhere, own)
     lines = {frozenset(moment.survey.reference.monuments) for moment in moments}
     if own == [None] * len(own) and len(lines) == 1:
-        return CommonReference(None, moments[-1].survey.reference.monuments)
+        return CommonReference(None, latest.survey.reference.monuments)
     roll = next((name for name in reversed(own) if name in everywhere), None)
     if roll is None:
         raise CannotCompute(f"The visits have no reference in common. {_choice(everywhere)}")

@@ -275,10 +275,10 @@ class _Line:
             return read
         if self.reference is None:
             return {}
-        roll = self.reference.roll if self.reference is not None else None
+        roll = self.reference.roll
         holds = roll is None or roll in moment.slopes("parallel")
         standing = against(moment.slopes(aspect), self.reference) if holds else {}
-        return {name: standing[name] for name in read if name in standing and name != self.reference.roll}
+        return {name: standing[name] for name in read if name in standing and name != roll}
 
     def _aspect(
         self, aspect: AspectName, latest: tuple[Roll, Moment], course: "Sequence[_At]"

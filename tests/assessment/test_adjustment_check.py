@@ -164,3 +164,21 @@ def test_disagreement_is_a_warning_at_the_report() -> None:
     right = assess(solve_survey(adjusted(Adjustment("R2", "drive", -0.54, -0.54))))
     assert list(disagreements(right)) == []
     assert found in cautions(wrong)
+
+
+def test_disagreement_is_told_by_its_size_at_the_first_report_of_its_roll() -> None:
+    """0.54 mm over 2.7 m are the 0.2 mm/m that were taken out: 0.27 mm more or less are 0.1 mm/m."""
+    for way in (1.0, -1.0):
+        made = (
+            Adjustment("R1", "drive", 0.0),
+            Adjustment("R2", "drive", None, -0.44),
+            Adjustment("R2", "drive", None, -0.1 - 0.27 * way),
+        )
+        found = {one.message: one for one in disagreements(assess(solve_survey(adjusted(*made))))}
+        level, parallel = found.values()
+        assert (parallel.where, level.where) == ("adjustments[1]", "adjustments[1]")
+        assert "R2 parallel" in parallel.message
+        assert "differs from what was measured by 0.1000 mm/m" in parallel.message
+        # only what was moved in that direction had a read-out to be stated
+        assert "read_to" in parallel.hint
+        assert "read_to" not in level.hint

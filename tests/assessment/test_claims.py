@@ -81,6 +81,33 @@ def test_pair_behind_a_roll_that_was_not_read_is_looked_at_too() -> None:
     assert [(one.first, one.second, one.aspect) for one in still_apart(found)] == [("R3", "R4", "parallel")]
 
 
+def test_move_that_turns_a_difference_round_brings_no_pair_nearer() -> None:
+    """R1 at 0.04 and R2 at 0.08 mm/m: with R2 at its target they are as far apart, the other way."""
+    near, wide = Limit(0.03, "0.03 mm/m"), Limit(0.1, "0.1 mm/m")
+    rolls = tuple(roll(name, level_limit=wide, adjacent_limit=near) for name in ("R1", "R2"))
+    for way in (1.0, -1.0):
+        for second, helped_by in ((0.08, ()), (0.0801, ("R2",))):
+            level = levelled(tilt("R1", way * 0.04), tilt("R2", way * second))
+            (pair,) = still_apart(assess(solve_survey(survey(rolls, level=level, decision="simple"))))
+            # moving R1 to its target would take them 0.08 apart
+            assert pair.helped_by == helped_by
+
+
+def test_no_move_is_advised_for_a_pair_in_doubt() -> None:
+    """R2 at 0.06 and R3 at -0.06 mm/m pass alone and not together; one of four readings of R2 is wrong."""
+    near, wide = Limit(0.08, "0.08 mm/m"), Limit(0.1, "0.1 mm/m")
+    rolls = tuple(roll(name, level_limit=wide, adjacent_limit=near) for name in ("R1", "R2", "R3"))
+
+    def advised(*of_second: float) -> tuple[str, ...]:
+        level = levelled(tilt("R1", 0.0), *(tilt("R2", one) for one in of_second), tilt("R3", -0.06))
+        (pair,) = still_apart(assess(solve_survey(survey(rolls, level=level, decision="simple"))))
+        assert (pair.first, pair.second) == ("R2", "R3")
+        return pair.helped_by
+
+    assert advised(0.06, 0.06, 0.06, 0.06) == ("R2", "R3")
+    assert advised(0.1, 0.1, 0.1, -0.06) == ()
+
+
 def test_plan_tells_what_it_moves_from_what_it_leaves() -> None:
     """R2 fails and is moved as far as its 0.2 mm of travel let it; R3 passes and stays."""
     slots = Travel(drive=BearingTravel(upstream_mm=0.2))

@@ -54,6 +54,21 @@ def test_lost_sign_holds_back_the_move_of_its_roll_and_no_other() -> None:
     assert [name for name, plan in found.items() if plan is not None and plan.hold] == ["R9"]
 
 
+@pytest.mark.parametrize(("share", "doubted"), [(0.24, False), (0.26, True), (-0.24, False), (-0.26, True)])
+def test_result_is_in_doubt_from_a_quarter_of_its_expanded_uncertainty_on(
+    share: float, doubted: bool
+) -> None:
+    """A candidate that would shift R4 by that share of its U, and R5 by nothing."""
+    found = assessed(eighteen())
+    doubts, state = found.doubts["parallel"], found.rolls[3].parallel.as_found
+    one = replace(doubts.every[0], shifts={("R4", "as_found"): share * state.U_mm_per_m})
+    by_it = replace(doubts, every=(one,))
+    assert bool(by_it.on_roll("R4", "as_found", state)) is doubted
+    assert bool(by_it.on_pair(("R4", "R5"), "as_found", state)) is doubted
+    assert bool(by_it.on_roll("R4", "as_left", state)) is doubted  # not read as left: as it was found
+    assert by_it.on_roll("R5", "as_found", state) == ()
+
+
 def test_sound_readings_hold_back_nothing() -> None:
     """The same survey without the blunder."""
     found = assessed(eighteen(lost=False))
@@ -127,6 +142,12 @@ def test_residuals_too_large_without_a_suspect_hold_what_is_not_sure_of_its_dire
     assert state.verdict == "fail"
     assert held["R2"].readings == ()
     assert held["R3"] is None
+    # in doubt as a whole: every result, but neither the reference nor what was not measured
+    assert [doubts.casts(one.id, "as_found", one.parallel.as_found) for one in found.rolls] == [
+        False,
+        *[True] * 6,
+    ]
+    assert not doubts.casts("R2", "as_left", None)
 
 
 def test_reading_taken_once_is_to_be_read_once_more_before_a_large_move() -> None:
@@ -142,6 +163,15 @@ def test_reading_taken_once_is_to_be_read_once_more_before_a_large_move() -> Non
         {"setup": "A", "roll": "R2", "side": side, "round": "as_found", "where": "as_found.R2"}
         for side in ("operator", "drive")
     ]
+
+
+@pytest.mark.parametrize(("share", "again"), [(0.24, 0), (0.26, 2), (-0.26, 2)])
+def test_reading_is_taken_once_more_from_a_quarter_of_the_tolerance_on(share: float, again: int) -> None:
+    """R2 stands off by that share of its tolerance, 0.05 mm/m, and both its ends were read once."""
+    once = setup("A", {}, read("R1", 0.0, 0.0), read("R2", 0.0, share * 0.05 * SPAN_M))
+    found = assessed(survey((roll("R1"), roll("R2")), (once,)))
+    state = found.rolls[1].parallel.as_found
+    assert len(found.doubts["parallel"].read_once_more("R2", "as_found", state)) == again
 
 
 def test_level_has_doubts_of_its_own() -> None:

@@ -280,3 +280,11 @@ def test_first_edition_lacked_what_has_no_reading_at_all_as_left() -> None:
     rolls = tuple(roll(f"R{n}", 1000.0 * n) for n in (1, 2, 3))
     found = assess(solve_survey(replace(survey(rolls, (seen,), level=level), edition=FIRST)))
     assert found.missing["as_left"] == (Missing("R3", "parallel", None),)
+
+
+def test_first_edition_missed_what_had_no_reading_in_either_round() -> None:
+    """R2 without a level, which was surveyed; of parallel, that nobody read, nothing was missed."""
+    level = levelled(tilt("R1", 0.0), tilt("R3", 0.0))
+    result = assessed(replace(line(), edition=FIRST, setups=(), level=level))
+    assert result.missing["as_left"] == (Missing("R2", "level", None),)
+    assert result.missing["as_found"] == ()

@@ -12,7 +12,7 @@ from math import exp, floor, sqrt
 import numpy as np
 import pytest
 
-from certgen.survey.survey import Adjustment, BearingGrowth, Growth, Limit, RollReading, Survey
+from certgen.survey.survey import Adjustment, BearingGrowth, Growth, Limit, RollReading, Survey, Visit
 from certgen.visits.trend import AspectTrend, Outlook, Trend, trend
 from tests.simulate.records import read, roll, setup, survey
 from tests.simulate.visits import YEARS, dated, solved
@@ -89,6 +89,23 @@ def test_day_on_which_the_tolerance_is_reached_is_that_of_the_line_through_the_s
     assert found.earliest is not None
     assert found.earliest < found.expected
     assert found.latest is None or found.latest > found.expected
+
+
+@pytest.mark.parametrize(
+    ("limit", "kept_until"), [(0.55, None), (5.0, YEARS[3] + (YEARS[3] - YEARS[0]))], ids=["near", "far"]
+)
+def test_how_long_a_visit_took_moves_no_day(limit: float, kept_until: date | None) -> None:
+    """As found counts for the first day of the work, as the beginning of the record does."""
+    slopes = (0.0, 0.1, 0.2, 0.3)
+    surveys = visits(
+        [[read("R2", 0.0, 2.1 * slope)] for slope in slopes], parallel_limit=Limit(limit, "a limit")
+    )
+    weeks = replace(surveys[0], visit=Visit(YEARS[0], YEARS[0] + timedelta(days=20)))
+    found = of(trend(solved(weeks, *surveys[1:]))).outlook
+    assert found == of(trend(solved(*surveys))).outlook
+    assert found is not None
+    assert kept_until in {None, found.kept_until}
+    assert found.expected == (_fitted(slopes, limit) if limit < 1.0 else None)
 
 
 def test_bounds_of_the_day_lie_on_either_side() -> None:

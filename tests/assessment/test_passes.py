@@ -4,7 +4,8 @@ import json
 from dataclasses import replace
 
 import pytest
-from scipy.special import ndtr, stdtr
+from scipy.special import ndtr, ndtri, stdtr
+from scipy.stats import multivariate_normal
 
 from certgen import resources
 from certgen.assessment.assess import assess
@@ -106,6 +107,11 @@ def test_degrees_of_freedom_widen_the_risk_save_in_the_first_edition() -> None:
         found = assessment.passes["as_found"]
         assert found is not None
         assert found.largest_risk == pytest.approx(one_sided + beyond, rel=1e-6)
+        # both rolls, correlated by 1/2, each between the normal bounds that are exceeded as often
+        high, low = -ndtri(one_sided), ndtri(beyond)
+        both = multivariate_normal([0.0, 0.0], [[1.0, 0.5], [0.5, 1.0]])
+        within = both.cdf([high, high], lower_limit=[low, low])
+        assert found.any_outside == pytest.approx(1.0 - within, rel=2e-3)
 
 
 @pytest.mark.parametrize("language", ["en", "de", "fr", "es"])

@@ -126,6 +126,12 @@ def test_reference_as_it_is_comes_first_among_equals() -> None:
     assert [one.present for one in found.candidates].count(True) == 1
 
 
+def test_of_equals_the_smaller_turn_comes_first() -> None:
+    """R2 stands 0.02 mm/m to one side, R3 0.01 to the other, all of them within 0.05 of each other."""
+    found = of(line({"R1": 0.0, "R2": -0.02, "R3": 0.01}))
+    assert [one.id for one in found.candidates if one.kind == "roll"] == ["R1", "R3", "R2"]
+
+
 def test_free_direction_serves_most_rolls() -> None:
     """With R1 free to move, the direction lies at the edge of R2's and R3's band nearest to the present."""
     taken = line()

@@ -262,7 +262,15 @@ def test_first_edition_told_a_sign_of_a_level_from_swapped_ends() -> None:
 
 
 @pytest.mark.parametrize(
-    ("third", "cause"), [(30.0, "decimal"), (3.0 / 25.4, "unit"), (0.3, "decimal"), (4.0, None)]
+    ("third", "cause"),
+    [
+        (30.0, "decimal"),
+        (300.0, "decimal"),
+        (3.0 * 25.4, "unit"),
+        (3.0 / 25.4, "unit"),
+        (0.3, "decimal"),
+        (4.0, None),
+    ],
 )
 def test_first_edition_tried_the_same_factors(third: float, cause: str | None) -> None:
     """3 mm twice over, and once this."""
@@ -285,6 +293,25 @@ def test_setup_that_turned_between_the_rounds_is_named() -> None:
     first = named.suspect.candidates[0]
     assert (first.kind, first.setup, named.cause) == ("setup moved", "A", "setup")
     assert abs(first.blunder) == pytest.approx(0.2, rel=1e-6)
+
+
+def test_setup_that_turned_and_a_roll_that_was_misread_are_two_candidates() -> None:
+    """R1 and R2 cannot move and were read in both rounds, as left off by 3 and 6 standard uncertainties.
+
+    Of what is left over, (1, 1, -1, -1)/2 is a turn between the rounds and (0, 1, 0, -1)/√2 a wrong R2 in
+    either: w² is (3 + 6)²/4 and 6²/2, a likelihood of exp(-1.125) for each reading of R2 against the turn.
+    """
+    off = 2.1 * 2.0**0.5 * (0.003**2 + 0.008**2 + 0.010**2) ** 0.5 / 2.1
+    taken = [read("R1", 0.0, 0.0), read("R2", 0.0, 0.0)]
+    taken += [read("R1", 0.0, 3.0 * off, "as_left"), read("R2", 0.0, 6.0 * off, "as_left")]
+    rolls = tuple(roll(name, adjustable="none") for name in ("R1", "R2"))
+    (named,) = solve_survey(survey(rolls, (setup("A", {}, *taken),))).parallel.quality.named
+    found = [(one.kinds, {label.roll for label in one.readings}) for one in named.suspect.candidates]
+    assert found[0] == (("setup moved",), {"R1", "R2"})
+    assert found[1:] == [(("seating",), {"R2"})] * 2
+    assert [one.likelihood for one in named.suspect.candidates] == pytest.approx(
+        [1.0, np.exp(-1.125), np.exp(-1.125)], rel=1e-4
+    )
 
 
 @pytest.mark.parametrize("seed", range(12))

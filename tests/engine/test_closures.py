@@ -131,9 +131,13 @@ def test_monuments_that_alone_hold_a_setup_are_not_checked_though_another_turned
     assert all(abs(one.difference) < 1.0 for one in found)
 
 
-def test_level_reading_taken_again_closes_on_the_first() -> None:
-    """By hand: 0.03 mm/m apart at one place of the roll; a roll that is read once closes on nothing."""
-    again = levelled(tilt("R1", 0.10), tilt("R1", 0.13), tilt("R2", 0.50))
-    found = solve_survey(survey((roll("R1"), roll("R2", 1000.0)), (), level=again)).level.quality.closures
-    (closure,) = found
+def test_level_readings_of_one_slope_are_compared_where_they_bear_the_same_errors() -> None:
+    """R2 twice at one place: 0.03 mm/m apart, with √2 times 0.010 of each. R1 read once has none.
+
+    A reading turned round carries the error of the level's own zero the other way, and is not compared.
+    """
+    taken = (tilt("R1", 0.0), tilt("R2", 0.10), tilt("R2", 0.13), tilt("R2", 0.12, turned=True))
+    (closure,) = solve_survey(survey((roll("R1"), roll("R2")), level=levelled(*taken))).level.quality.closures
+    assert (closure.label.roll, closure.first.roll) == ("R2", "R2")
     assert closure.difference == pytest.approx(0.03, rel=1e-9)
+    assert closure.u == pytest.approx(np.sqrt(2.0) * 0.010, rel=1e-9)

@@ -5,8 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.errors import RankDefect
-from certgen.network.equations import Label, Observation, Unknown
+from certgen.errors import CannotCompute, RankDefect
+from certgen.network.equations import Label, Observation, Unknown, sigma
 from certgen.network.least_squares import known, solve
 from certgen.network.solution import solve_survey
 from certgen.network.uncertainty import budget
@@ -80,6 +80,21 @@ def test_network_without_shared_unknowns_solves():
     network = solve([equation(1.0, x=1.0), equation(3.0, x=1.0), equation(5.0, 0.5, y=2.0)])
     assert network.values == pytest.approx({X: 2.0, Y: 2.5})
     assert network.estimate({Y: 1.0}).u == pytest.approx(0.25)
+
+
+def test_coefficients_of_any_size_are_told_from_none():
+    """What counts is a column against itself, not against the others: a is 2 / 1e-13 and b is 3."""
+    network = solve([equation(2.0, a=1e-13), equation(3.0, b=1.0), equation(5.0, a=1e-13, b=1.0)])
+    assert network.values == pytest.approx({A: 2e13, B: 3.0})
+
+
+@pytest.mark.parametrize("parts", [{}, {"reading": 0.0}, {"reading": 0.0, "seating": 0.0}])
+def test_reading_without_any_uncertainty_is_refused(parts):
+    """It would outweigh all others without end; the sources that came to nothing are named."""
+    named = ", ".join(parts) or "the readings"
+    with pytest.raises(CannotCompute, match=f"uncertainties of {named} add up to zero"):
+        sigma(parts)
+    assert sigma({"reading": 9.0, "seating": 16.0}) == 5.0
 
 
 def test_rank_defect_names_what_is_free():

@@ -1,6 +1,7 @@
 """The proof of a network: redundancy, closures and suspects."""
 
 from dataclasses import replace
+from math import log
 
 import numpy as np
 import pytest
@@ -184,6 +185,49 @@ def test_suspect_of_the_level_is_the_planted_blunder():
     taken[2] = replace(taken[2], slope_mm_per_m=0.3, where="wrong")
     line = survey((roll("R1"),), level=levelled(*taken), uncertainty=UNCERTAINTY)
     assert solve_survey(line).level.quality.suspects[0].label.where == "wrong"
+
+
+def test_each_suspect_is_tested_with_all_before_it_set_aside() -> None:
+    """Six readings of one slope, three of them wrong: each against the mean of those still taken for right.
+
+    With 0.010 mm/m each, a reading less the mean of m others has 0.010 √(1 + 1/m).
+    """
+    slopes = (0.3, 0.9, 0.3, -0.1, 0.5, 0.3)
+    found = solve_survey(survey((roll("R1"),), level=levelled(*(tilt("R1", one) for one in slopes)))).level
+    assert found is not None
+    wrong, right = [0.9, -0.1, 0.5], list(slopes)
+    assert [slopes[one.index] for one in found.quality.suspects] == wrong
+    for value, suspect in zip(wrong, found.quality.suspects, strict=True):
+        right.remove(value)
+        off = value - sum(right) / len(right)
+        u = 0.010 * (1.0 + 1.0 / len(right)) ** 0.5
+        assert (suspect.blunder, suspect.w) == pytest.approx((off, -off / u), rel=1e-6)
+        assert suspect.detectable == pytest.approx(4.1321 * u, rel=1e-4)
+
+
+def test_no_more_than_twelve_suspects_are_named() -> None:
+    """More say that the survey as a whole does not fit: of thirteen rolls with one wrong reading, twelve."""
+    names = [f"R{number}" for number in range(1, 14)]
+    taken = [tilt(name, slope) for name in names for slope in (0.1, 0.1, 0.1, 0.5)]
+    found = solve_survey(survey(tuple(map(roll, names)), level=levelled(*taken))).level
+    assert found is not None
+    assert len(found.quality.suspects) == 12
+
+
+@pytest.mark.parametrize(("odds", "candidates"), [(19.0, 2), (21.0, 1)])
+def test_candidates_are_at_least_a_twentieth_as_likely_as_the_best(odds: float, candidates: int) -> None:
+    """Three readings 0, e and d of one slope, in units of u; the square of a test is 3/2 of its residual's.
+
+    So w² of the third less that of the first is ((2d - e)² - (d + e)²) / 6 = d (d - 2e) / 2: it is 2 ln odds.
+    """
+    d = 10.0
+    e = (d - 4.0 * log(odds) / d) / 2.0
+    taken = [replace(tilt("R1", 0.3 + 0.010 * x), where=f"level[{x}]") for x in (0.0, e, d)]
+    found = solve_survey(survey((roll("R1"),), level=levelled(*taken))).level
+    assert found is not None
+    (suspect,) = found.quality.suspects
+    assert suspect.w == pytest.approx(-(2.0 * d - e) / 3.0 * 1.5**0.5, rel=1e-6)
+    assert [one.likelihood for one in suspect.candidates] == pytest.approx([1.0, 1.0 / odds][:candidates])
 
 
 def test_blunder_is_the_residual_over_its_redundancy():

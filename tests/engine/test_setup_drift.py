@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from certgen.network.least_squares import Network
+from certgen.network.parallel import SetupDrift
 from certgen.network.solution import solve_survey
 from certgen.survey.survey import LevelCheck, Monument, MonumentReading, Setup, Survey
 from tests.simulate.records import read, roll, setup, survey
@@ -162,6 +163,25 @@ def test_second_of_two_readings_carries_the_whole_turn() -> None:
     rolls = (roll("R1"), roll("R2"))
     bare, turned = (solve_survey(survey(rolls, (one,))).parallel.slopes["R2", "as_found"].u for one in seen)
     assert turned**2 - bare**2 == pytest.approx(0.05**2 / 3.0, rel=1e-9)
+
+
+@pytest.mark.parametrize(("moment", "terms"), [(0.0, {}), (1.0, {"drift_rate": 1.0})])
+def test_monuments_of_one_moment_know_of_no_shift(moment: float, terms: dict[str, float]) -> None:
+    """The offset of the setup takes it; only readings of two moments differ by what the head shifted."""
+    one = SetupDrift("S", 0.01, 0.04, (0.5,), (moment, moment))
+    assert {unknown.kind: c for unknown, c in one.of_monument(0).items()} == terms
+    assert one.shift_at(0) == {}
+    assert "drift_shift" not in {unknown.kind for row in one.priors(("R1",)) for unknown in row.terms}
+
+
+def test_monuments_of_two_moments_share_a_shift_from_the_second_on() -> None:
+    """Nothing at the first, all of it at the last; known by the turn times half the line."""
+    one = SetupDrift("S", 0.01, 0.04, (0.5,), (0.0, 1.0))
+    assert one.shift_at(0) == {}
+    ((shift, coefficient),) = one.shift_at(1).items()
+    assert (shift.kind, coefficient) == ("drift_shift", 1.0)
+    (prior,) = (row for row in one.priors(("R1",)) if shift in row.terms)
+    assert (prior.terms, prior.sigma) == ({shift: 1.0}, pytest.approx(0.2))
 
 
 def test_monuments_read_in_the_middle_may_have_departed_from_a_steady_turning() -> None:

@@ -269,6 +269,48 @@ def test_growth_enters_the_error_and_not_the_slope() -> None:
     assert shares["growth"] == pytest.approx((2.0 * one) ** 0.5)
 
 
+@pytest.mark.parametrize(
+    ("operator", "distribution", "said"),
+    [
+        (("rectangular", "half width 0.05 mm"), "rectangular", "half width 0.05 mm"),
+        (("normal", "half width 0.05 mm"), "normal", "half width 0.05 mm"),
+        (("rectangular", "1.7 mil"), "rectangular", ""),
+    ],
+    ids=["alike", "of two distributions", "in two units"],
+)
+def test_growth_of_both_bearings_is_one_statement(
+    operator: tuple[str, str], distribution: str, said: str
+) -> None:
+    """u² = (0.03² + 0.04²) / 2.7² mm/m, normal where they differ in that; its text only where they share it.
+
+    Degrees of freedom 5 and 20: 0.05⁴ / (0.03⁴/5 + 0.04⁴/20), JCGM 100:2008, G.4.1.
+    """
+    ends = (
+        StandardUncertainty(0.03, operator[0], operator[1], 5.0),
+        StandardUncertainty(0.04, "rectangular", "half width 0.05 mm", 20.0),
+    )
+    grows = Growth(*(BearingGrowth(downstream_u=one) for one in ends))
+    taken = survey(
+        (roll("R1"), roll("R2", growth=grows)), (setup("A", {}, read("R1", 0, 0), read("R2", 0, 0)),)
+    )
+    rows = solve_survey(taken).parallel.network.observations
+    (prior,) = (row for row in rows if row.label.side == "growth")
+    assert (prior.said.distribution, prior.said.stated) == (distribution, said)
+    assert prior.said.value == prior.sigma == pytest.approx(0.05 / 2.7)
+    assert prior.said.dof == pytest.approx(0.05**4 / (0.03**4 / 5.0 + 0.04**4 / 20.0))
+
+
+def test_growth_of_one_bearing_is_its_own_statement() -> None:
+    """With its distribution, its text and its degrees of freedom."""
+    grows = Growth(drive=BearingGrowth(downstream_u=StandardUncertainty(0.03, "triangular", "0.07 mm", 5.0)))
+    taken = survey(
+        (roll("R1"), roll("R2", growth=grows)), (setup("A", {}, read("R1", 0, 0), read("R2", 0, 0)),)
+    )
+    rows = solve_survey(taken).parallel.network.observations
+    (prior,) = (row for row in rows if row.label.side == "growth")
+    assert prior.said == StandardUncertainty(pytest.approx(0.03 / 2.7), "triangular", "0.07 mm", 5.0)
+
+
 def test_scale_enters_in_proportion_to_what_is_read() -> None:
     """0.2 % of a reading of 5 mm over 2.1 m; nothing where both ends read alike, whatever they read."""
 

@@ -14,14 +14,17 @@ from certgen.moves.steps import (
     Room,
     alternatives,
     effect_mm_per_m,
+    move_of,
     other,
     raising_side,
     reported_mm,
     room,
     steps,
+    stop_reading_mm,
 )
+from certgen.network.solution import solve_survey
 from certgen.survey.survey import Adjustment, BearingTravel, ShimStock, Travel
-from tests.simulate.records import EXAMPLES, roll, survey
+from tests.simulate.records import EXAMPLES, levelled, read, roll, setup, survey, tilt
 
 SHIMS = ShimStock((0.05, 0.1, 0.2, 0.5), 3)
 FREE = Room()
@@ -62,6 +65,43 @@ def test_rounding_is_no_step_and_decides_nothing(rounding: float) -> None:
         ("split", False, True),
     ]
     assert Room(-0.1, 0.1).within(0.1 + rounding) == 0.1 + rounding
+
+
+@pytest.mark.parametrize(("beyond", "cut"), [(0.9e-9, False), (1.1e-9, True)])
+def test_travel_is_kept_to_a_millionth_of_a_micrometre(beyond: float, cut: bool) -> None:
+    """Either way; what is less is rounding of the arithmetic."""
+    for sign in (1.0, -1.0):
+        wanted = sign * (0.1 + beyond)
+        assert Room(-0.1, 0.1).within(wanted) == (sign * 0.1 if cut else wanted)
+
+
+@pytest.mark.parametrize(
+    ("error", "side"), [(0.0, "drive"), (0.9e-9, "drive"), (1.1e-9, "operator"), (-0.01, "drive")]
+)
+def test_bearing_that_is_low_is_raised(error: float, side: str) -> None:
+    """The drive side is high where the error is above zero; what is smaller than a rounding is none."""
+    assert raising_side(one(adjustable="both"), error) == side
+
+
+@pytest.mark.parametrize(("side", "reading"), [("drive", -0.405), ("operator", 0.405)])
+def test_reading_to_stop_at_by_hand(side: str, reading: float) -> None:
+    """Targets at 300 and 2400 mm, bearings 2700 mm apart; from 0.2 to -0.1 mm/m, the plane at 0.05 mm/m.
+
+    The far end reads 0.15 x 2.1 = 0.315 before; turned by -0.3 over 2.4 m it gains -0.72, and the sum is
+    -0.405; from the other side both have the other sign.
+    """
+    at = roll("R2", targets_mm=(300.0, 2400.0), bearings_mm=2700.0)
+    assert stop_reading_mm(at, side, 0.2, -0.1, 0.05) == pytest.approx(reading, rel=1e-12)
+
+
+@pytest.mark.parametrize(("which", "side"), [("as_found", "operator"), ("as_left", "drive")])
+def test_parallel_is_moved_at_the_bearing_raised_for_level_in_that_round(which: str, side: str) -> None:
+    """The drive side was high as found and low as left."""
+    both = roll("R2", adjustable="both")
+    level = levelled(tilt("R2", 0.1), tilt("R2", -0.1, in_round="as_left"))
+    seen = setup("A", {}, read("R1", 0.0, 0.0), read("R2", 0.0, 0.2), read("R2", 0.0, 0.2, "as_left"))
+    solution = solve_survey(survey((roll("R1"), both), (seen,), level=level))
+    assert move_of(solution, "parallel", both, which, 0.1).side == side
 
 
 def test_other_bearing_takes_what_travel_leaves() -> None:

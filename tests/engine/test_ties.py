@@ -2,9 +2,11 @@
 
 from dataclasses import replace
 
+import pytest
+
 from certgen.findings import Place
 from certgen.network.parallel import fixed_monuments
-from certgen.network.solution import untied
+from certgen.network.solution import steep, tied_network, untied
 from certgen.survey.survey import Reference, Survey
 from tests.simulate.records import read, roll, setup, survey
 
@@ -176,3 +178,29 @@ def test_finding_stands_at_the_place_of_its_setup():
 def test_survey_without_setups_has_nothing_to_tie():
     """Level alone needs no tie."""
     assert untied(line()) == ()
+
+
+def steeply(*slopes: float) -> Survey:
+    """Return R1 read from A, and R2 and R3 at these slopes (mm/m) from B, which only monuments tie to it."""
+    seen = (read(name, 0.0, 2.1 * slope) for name, slope in zip(("R2", "R3"), slopes, strict=True))
+    first = setup("A", monuments("M1", "M2"), read("R1", 0.0, 0.0))
+    return line(first, setup("B", monuments("M1", "M2"), *seen))
+
+
+@pytest.mark.parametrize("slopes", [(50.0, 125.0), (50.0, -125.0), (110.0, 125.0)])
+def test_setup_that_puts_a_roll_where_none_can_lie_names_the_worst(slopes: tuple[float, float]) -> None:
+    """Over 100 mm/m from the reference, either way; one finding for a setup, at its place in the file."""
+    taken = replace(steeply(*slopes), places={"setups[1]": Place(44, 5)})
+    network, _ = tied_network(taken)
+    assert network is not None
+    (finding,) = steep(taken, network)
+    assert (finding.severity, finding.where, finding.place) == ("error", "setups[1]", Place(44, 5))
+    assert finding.message == "setup B puts roll R3 125 mm/m from the reference, over 100 mm/m"
+
+
+def test_roll_that_leans_within_what_a_line_can_is_none_of_those() -> None:
+    """99 mm/m either way."""
+    taken = steeply(99.0, -99.0)
+    network, _ = tied_network(taken)
+    assert network is not None
+    assert steep(taken, network) == ()

@@ -8,7 +8,7 @@ import pytest
 from certgen.assessment.assess import assess
 from certgen.assessment.budgets import draw, propagate
 from certgen.network.solution import solve_survey
-from certgen.survey.survey import Coverage, StandardUncertainty, Survey
+from certgen.survey.survey import Coverage, LevelCheck, StandardUncertainty, Survey
 from tests.simulate.records import UNCERTAINTY, read, roll, setup, survey
 
 MONUMENTS = {"M1": -1000.0, "M2": 4000.0}
@@ -89,6 +89,22 @@ def test_stated_factor_that_covers_less_is_found_out() -> None:
     moved = [one for one in found.slopes if one.roll != "R1"]
     assert not any(one.validated for one in moved)
     assert all(one.drawn.high > one.high for one in moved)
+
+
+def test_setup_that_turned_is_drawn_as_it_is_estimated() -> None:
+    """What the level checks tell is drawn as well, though the survey states nothing of it.
+
+    The standard deviation agrees within four times its own scatter, and is larger than without the turn.
+    """
+    turned = line(setups=(replace(line().setups[0], level_check=LevelCheck(0.0, 0.06)),))
+    still = line(setups=(line().setups[0],))
+    solved, bare = solve_survey(turned).parallel, solve_survey(still).parallel
+    assert solved is not None
+    assert bare is not None
+    drawn = draw(solved, UNCERTAINTY, 40_000, 0.95, seed=3)["R2", "as_found"]
+    u = solved.slopes["R2", "as_found"].u
+    assert u > 1.5 * bare.slopes["R2", "as_found"].u
+    assert drawn.u == pytest.approx(u, rel=4.0 / (2 * 40_000) ** 0.5)
 
 
 @pytest.mark.parametrize("trials", [2, 1999, 2000, 2001, 4500])
