@@ -47,7 +47,7 @@ def _roll(roll: SheetRoll, wording: Wording) -> Iterator[str]:
         for text in (step.shims, f"{step.watch} {together}".strip(), step.check):
             if text:
                 yield _wrapped(text, "      ").replace(_NO_BREAK, " ")
-    for blank in roll.blanks:
+    for blank in () if roll.steps else roll.blanks:  # a text is not filled in by hand
         gaps = "  ".join(f"{gap} ________".replace(" ", _NO_BREAK) for gap in blank.gaps)
         line = f"[ ] {wording.word('titled', title=blank.title, text=gaps)}"
         yield _wrapped(line, "  ", "      ").replace(_NO_BREAK, " ")

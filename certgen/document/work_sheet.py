@@ -146,15 +146,17 @@ def _groups(assessment: Assessment, means: Means) -> Iterator[SheetGroup]:
 
 
 def _to_fill_in(survey: Survey, plan: RollPlan, means: Means) -> SheetRoll:
-    """The roll's part with lines for the readings as left: of both aspects, for any move may change both."""
-    word = means.wording.word
+    """The roll's part, where it moves with lines for the readings as left: any move may change both aspects."""
+    found, word = sheet_roll(plan, means), means.wording.word
+    if not found.steps:
+        return found
     blanks = (
         replace(one, title=word("titled", title=word("as_left"), text=means.wording.inline(name)))
         for name in ASPECTS
         if plan.aspect(name) is not None
         for one in [_blank(survey, name, means.wording)]
     )
-    return replace(sheet_roll(plan, means), blanks=tuple(blanks))
+    return replace(found, blanks=tuple(blanks))
 
 
 def _group_note(
