@@ -146,7 +146,7 @@ def _groups(assessment: Assessment, means: Means) -> Iterator[SheetGroup]:
 
 
 def _to_fill_in(survey: Survey, plan: RollPlan, means: Means) -> SheetRoll:
-    """The roll's part, where it moves with lines for the readings as left: any move may change both aspects."""
+    """The roll with lines for the readings as left where it moves: any move may change both aspects."""
     found, word = sheet_roll(plan, means), means.wording.word
     if not found.steps:
         return found
