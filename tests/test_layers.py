@@ -50,7 +50,7 @@ HOMES = {
     "matplotlib": ("certgen.figures", "certgen.pdf.archive.print_record"),
     "jinja2": ("certgen.wording",),
     "pypdf": ("certgen.pdf.archive", "certgen.verify"),
-    "pyhanko": ("certgen.signature.sign", "certgen.verify.signatures", "certgen.cli.signing"),
+    "pyhanko": ("certgen.signature.pades", "certgen.verify.signatures", "certgen.cli.signing"),
     "click": ("certgen.cli",),
     "rich": ("certgen.cli",),
     "sqlalchemy": ("certgen.register",),

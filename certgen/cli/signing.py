@@ -52,7 +52,7 @@ class Signing:
 
     def sign(self, printed: "Printed", wording: "Wording", target: Path) -> bytes:
         """Return the certificate with the signature; CannotWrite where the service gives no time stamp."""
-        from certgen.signature.sign import name_of, signature_face, signed
+        from certgen.signature.pades import name_of, signature_face, signed
 
         face = signature_face(printed.places[-1], name_of(self.signer), self.moment, wording)
         try:
@@ -68,7 +68,7 @@ def signing_with(key: Path, timestamp: str | None) -> Signing:
     """
     if find_spec("pyhanko") is None:
         raise WrongUsage("signing needs a further library: pip install 'certgen[sign]'")
-    from certgen.signature.sign import key_of
+    from certgen.signature.pades import key_of
 
     moment, data = datetime.now(UTC), fetch(key)
     try:

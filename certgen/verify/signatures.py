@@ -32,7 +32,7 @@ from pypdf.generic import DictionaryObject, StreamObject
 from certgen.errors import WrongUsage
 from certgen.figures.fonts import hints_kept
 from certgen.pdf.canvas import SignaturePlace
-from certgen.signature.sign import name_in, signature_face
+from certgen.signature.pades import name_in, signature_face
 from certgen.verify.allowed_objects import same
 from certgen.verify.compare_contents import Check, differs, held, remark
 from certgen.wording.wording import Wording

@@ -7,7 +7,7 @@ from pyhanko.sign.fields import SigFieldSpec, append_signature_field
 from pyhanko.sign.signers import PdfTimeStamper
 from reportlab.pdfgen.canvas import Canvas
 
-from certgen.signature.sign import _Update, key_of, name_of, signature_face, signed
+from certgen.signature.pades import _Update, key_of, name_of, signature_face, signed
 from tests.certificate.authority import PASSPHRASE, authority, key_file, signer
 from tests.certificate.samples import WORDING
 from tests.certificate.test_sign import NOW, checks, printed, signed_by, stamper

@@ -30,7 +30,7 @@ from pypdf.annotations import FreeText
 
 from certgen.errors import NotVerified, WrongUsage
 from certgen.pdf.pdf_document import Printed, certificate
-from certgen.signature.sign import key_of, name_of, signature_face, signed
+from certgen.signature.pades import key_of, name_of, signature_face, signed
 from certgen.survey.survey import Paper
 from certgen.verify.checks import verify
 from certgen.verify.compare_contents import Check

@@ -61,7 +61,7 @@ def _stamped(data: bytes, service: str, target: Path) -> bytes:
 
     if find_spec("pyhanko") is None:
         raise WrongUsage("a time stamp needs a further library: pip install 'certgen[sign]'")
-    from certgen.signature.sign import stamped
+    from certgen.signature.pades import stamped
 
     try:
         return stamped(data, service)
