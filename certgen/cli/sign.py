@@ -33,7 +33,7 @@ Examples:
 @click.option("--timestamp", help="The address of a time-stamp service (RFC 3161).")
 @click.option("--templates", type=_FILE, help="The folder of templates that printed it.")
 def command(
-    file: Path, key: Path, output: Path, replace: bool, timestamp: str | None, templates: Path | None
+    file: Path, *, key: Path, output: Path, replace: bool, timestamp: str | None, templates: Path | None
 ) -> None:
     """Sign the certificate FILE, which was issued without a signature.
 

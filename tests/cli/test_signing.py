@@ -191,6 +191,7 @@ def test_what_is_not_as_it_was_issued_is_not_signed(
     options: tuple[str, ...],
     status: int,
     told: str,
+    *,
     key: Path,
     capsys: pytest.CaptureFixture[str],
     monkeypatch: pytest.MonkeyPatch,
