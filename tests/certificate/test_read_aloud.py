@@ -1,4 +1,4 @@
-"""Certificates forged for those who hear them: what is drawn stays, what is read aloud says something else."""
+"""Certificates forged for those who hear them: what is drawn stays, what is read aloud is another thing."""
 
 import re
 
