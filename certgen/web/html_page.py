@@ -75,7 +75,11 @@ tr.group th{font-style:italic;font-weight:400}
 dl{display:grid;grid-template-columns:minmax(8rem,max-content) 1fr;margin:.6rem 0}
 dt,dd{margin:0;padding:.3rem .8rem .3rem 0;border-bottom:1px solid var(--rule);overflow-wrap:anywhere}
 dt{color:var(--grey)}
-.wide{overflow-x:auto;margin:.8rem 0}
+.wide{overflow-x:auto;margin:.8rem 0;background-color:#fff;background-repeat:no-repeat;
+background-image:linear-gradient(90deg,#fff 40%%,#fff0),linear-gradient(270deg,#fff 40%%,#fff0),
+linear-gradient(90deg,#0005,#0000),linear-gradient(270deg,#0005,#0000);
+background-position:0 0,100%% 0,0 0,100%% 0;background-size:3rem 100%%,3rem 100%%,.9rem 100%%,.9rem 100%%;
+background-attachment:local,local,scroll,scroll}
 table{border-collapse:collapse;font-size:.9rem;width:100%%}
 caption,figcaption{text-align:left;font-weight:600;padding:.3rem 0}
 th,td{padding:.3rem .6rem;text-align:left;vertical-align:top}
@@ -102,7 +106,7 @@ tbody th{position:sticky;left:0;background:#fff}
 html{font-size:7.6pt}
 th,td{padding:.2rem .3rem}
 header,main,footer{max-width:none;padding:0}
-.wide{overflow:visible}
+.wide{overflow:visible;background:none}
 svg{width:%(width)gpt;min-width:0}
 h2,caption,figcaption,thead{break-after:avoid}
 tbody tr:first-child{break-before:avoid}
