@@ -84,7 +84,7 @@ def _trend(found: Told, wording: Wording) -> Iterator[Section]:
     if found.trend is None:
         yield Section(wording.word("site_section_trend"), (Paragraphs((why_no_trend(found, wording),)),))
         return
-    _, conclusion, *others = compose_trend(found.trend, wording).sections
+    conclusion, _, *others = compose_trend(found.trend, wording).sections
     yield Section(wording.word("site_section_trend"), conclusion.blocks)
     yield from others
 
