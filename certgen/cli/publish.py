@@ -9,6 +9,7 @@ from certgen.cli.house import house_of
 from certgen.cli.io.messages import made
 from certgen.cli.io.write import require_folder, require_free, write_all
 from certgen.cli.register.add import keeper
+from certgen.errors import WrongUsage
 from certgen.findings import Finding
 from certgen.pdf.archive.metadata import Attachment
 from certgen.survey.survey import Paper
@@ -77,7 +78,10 @@ def _files(
     if asked.dcc is not None:
         from certgen.exports.dcc import attachment, dcc_xml
 
-        form = attachment(dcc_xml(assessment))
+        try:
+            form = attachment(dcc_xml(assessment))
+        except WrongUsage as error:
+            raise WrongUsage(f"{asked.file}: {error}") from None
         yield asked.dcc, form.data
     yield asked.pdf, _pdf(assessment, wording, paper, asked, form)
     if asked.letter is not None:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from certgen import resources
 from certgen.assessment.assess import assess
 from certgen.assessment.assessment import Assessment
 from certgen.cli import main
@@ -144,7 +145,7 @@ def test_factor_below_one_has_no_place_in_the_form() -> None:
 
 def issued(tmp_path: Path, *more: str) -> tuple[Path, Path]:
     """Return PDF and form of a sample as the command writes them."""
-    text = (Path("sample_surveys") / "dryer_mixed.yaml").read_text("utf-8")
+    text = (resources.sample_surveys() / "dryer_mixed.yaml").read_text("utf-8")
     survey = tmp_path / "line.yaml"
     survey.write_text(
         text.replace("location: Machine room}", "location: Machine room, country: NO}"), "utf-8"
@@ -183,3 +184,16 @@ def test_form_travels_inside_and_is_verified(tmp_path: Path, capsys: pytest.Capt
     code, told = outcome(tmp_path / "forged.pdf", capsys)
     assert code == 5
     assert "are not those that the survey gives" in told
+
+
+def test_survey_without_a_country_is_told_so_with_its_file(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """And nothing is written."""
+    survey = tmp_path / "line.yaml"
+    survey.write_bytes((resources.sample_surveys() / "tutorial.yaml").read_bytes())
+    with pytest.raises(SystemExit) as done:
+        main(["issue", str(survey), "--dcc", str(tmp_path / "line.xml")])
+    assert done.value.code == 2
+    assert capsys.readouterr().err.startswith(f"{survey}: --dcc needs the country")
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["line.yaml"]
