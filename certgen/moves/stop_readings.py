@@ -36,12 +36,10 @@ def level_stop(solution: Solution, roll: Roll, which: Round, slope_mm_per_m: flo
     s = q + 1000 taper / (2 face) + k (y - y_c) + z, the equation of the level network.
     """
     level, reading = solution.survey.level, solution.last.slopes.get((roll.id, which))
-    if level is None or reading is None:
+    if level is None or solution.level is None or reading is None:
         return None
     at_m = (reading.at_mm - roll.bearings_mm / 2.0) / 1000.0
-    # the zero error of the level as estimated, mm/m
-    network = solution.level.network if solution.level is not None else None
-    zero = 0.0 if network is None else network.values.get(zero_error(level.instrument), 0.0)
+    zero = solution.level.network.values[zero_error(level.instrument)]  # as estimated, mm/m
     shown = slope_mm_per_m + _taper(roll) + _sag(solution, roll) * at_m + zero
     return LevelStop(reading.at_mm, shown, _divisions(solution, level, shown))
 

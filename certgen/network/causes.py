@@ -80,7 +80,7 @@ def with_causes(network: Network, suspect: Suspect) -> tuple[Suspect, tuple[Caus
     before those without, and it stands for what is then the first.
     """
     tried = [list(_corrections(network, one)) for one in suspect.candidates]
-    share = max(sum(map(len, tried)), 1)
+    share = sum(map(len, tried))
     found = [_best(*pair, share) for pair in zip(suspect.candidates, tried, strict=True)]
     most = max((one.likelihood for one in found if one.named), default=0.0)
     named = [one if one.named or _as_good(one, most) else _Found() for one in found]

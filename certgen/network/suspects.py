@@ -197,7 +197,7 @@ def _candidate(
         kinds, at, indices = ("seating",), group[-1], tuple(group)
     else:
         at = max(group, key=lambda i: (round(abs(float(w[i])), _TIED_PLACES), -i))
-        indices = tuple(sorted(tests.events[at].pattern))
+        indices = tuple(tests.events[at].pattern)
     return Candidate(
         kinds=kinds,
         readings=tuple(observations[i].label for i in indices),
