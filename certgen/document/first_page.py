@@ -53,8 +53,11 @@ def fits() -> Iterator[Fit]:
         yield Fit(plan=False, worst=True, unmoved=False, drawing=False, rows=rows)
 
 
-def summary_section(assessment: Assessment, wording: Wording, fit: Fit, annexes: str) -> Section:
-    """Return page one; `annexes` says what is not printed, where that is so."""
+def summary_section(
+    assessment: Assessment, wording: Wording, fit: Fit | None = None, annexes: str = ""
+) -> Section:
+    """Return page one, the fullest where no fit is given; `annexes` says what is not printed, if so."""
+    fit = fit or Fit()
     doubt = doubt_notice(assessment, wording)
     table = rolls_not_passed.table(assessment, wording, worst=fit.worst, most=fit.rows)
     first, later = statements(assessment, wording, unmoved=fit.unmoved, annexes=annexes)

@@ -141,7 +141,7 @@ def _gone(found: Trend, wording: Wording) -> Iterator[str]:
 
 def drift_table(found: Trend, aspect: AspectName, numbers: Numbers, wording: Wording) -> Table | None:
     """Return drift and outlook of one aspect, rows with a drift set bold; None where nothing was measured."""
-    rolls = [(roll.name, roll.aspect(aspect)) for roll in found.rolls if roll.aspect(aspect).points]
+    rolls = [(roll.name, roll.aspect(aspect)) for roll in found.in_order(aspect)]
     if not rolls:
         return None
     return Table(

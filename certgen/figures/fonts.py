@@ -4,6 +4,9 @@ ISO/IEC 14496-22:2019: programs of glyphs (glyf), and the tables cvt, fpgm, prep
 which a document needs (ISO 32000-1:2008, 9.9). Shapes and widths stay as they are.
 """
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from io import BytesIO
 from itertools import pairwise
 from struct import pack, unpack_from
@@ -24,8 +27,26 @@ def plain_font(name: str, file: str) -> Any:
     font = TTFont(name, file)
     face = font.face
     face.whole_subset = face.makeSubset
-    face.makeSubset = lambda codes: without_hints(face.whole_subset(codes))
+    face.makeSubset = lambda codes: _part(face, codes)
     return font
+
+
+_keeps_hints = ContextVar("keeps_hints", default=False)
+
+
+@contextmanager
+def hints_kept() -> Iterator[None]:
+    """Embed fonts with their hints meanwhile, as certgen 0.1 did."""
+    token = _keeps_hints.set(True)
+    try:
+        yield
+    finally:
+        _keeps_hints.reset(token)
+
+
+def _part(face: Any, codes: Any) -> bytes:
+    whole: bytes = face.whole_subset(codes)
+    return whole if _keeps_hints.get() else without_hints(whole)
 
 
 def without_hints(font: bytes) -> bytes:

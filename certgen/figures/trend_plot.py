@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import groupby
 from typing import Any
 
 import numpy as np
@@ -14,8 +15,9 @@ from certgen.figures.look import STRONG, width_of
 from certgen.figures.plot_parts import FIRST, LAST, band_along, drawing_of, drawn_alike, marker
 from certgen.figures.shapes import shortened
 from certgen.visits.drift import Drift
-from certgen.visits.trend import AspectTrend, Point, Trend
+from certgen.visits.trend import AspectTrend, Point, RollTrend, Trend
 from certgen.wording.rounding import UNIT_SETS, Digits, UnitSet, fixed, plain
+from certgen.wording.values import joined, run_of
 from certgen.wording.wording import Wording
 
 _PANEL, _GAP, _FOOT = 72.0, 11.0, 12.0
@@ -27,6 +29,7 @@ _BETWEEN = 0.17  # between two panels, as a share of the width of one
 _SHOWN_LIMITS = 2.2
 _LEFT_SIDE, _RIGHT_SIDE = 0.055, 0.995
 _MOST_TICKS = 7
+_FEWEST_JOINED = 3  # rolls that share a panel
 
 
 @drawn_alike()
@@ -34,10 +37,10 @@ def trend_plots(found: Trend, aspect: AspectName, wording: Wording, width: float
     """Draw the panels of one aspect; `width` in points. A long line breaks into several drawings."""
     columns = max(2, int(width // _WIDEST_PANEL) + 1)
     named = wording.inline(aspect)  # on every panel, since they run on over the pages
+    room = _panel_width(width, columns)
     rolls = [
-        (_title(roll.name, named, _panel_width(width, columns)), roll.aspect(aspect))
-        for roll in found.rolls
-        if roll.aspect(aspect).points
+        (_title(_names(found, some), named, room), [roll.aspect(aspect) for roll in some])
+        for some in panels(found, aspect)
     ]
     if not rolls:
         return []
@@ -48,6 +51,31 @@ def trend_plots(found: Trend, aspect: AspectName, wording: Wording, width: float
     parts = [rolls[start : start + size] for start in range(0, len(rolls), size)]
     paper = _Paper(width, columns, units, wording.digits)
     return [drawing_of(_figure(part, span, paper)) for part in parts]
+
+
+def panels(found: Trend, aspect: AspectName) -> list[list[RollTrend]]:
+    """Return the rolls of every panel: each that drifts by itself, then together those that do not drift.
+
+    These share a panel where three or more of them have the same tolerance.
+    """
+    alone: list[list[RollTrend]] = []
+    flat: dict[float | None, list[RollTrend]] = {}
+    for roll in found.in_order(aspect):
+        one = roll.aspect(aspect)
+        if one.drift is None or one.drift.shown or one.drift.unsteady:
+            alone.append([roll])
+        else:
+            flat.setdefault(one.limit_mm_per_m, []).append(roll)
+    for some in flat.values():
+        alone += [some] if len(some) >= _FEWEST_JOINED else [[roll] for roll in some]
+    return alone
+
+
+def _names(found: Trend, rolls: Sequence[RollTrend]) -> str:
+    """The rolls of a panel, those that follow each other in the line as first and last."""
+    wanted = {roll.name for roll in rolls}
+    runs = groupby(found.rolls, key=lambda roll: roll.name in wanted)
+    return joined(name for inside, run in runs if inside for name in run_of([roll.name for roll in run]))
 
 
 def _panel_width(width: float, columns: int) -> float:
@@ -97,7 +125,7 @@ def _year(day: date) -> float:
     return day.year + (day - start).days / (date(day.year + 1, 1, 1) - start).days
 
 
-def _figure(rolls: Sequence[tuple[str, AspectTrend]], span: _Span, paper: _Paper) -> Figure:
+def _figure(rolls: Sequence[tuple[str, list[AspectTrend]]], span: _Span, paper: _Paper) -> Figure:
     rows = -(-len(rolls) // paper.columns)
     height = rows * (_PANEL + _GAP) + _FOOT
     figure = Figure(figsize=(paper.width / 72.0, height / 72.0), dpi=72)
@@ -112,23 +140,28 @@ def _figure(rolls: Sequence[tuple[str, AspectTrend]], span: _Span, paper: _Paper
     )
     for axis in axes[len(rolls) :]:
         axis.set_axis_off()
-    for axis, (name, one) in zip(axes, rolls, strict=False):
-        _panel(axis, one, span, paper.units.slope.per_engine_unit)
+    for axis, (name, some) in zip(axes, rolls, strict=False):
+        _panel(axis, some, span, paper.units.slope.per_engine_unit)
         _dress(axis, name, span, paper.digits)
     return figure
 
 
-def _panel(axis: Any, one: AspectTrend, span: _Span, factor: float) -> None:
-    edge = _edge(one) * factor
+def _panel(axis: Any, some: Sequence[AspectTrend], span: _Span, factor: float) -> None:
+    """One roll with its U and outlook; of several that do not drift the errors alone."""
+    one, edge = some[0], max(map(_edge, some)) * factor
     axis.set_xlim(span.first - 0.04 * (span.end - span.first), span.end)
     axis.set_ylim(-edge, edge)
     if one.limit_mm_per_m is not None:
         band_along(axis, one.limit_mm_per_m * factor)
     axis.axhline(0.0, color="#888888", linewidth=0.4, zorder=1)
     axis.axvline(span.last, color="#888888", linewidth=0.4, linestyle=(0, (1, 2)), zorder=1)
-    _joins(axis, one, factor)
-    for point in one.points:
-        _mark(axis, point, point.slope_mm_per_m - one.target_mm_per_m, factor)
+    for each in some:
+        _joins(axis, each, factor)
+        for point in each.points:
+            error = point.slope_mm_per_m - each.target_mm_per_m
+            _mark(axis, point, error, factor, alone=len(some) == 1)
+    if len(some) > 1:
+        return
     if one.drift is not None and one.drift.shown and one.outlook is not None:
         _outlook(axis, one.drift, one, (span, factor))
 
@@ -155,7 +188,7 @@ def _joins(axis: Any, one: AspectTrend, factor: float) -> None:
         )
 
 
-def _mark(axis: Any, point: Point, error: float, factor: float) -> None:
+def _mark(axis: Any, point: Point, error: float, factor: float, *, alone: bool) -> None:
     """A hollow circle as found, a filled square as left; beyond the panel a triangle at its edge."""
     edge, year = axis.get_ylim()[1], _year(point.day)
     value, half = error * factor, point.U_mm_per_m * factor
@@ -167,9 +200,10 @@ def _mark(axis: Any, point: Point, error: float, factor: float) -> None:
             [year], [0.94 * np.sign(value) * edge], marker="^" if up else "v", markersize=3.4, color=colour
         )
         return
-    ends = np.clip([value - half, value + half], -edge, edge)
-    axis.plot([year, year], ends, color=colour, linewidth=0.8, zorder=3)
-    axis.plot([year], [value], **marker(first=found, size=3.0, edge=0.8), zorder=4)
+    if alone:
+        ends = np.clip([value - half, value + half], -edge, edge)
+        axis.plot([year, year], ends, color=colour, linewidth=0.8, zorder=3)
+    axis.plot([year], [value], **marker(first=found, size=3.0 if alone else 2.2, edge=0.8), zorder=4)
 
 
 def _outlook(axis: Any, drift: Drift, one: AspectTrend, scale: tuple[_Span, float]) -> None:

@@ -95,7 +95,7 @@ def ends_of(reading: RollReading | HeightReading) -> Iterator[tuple[Side, float,
     yield "drive", reading.drive_mm, *drive
 
 
-def roll_parts(stated: Uncertainties, repeats: int = 1) -> Mapping[str, float]:
+def roll_parts(stated: Uncertainties, repeats: int) -> Mapping[str, float]:
     """Variances of one roll reading, mm²: read-out, repeatability and the seating of the target.
 
     The mean of `repeats` readings has that fraction of the repeatability's variance (JCGM 100:2008, 4.2.3);

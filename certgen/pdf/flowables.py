@@ -14,7 +14,6 @@ from reportlab.platypus import (
     Flowable,
     Image,
     KeepTogether,
-    PageBreak,
     Spacer,
     TableStyle,
 )
@@ -82,6 +81,7 @@ END = ParagraphStyle("end", parent=TEXT, alignment=1, textColor=GREY, spaceBefor
 _UNBROKEN = 9
 # letters of a fact that stand in one row: a row is never higher than the smallest page
 _MOST_LETTERS = 600
+_EMPTY = 0.62  # of a page: with so much room left, the annexes begin on it
 
 Figures = Mapping[str, list[Picture]]
 _TALLEST, _WIDEST = 16.0 * MM, 62.0 * MM
@@ -136,8 +136,10 @@ class _PlaceToSign(Spacer):  # type: ignore[misc]  # reportlab has no types
             pass
 
 
-def flowables(content: Content, figures: Figures, width: float) -> Iterator[Any]:
-    """Yield everything in reading order; `figures` holds the drawings by name, `width` is in points.
+def flowables(content: Content, figures: Figures, width: float, height: float) -> Iterator[Any]:
+    """Yield everything in reading order; `figures` holds the drawings by name, sizes are in points.
+
+    The annexes begin on a page of their own, unless the one before them is nearly empty.
 
     A section that has a page to itself is not among it: page_one.py lays it out.
     """
@@ -148,7 +150,7 @@ def flowables(content: Content, figures: Figures, width: float) -> Iterator[Any]
     first = next((section for section in sections if section.annex), None)
     made = []
     for section in sections:
-        made += [PageBreak()] if section is first and section is not sections[0] else []
+        made += [CondPageBreak(_EMPTY * height)] if section is first and section is not sections[0] else []
         made += list(_section(section, figures, width))
     yield from made[:-1]
     # the end mark never stands on a page by itself: what comes before it goes there with it

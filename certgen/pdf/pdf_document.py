@@ -15,7 +15,7 @@ from certgen.figures.line_diagram import Picture, line_diagram
 from certgen.figures.look import MM, PAGE_SIZES, load_fonts
 from certgen.figures.outline import outline
 from certgen.figures.plots import found_left_plot
-from certgen.pdf.archive.metadata import Record, record, results_bytes
+from certgen.pdf.archive.metadata import Attachment, Record, record, results_bytes
 from certgen.pdf.archive.print_record import printed
 from certgen.pdf.canvas import Binding, SignaturePlace, canvas_maker, require_letters
 from certgen.pdf.flowables import Figures, flowables, letterhead
@@ -58,10 +58,12 @@ def certificate(
     annexes: Collection[str] = ANNEXES,
     draft: bool = False,
     inside: Callable[[bytes], bytes] | None = None,
+    dcc: Attachment | None = None,
 ) -> Printed:
     """Return the certificate with its places to sign; survey and results travel inside it.
 
     Where it is printed again, `inside` may give other bytes for the computed results to travel inside it.
+    `dcc` are the results in the form of a DCC, which travel inside it as well.
     """
     load_fonts()
     figures = _figures(assessment, wording, paper, plot="B" in annexes)
@@ -71,7 +73,7 @@ def certificate(
     every = contents(assessment, wording, annexes=annexes, draft=draft)
     content, first = fitted(every, figures, width, room)
     require_letters(content, wording.look.letterhead)
-    how = printed(wording, paper, annexes=annexes, draft=draft)
+    how = printed(wording, paper, annexes=annexes, draft=draft, dcc=dcc is not None)
     made: list[tuple[bytes, bytes]] = []
 
     def kept(places: Sequence[SignaturePlace]) -> Record:
@@ -79,10 +81,10 @@ def certificate(
         computed = results_bytes({**survey_results(assessment), "printed": whole})
         found = computed if inside is None else inside(computed)
         made.append((computed, found))
-        return record(assessment, content, json.loads(found)["printed"], found)
+        return record(assessment, content, json.loads(found)["printed"], found, dcc)
 
     binding = Binding(content, wording, margin(paper), kept, [])
-    story = [*above, *first, *flowables(content, figures, width)]
+    story = [*above, *first, *flowables(content, figures, width, height)]
     pdf = _pdf(binding, story, paper)
     return Printed(pdf, tuple(binding.places), *made[0])
 

@@ -21,7 +21,7 @@ from certgen.figures.line_diagram import Picture
 from certgen.figures.look import load_fonts
 from certgen.figures.plots import comparison_plot
 from certgen.figures.study_plot import study_plot
-from certgen.figures.trend_plot import trend_plots
+from certgen.figures.trend_plot import panels, trend_plots
 from certgen.pdf.archive.metadata import Basis, attached_lines, report_record
 from certgen.pdf.archive.print_record import printed_report
 from certgen.pdf.canvas import require_letters
@@ -49,8 +49,8 @@ def report_pdf(basis: Basis, content: Content, figures: Figures, wording: Wordin
     )
     whole = replace(content, sections=(*content.sections, section))
     require_letters(whole, wording.look.letterhead)
-    width, _ = type_area(paper)
-    story = [*letterhead(wording.look, width), *flowables(whole, figures, width)]
+    width, height = type_area(paper)
+    story = [*letterhead(wording.look, width), *flowables(whole, figures, width, height)]
     return bound(whole, story, record, wording, paper)
 
 
@@ -85,11 +85,11 @@ def compose_comparison(comparison: Comparison, wording: Wording) -> Content:
         author=survey.contractor.name,
         language=wording.language,
         sections=(
-            Section(wording.word("compare_section_line"), (_comparison_facts(comparison, numbers, wording),)),
             Section(
                 wording.word("compare_section_conclusion"),
                 _comparison_conclusion(comparison, numbers, wording),
             ),
+            Section(wording.word("compare_section_line"), (_comparison_facts(comparison, numbers, wording),)),
             Section(wording.word("compare_section_changes"), _tables(comparison, numbers, wording)),
             Section(wording.word("compare_section_plot"), (Figure("comparison"),)),
             Section(wording.word("compare_section_counting"), (_comparison_counts(comparison, wording),)),
@@ -172,8 +172,8 @@ def compose_study(study: Study, wording: Wording) -> Content:
         author=survey.contractor.name,
         language=wording.language,
         sections=(
-            Section(wording.word("study_section_line"), (_study_facts(study, wording),)),
             Section(wording.word("study_section_conclusion"), _study_conclusion(study, numbers, wording)),
+            Section(wording.word("study_section_line"), (_study_facts(study, wording),)),
             Section(wording.word("study_section_candidates"), (study_table(study, numbers, wording),)),
             Section(wording.word("study_section_plot"), (Figure("study"),)),
             Section(wording.word("study_section_counting"), (Paragraphs(_study_counts(study, wording)),)),
@@ -232,7 +232,9 @@ def trend_pictures(found: Trend, wording: Wording, width: float) -> list[Picture
     pictures = []
     for aspect in ASPECTS:
         plus = wording.word(f"plus {aspect}")
-        caption = wording.word("trend_plot_caption", aspect=wording.word(aspect), plus=plus, unit=unit)
+        shared = any(len(some) > 1 for some in panels(found, aspect))
+        named = wording.word(aspect)
+        caption = wording.word("trend_plot_caption", aspect=named, plus=plus, unit=unit, joined=shared)
         for drawing in trend_plots(found, aspect, wording, width):
             pictures.append(Picture(caption, drawing))
             caption = ""
@@ -252,8 +254,8 @@ def compose_trend(found: Trend, wording: Wording) -> Content:
         author=survey.contractor.name,
         language=wording.language,
         sections=(
-            Section(wording.word("trend_section_line"), (_trend_facts(found, wording),)),
             Section(wording.word("trend_section_conclusion"), (Paragraphs(points),)),
+            Section(wording.word("trend_section_line"), (_trend_facts(found, wording),)),
             Section(wording.word("trend_section_drift"), _drifts(found, numbers, wording)),
             Section(wording.word("trend_section_plot"), (Figure("trend"),)),
             Section(wording.word("trend_section_slopes"), _slopes(found, numbers, wording)),

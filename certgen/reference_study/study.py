@@ -219,7 +219,7 @@ class Candidate:
     cost: Cost
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Study:
     """All candidates, the cheapest first. `stands` are the rolls against the present reference."""
 

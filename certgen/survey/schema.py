@@ -38,6 +38,7 @@ from certgen.survey.quantities import Interval, Quantity
 from certgen.survey.scalar_kinds import (
     LONGEST_NAME,
     Choice,
+    Country,
     Day,
     Factor,
     Name,
@@ -83,6 +84,7 @@ LINE = Section(
         Key("name", LINE_OF_TEXT, "the roll line or the part of it that was surveyed"),
         Key("asset", LINE_OF_TEXT, "its identification at the plant"),
         Key("location", LINE_OF_TEXT, "where it stands"),
+        optional("country", Country(), "its country by two letters (ISO 3166-1), which --dcc asks for"),
     )
 )
 NEXT_VISIT = Section(

@@ -62,11 +62,12 @@ class Customer:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """The roll line that was surveyed."""
+    """The roll line that was surveyed; `country` is the code of ISO 3166-1 where it stands."""
 
     name: str
     asset: str
     location: str
+    country: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterator
 from typing import Any
 
+from certgen.pdf.archive.metadata import DCC
 from certgen.pdf.archive.print_record import PRINT_FORM, ROUNDING, form_of
 from certgen.verify.allowed_objects import closed, differences, exactly
 from certgen.verify.compare_contents import (
@@ -21,6 +22,7 @@ from certgen.verify.compare_contents import (
     draws_the_same,
     exact,
     held,
+    not_compared,
     pages,
     remark,
 )
@@ -48,6 +50,7 @@ def against(certificate: Carried, found: dict[str, Any], again: Again) -> Iterat
         )
     yield _results(found, again.found)
     yield closed(certificate.raw[0], again.raw)
+    yield from _dcc(certificate, found, again)
     yield from _pages(certificate, found, again, other)
     if found["printed"].get("draft") is True:
         yield remark("draft", "It is a draft: nobody has issued it")
@@ -104,6 +107,20 @@ def _results(found: dict[str, Any], computed: dict[str, Any]) -> Check:
         return differs("results", "Results, computed again, are not those inside", odd)
     text = f"All results, computed again, are those inside, within {RELATIVE:g} of their size or {ABSOLUTE:g}"
     return held("results", text)
+
+
+def _dcc(certificate: Carried, found: dict[str, Any], again: Again) -> Iterator[Check]:
+    """The results in the form of a DCC are those that the survey gives; they name the program they are of."""
+    carried = certificate.files().get(DCC, b"")
+    if not carried and not again.dcc:
+        return
+    if carried == again.dcc:
+        yield held("dcc", f"The results in the form of a DCC are those that the survey gives ({DCC})")
+    elif found["printed"].get("certgen") != again.found["printed"]["certgen"] or not again.rounds_alike:
+        text = f"The results in the form of a DCC ({DCC}) were written by another program, and not compared"
+        yield not_compared("dcc", text)
+    else:
+        yield differs("dcc", f"The results in the form of a DCC ({DCC}) are not those that the survey gives")
 
 
 def _pages(

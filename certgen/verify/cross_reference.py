@@ -20,7 +20,7 @@ class Table:
     def entries(self) -> dict[int, int | tuple[int, int]]:
         """Return the place of every object, or the number of its stream and its index there.
 
-        Raises ValueError or TypeError for anything that certgen or a signature never writes.
+        Raises KeyError, TypeError or ValueError for anything that certgen or a signature never writes.
         """
         keys, found = self.stream.keys, dict[int, int | tuple[int, int]]()
         widths, size = keys["W"], keys["Size"]

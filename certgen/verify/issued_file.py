@@ -18,7 +18,7 @@ from pypdf import PdfReader
 from pypdf.generic import DictionaryObject, StreamObject
 
 from certgen.errors import NotVerified
-from certgen.pdf.archive.metadata import FORMAT, REPORT, RESULTS, SURVEY, Kind
+from certgen.pdf.archive.metadata import DCC, FORMAT, REPORT, RESULTS, SURVEY, Kind
 from certgen.results.survey_results import Json
 from certgen.survey.source import LARGEST_BYTES
 from certgen.verify.pdf_bytes import revisions
@@ -48,9 +48,9 @@ _CALLED: Mapping[Kind, str] = {
     "trend": "a trend over several visits",
     "work sheet": "a work sheet for the moves",
 }
-_LARGEST = {SURVEY: LARGEST_BYTES, RESULTS: 16_000_000}
+_LARGEST = {SURVEY: LARGEST_BYTES, RESULTS: 16_000_000, DCC: 16_000_000}
 # the names under which a report carries its files; no other one is ever written to a disk
-_NAME = re.compile(r"results\.json|survey(-[1-9][0-9]{0,3})?\.yaml")
+_NAME = re.compile(r"results\.json|dcc\.xml|survey(-[1-9][0-9]{0,3})?\.yaml")
 _END = re.compile(rb"startxref\s+(\d+)\s+%%EOF\r?\n?")
 _TABLE = re.compile(rb"xref\n0 (\d{1,7})\n0000000000 65535 f \n")
 _TRAILER = re.compile(rb"trailer << /ID \[<\w{32}> <\w{32}>\] /Info \d+ 0 R /Root (\d+) 0 R /Size \d+ >> ")
@@ -200,7 +200,10 @@ def files_inside(data: bytes) -> tuple[dict[str, bytes], tuple[str, ...]]:
     found = opened(data)
     if not _is(found, REPORT.format):
         certificate = carried(data)
-        return {SURVEY: certificate.survey, RESULTS: certificate.results}, tuple(_others(certificate))
+        found_as = {SURVEY: certificate.survey, RESULTS: certificate.results}
+        if (form := certificate.files().get(DCC)) is not None:
+            found_as[DCC] = form
+        return found_as, tuple(_others(certificate))
     files = _files(found)
     foreign = [name for name in files if not _NAME.fullmatch(name)]
     if foreign or RESULTS not in files:

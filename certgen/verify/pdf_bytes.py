@@ -231,7 +231,7 @@ class _Reader:
             place, keys = table.place, table.stream.keys
             try:
                 named = table.entries()
-            except (TypeError, ValueError):
+            except (KeyError, TypeError, ValueError):
                 raise self.wrong("the table is none that certgen writes") from None
             if named != {**found.places, **found.inside, table.number: place}:
                 raise self.wrong("the table names other objects or places than those before it")

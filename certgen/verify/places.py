@@ -18,6 +18,7 @@ from certgen.verify.compare_contents import Check, differs, not_compared
 from certgen.verify.form_1 import FORM, odd_places
 from certgen.verify.issued_file import Carried
 from certgen.verify.pdf_objects import Name, Revision, Stream
+from certgen.verify.read_aloud import read_aloud
 from certgen.verify.reissue import Again
 from certgen.verify.visible_text import Text, letters_of, visible
 from certgen.wording.rounding import MINUS
@@ -41,6 +42,7 @@ def at_places(certificate: Carried, again: Again, other: Sequence[str]) -> Itera
     odd += _in_pieces(seen)
     odd += _outline(file, seen)
     odd += _signed_over(certificate, seen)
+    odd += read_aloud(certificate, again)
     if odd:
         yield differs(
             "pages", "Not all that stands on the pages can be seen, or is what a certificate has", odd
@@ -85,18 +87,23 @@ def _in_order(seen: Sequence[Text], again: Again) -> Iterator[str]:
     """Every number that stands by itself, every verdict and side, in the order in which pages are drawn."""
     printed, _ = visible(again.raw)
     said, wanted = ([one for one in some if _counts(one, again)] for some in (seen, printed))
-    one, two = ([text.letters.replace(",", ".") for text in some] for some in (said, wanted))
+    one, two = ([_told(text) for text in some] for some in (said, wanted))
     for kind, i, j, k, m in SequenceMatcher(None, one, two, autojunk=False).get_opcodes():
         if kind != "equal":
             page = said[min(i, len(said) - 1)].page if said else 1
             yield f"page {page}: “{' '.join(one[i:j])}” should be “{' '.join(two[k:m])}”"
 
 
+def _told(text: Text) -> str:
+    """What a text says, and whether it is left out where the page is read aloud."""
+    return text.letters.strip().replace(",", ".") + (" (not read aloud)" if text.aside else "")
+
+
 def _counts(text: Text, again: Again) -> bool:
     return (
         text.letters.strip().casefold() in again.fixed_words
         or text.letters in again.fixed_words
-        or _NUMBER.fullmatch(text.letters) is not None
+        or _NUMBER.fullmatch(text.letters.strip()) is not None
     )
 
 

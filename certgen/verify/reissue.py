@@ -14,6 +14,7 @@ from certgen.assessment.assess import assess
 from certgen.assessment.rules import SEVERITY
 from certgen.document.compose import ANNEXES
 from certgen.errors import NotVerified
+from certgen.exports.dcc import attachment, dcc_xml
 from certgen.network.solution import solve_reading
 from certgen.pdf.archive.metadata import SURVEY, results_bytes
 from certgen.pdf.archive.print_record import form_of
@@ -45,6 +46,7 @@ class Again:
     units: str
     fixed_words: frozenset[str]
     wording: Wording | None = None
+    dcc: bytes = b""
 
     @cached_property
     def same_library(self) -> bool:
@@ -94,14 +96,19 @@ def print_again(survey: bytes, results: bytes, wording_of: WordingOf) -> Again:
     wording = wording_of(_language(how))
     assessment = assess(solution)
     annexes, draft = _annexes(how), how.get("draft") is True
+    form = attachment(dcc_xml(assessment)) if how.get("dcc") is True else None
 
     def inside(computed: bytes) -> bytes:
         return results if _hold(results, computed) else computed
 
     with rounding_rule(rule_of(how.get("rounding_rule"))):
-        printed = certificate(assessment, wording, paper, annexes=annexes, draft=draft, inside=inside)
+        printed = certificate(
+            assessment, wording, paper, annexes=annexes, draft=draft, inside=inside, dcc=form
+        )
     fixed = frozenset(map(wording.word, _FIXED))
-    return Again(printed, solution.survey.certificate.units, fixed, wording)
+    return Again(
+        printed, solution.survey.certificate.units, fixed, wording, b"" if form is None else form.data
+    )
 
 
 def _annexes(how: dict[str, Any]) -> str:

@@ -30,6 +30,7 @@ from pypdf import PageObject, PdfReader
 from pypdf.generic import DictionaryObject, StreamObject
 
 from certgen.errors import WrongUsage
+from certgen.figures.fonts import hints_kept
 from certgen.pdf.canvas import SignaturePlace
 from certgen.signature.sign import name_in, signature_face
 from certgen.verify.allowed_objects import same
@@ -99,10 +100,10 @@ class Seen:
         if {*inner} - _INNER or moment is None or not self._fills(outer, inner):
             return False
         place = SignaturePlace(1, (box[0], box[1], box[2], box[3]))
-        page = PdfReader(BytesIO(signature_face(place, name, moment, wording))).pages[0]
-        content = page.get_contents()
-        alike = content is not None and content.get_data() == inner.get_data()
-        return alike and same(inner["/Resources"], page["/Resources"])
+        faces = [signature_face(place, name, moment, wording)]
+        with hints_kept():  # a face of certgen 0.1
+            faces.append(signature_face(place, name, moment, wording))
+        return any(_draws(inner, face) for face in faces)
 
     def _picture(self) -> StreamObject | None:
         looks = self.field.get("/AP", DictionaryObject()).get_object()
@@ -129,6 +130,14 @@ class Seen:
         moment = datetime.strptime(told[0].decode(), "%Y-%m-%d %H:%M UTC").replace(tzinfo=UTC)
         signed = datetime.strptime(said[1], "%Y%m%d%H%M%S").replace(tzinfo=UTC)
         return moment if moment <= signed <= moment + _LONGEST_RUN else None
+
+
+def _draws(picture: Any, face: bytes) -> bool:
+    """Whether a picture is drawn as a face is, with its fonts."""
+    page = PdfReader(BytesIO(face)).pages[0]
+    content = page.get_contents()
+    alike = content is not None and content.get_data() == picture.get_data()
+    return alike and same(picture["/Resources"], page["/Resources"])
 
 
 def face(seen: Seen, name: str, wording: Wording | None, trusting: bool) -> Iterator[Check]:

@@ -54,7 +54,10 @@ Colour = tuple[float, ...]
 
 @dataclass(slots=True)
 class Text:
-    """A text on a page (from 1): its letters, begin and end of its baseline, its size, what hides it."""
+    """A text on a page (from 1): its letters, begin and end of its baseline, its size, what hides it.
+
+    It stands `aside` where it is an artifact, which is not read aloud (14.8.2.2).
+    """
 
     page: int
     letters: str
@@ -63,6 +66,7 @@ class Text:
     end: float
     size: float
     hidden: str = ""
+    aside: bool = False
     middles: list[Point] = field(default_factory=list)  # of its letters
 
 
@@ -196,7 +200,7 @@ class _Sheet:
         self._page, self._box, self._fonts = page, box, fonts
         self._state, self._kept = _State(), list[_State]()
         self._line: Matrix = _State().ctm
-        self._marked = False
+        self._marked = self._aside = False
         self._after = 0.0  # how far texts of the line have come
         self._paths: list[list[Point]] = []
         self._clips = False
@@ -233,6 +237,7 @@ class _Sheet:
         if role != "Artifact":
             raise Unreadable("something is marked otherwise than certgen marks it")
         self._begin_marked()
+        self._aside = True
 
     def begin_content(self, _role: str, *stated: Any) -> None:
         """Content of an element: its number, and no other words than those drawn (14.9.4)."""
@@ -248,7 +253,7 @@ class _Sheet:
     def end_content(self) -> None:
         if not self._marked:
             raise Unreadable("a mark of content ends that was never begun")
-        self._marked = False
+        self._marked = self._aside = False
 
     def keep(self) -> None:
         if len(self._kept) > 60:
@@ -296,7 +301,7 @@ class _Sheet:
             at += width
         (x, y), (end, _) = moved(matrix, self._after, 0.0), moved(matrix, at, 0.0)
         size = state.size * min(abs(matrix[0]) + abs(matrix[1]), abs(matrix[2]) + abs(matrix[3]))
-        found = Text(self._page, "".join(letters), x, y, end, size, "", middles)
+        found = Text(self._page, "".join(letters), x, y, end, size, "", self._aside, middles)
         found.hidden = self._hidden(found)
         if found.letters.strip():
             self.texts.append(found)

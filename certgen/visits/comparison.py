@@ -117,7 +117,7 @@ class RollChange:
         return "gone" if self.after is None else "new" if self.before is None else "both"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Comparison:
     """Two moments and what has changed from one to the other, rolls in the order of the later survey.
 

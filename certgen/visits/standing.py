@@ -210,7 +210,7 @@ def _new(name: str, survey: Survey, names: set[str]) -> str:
     return next(one for one in candidates if one not in names)
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, slots=True)
 class Moment:
     """One round of a visit. `names` are its roll ids with the names the rolls go by over all visits."""
 

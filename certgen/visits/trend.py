@@ -110,7 +110,7 @@ class RollTrend:
         return self.level if name == "level" else self.parallel
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class NextSurvey:
     """When to survey next: on or before `day`, for the rolls in `because` (none: the outlook ends there).
 
@@ -127,7 +127,7 @@ class NextSurvey:
     by_interval: bool = False
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Trend:
     """Several visits, the earliest first; rolls in the order of the latest survey, then those gone."""
 
@@ -160,6 +160,16 @@ class Trend:
             for roll in self.rolls
             if (found := roll.aspect(name).drift) is not None and found.unsteady
         )
+
+    def in_order(self, aspect: AspectName) -> tuple["RollTrend", ...]:
+        """Return the rolls read in an aspect: those that drift, those that moved otherwise, then the rest."""
+        read = [roll for roll in self.rolls if roll.aspect(aspect).points]
+
+        def place(roll: "RollTrend") -> int:
+            key = (roll.name, aspect)
+            return 0 if key in self.drifting else 1 if key in self.unsteady else 2
+
+        return tuple(sorted(read, key=place))
 
     @property
     def tested(self) -> int:
@@ -225,7 +235,7 @@ def trend(visits: Sequence[Solution], reference: str | None = None) -> Trend:
     )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class _Line:
     """All moments, as found and as left of every visit in turn."""
 

@@ -1,6 +1,7 @@
 """What to know before believing a comparison: sizes that differ, another line, a reference that moved."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -152,3 +153,17 @@ def test_readings_that_scatter_beyond_the_stated_are_named() -> None:
     found = scattered(solved(FIRST, replace(SECOND, uncertainty=small)))
     assert ("T-2027", "parallel") in [(one.certificate, one.aspect) for one in found]
     assert scattered(solved(FIRST)) == ()
+
+
+@pytest.mark.parametrize(("rolls", "tried"), [(2, False), (3, True), (200, True), (201, False)])
+def test_other_reference_is_sought_among_three_to_two_hundred_rolls(
+    rolls: int, tried: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """All of them moved, and against any other one none did; beyond so many rolls nobody waits for it."""
+    moved = tuple(
+        SimpleNamespace(name=f"R{n}", parallel=SimpleNamespace(outcome="moved")) for n in range(rolls)
+    )
+    whole = SimpleNamespace(reference="R0", within_one_visit=False, rolls=moved)
+    monkeypatch.setattr("certgen.visits.comparison_remarks.rolls_against", lambda *_: ())
+    found = other_reference(whole)  # type: ignore[arg-type]  # all that it looks at
+    assert found == (OtherReference("R0", 0, rolls) if tried else None)

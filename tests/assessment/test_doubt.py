@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from certgen.assessment.assess import assess
-from certgen.assessment.assessment import Assessment
+from certgen.assessment.assessment import AdjacentResult, Assessment
 from certgen.assessment.doubt import seatings
 from certgen.moves.plan import plan_of
 from certgen.network.equations import Label
@@ -222,3 +222,45 @@ def test_both_ends_of_a_seating_are_named_as_one() -> None:
 
     both = [label("R2", "operator"), label("R3", "drive"), label("R2", "drive")]
     assert [(one.roll, one.side) for one in seatings(both)] == [("R2", None), ("R3", "drive")]
+
+
+@pytest.mark.parametrize(("share", "asked"), [(0.24, False), (0.25, False), (0.26, True), (-0.26, True)])
+def test_reading_that_nothing_checks_is_asked_for_again_beyond_a_quarter_of_the_limit(
+    share: float, asked: bool
+) -> None:
+    """Below it no move comes of it; the bound itself is common practice of our own, no source."""
+    found = assessed(eighteen(lost=False))
+    doubts = found.doubts["parallel"]
+    label = next(label for label in doubts.aspect.quality.unchecked if label.roll is not None)
+    roll_of = next(one for one in found.rolls if one.id == label.roll)
+    state = roll_of.parallel.as_found
+    assert state is not None
+    assert label.round == "as_found"
+    state = replace(state, error_mm_per_m=share * state.limit_mm_per_m)
+    assert bool(doubts.read_once_more(roll_of.id, "as_found", state)) is asked
+
+
+@pytest.mark.parametrize("sign", [1.0, -1.0])
+@pytest.mark.parametrize(("share", "doubtful"), [(0.24, False), (0.26, True)])
+def test_result_is_in_doubt_where_a_candidate_shifts_it_by_a_quarter_of_its_u(
+    share: float, doubtful: bool, sign: float
+) -> None:
+    """Of one roll; of two neighbours what counts is the difference of both shifts."""
+    found = assessed(eighteen())
+    doubts = found.doubts["parallel"]
+    one = replace(doubts.every[0], shifts={("R9", "as_found"): 0.1 * sign, ("R8", "as_found"): -0.1 * sign})
+    doubts = replace(doubts, every=(one,), too_large=None)
+    state = next(roll for roll in found.rolls if roll.id == "R9").parallel.as_found
+    assert state is not None
+    by_roll, by_pair = (replace(state, U_mm_per_m=shift / share) for shift in (0.1, 0.2))
+    assert bool(doubts.on_roll("R9", "as_found", by_roll)) is doubtful
+    assert bool(doubts.on_pair(("R8", "R9"), "as_found", by_pair)) is doubtful
+    assert doubts.on_roll("R9", "as_found", None) == ()
+
+
+def test_difference_that_was_not_measured_is_in_no_doubt() -> None:
+    """However much the readings scatter as a whole: there is nothing to doubt."""
+    doubts = replace(assessed(eighteen()).doubts["parallel"], too_large=3.0)
+    pair = AdjacentResult("R1", "R2", {}, {}, judged=("parallel",))
+    assert not doubts.casts_on_pair(pair, "as_left")
+    assert not doubts.casts("R1", "as_left", None)

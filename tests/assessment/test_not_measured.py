@@ -273,6 +273,15 @@ def test_first_edition_takes_what_was_found_for_what_was_left() -> None:
     assert assessed(replace(line(), edition=FIRST)).overall["as_left"] == "pass"
 
 
+def test_first_edition_lacked_what_has_no_reading_at_all_as_left() -> None:
+    """Of the aspects that were surveyed, and without a reason."""
+    seen = setup("A", {}, read("R1", 0.0, 0.0), read("R2", 0.0, 0.1))
+    level = levelled(tilt("R1", 0.0), tilt("R2", 0.1), tilt("R3", 0.1))
+    rolls = tuple(roll(f"R{n}", 1000.0 * n) for n in (1, 2, 3))
+    found = assess(solve_survey(replace(survey(rolls, (seen,), level=level), edition=FIRST)))
+    assert found.missing["as_left"] == (Missing("R3", "parallel", None),)
+
+
 def test_first_edition_missed_what_had_no_reading_in_either_round() -> None:
     """R2 without a level, which was surveyed; of parallel, that nobody read, nothing was missed."""
     level = levelled(tilt("R1", 0.0), tilt("R3", 0.0))

@@ -117,9 +117,58 @@ def updates() -> bytes:
     return data
 
 
+def with_packed(head: bytes, count: int, keys: bytes = b"") -> bytes:
+    """Return a file whose first object is a stream of objects that says it holds so many."""
+    stream = packed(
+        zlib.compress(head), b"/Type /ObjStm /N %d /First 10 %s/Filter [ /FlateDecode ]" % (count, keys)
+    )
+    return wrapped(stream, b"<< /X (<certgen:format>) >>")
+
+
+def many_packed() -> bytes:
+    """Millions of objects in some kilobytes."""
+    return with_packed(b"1 0 " * 12_000_000, 12_000_000)
+
+
+def packed_deep() -> bytes:
+    """Brackets without end in a stream of objects."""
+    return with_packed(b"7 0\n      " + b"[" * 20_000_000, 1)
+
+
+def packed_in_itself() -> bytes:
+    """A stream of objects that says another holds more of them."""
+    return with_packed(b"7 0\n      (a)\n", 1, b"/Extends 1 0 R ")
+
+
+def packed_elsewhere() -> bytes:
+    """An object that stands at another place than its stream says."""
+    return with_packed(b"7 5\n      (a)\n", 1)
+
+
+def packed_twice() -> bytes:
+    """Two objects of one number."""
+    return with_packed(b"7 0 7 4\n  (a)\n(b)\n", 2)
+
+
+def large_table() -> bytes:
+    """A table of gigabytes, packed."""
+    keys = b"/Type /XRef /Size 20000000 /W [1 4 2] /Root 1 0 R /Info 1 0 R /Filter [ /FlateDecode ]"
+    table = packed(zlib.compress(bytes(23_000_000)), keys)
+    return HEADER + b"1 0 obj\n%s\nendobj\n" % table + b"(<certgen:format>)startxref\n15\n%%EOF\n"
+
+
+def table_of_wide_entries() -> bytes:
+    """Numbers of a million bytes each."""
+    keys = b"/Type /XRef /Size 2 /W [1000000 4 2] /Root 1 0 R /Info 1 0 R /Filter [ /FlateDecode ]"
+    table = packed(zlib.compress(bytes(2_000_012)), keys)
+    return HEADER + b"1 0 obj\n%s\nendobj\n" % table + b"(<certgen:format>)startxref\n15\n%%EOF\n"
+
+
 FILES: tuple[Callable[[], bytes], ...] = (
     *(two_filters, one_filter, many_streams, many_pages, many_page_objects, deep, deep_dictionaries),
     *(brackets_alone, numbers, one_text, ends, zeros, large_survey, updates),
+    *(many_packed, packed_deep, packed_in_itself, packed_elsewhere, packed_twice),
+    *(large_table, table_of_wide_entries),
 )
 
 

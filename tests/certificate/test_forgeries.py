@@ -21,6 +21,12 @@ from tests.certificate.test_verify import again, pdf
 Forgery = Callable[[bytes], bytes]
 ARCHIVED = Path(__file__).parent.parent / "archived_certificates" / "format_1.pdf"
 FORGERIES: dict[str, Forgery] = {}
+NOT_OF_THE_FIRST = {
+    "figure_that_says_otherwise",
+    "words_read_instead_of_those_drawn",
+    "cells_read_in_another_order",
+    "content_of_no_element",
+}
 OTHER_LIBRARY = f"ReportLab {reportlab.__version__}, matplotlib 0"
 
 
@@ -451,6 +457,38 @@ def trailer_with_more(data: bytes) -> bytes:
 
 
 @forgery
+def figure_that_says_otherwise(data: bytes) -> bytes:
+    """Heard by those who do not see the page, and seen by nobody."""
+    return edited(data, b"/Alt(", lambda part: re.sub(rb"/Alt\([^)]*", b"/Alt(All rolls pass", part))
+
+
+@forgery
+def words_read_instead_of_those_drawn(data: bytes) -> bytes:
+    """A cell that is drawn as it was and read aloud as another (ISO 32000-1:2008, 14.9.4)."""
+    return edited(data, b"/S/TD", lambda part: part.replace(b"/S/TD", b"/S/TD/ActualText(pass)"))
+
+
+@forgery
+def cells_read_in_another_order(data: bytes) -> bytes:
+    """As found and as left exchanged for those who hear the table."""
+
+    def turn(part: bytes) -> bytes:
+        return re.sub(rb"/K\[(\d+ 0 R) (\d+ 0 R)", rb"/K[\2 \1", part)
+
+    row = next(n for n, part in objects(data).items() if b"/S/TR" in part and turn(part) != part)
+    return forged(data, {row: turn(objects(data)[row])})
+
+
+@forgery
+def content_of_no_element(data: bytes) -> bytes:
+    """A verdict that is drawn, and left out by whoever reads aloud."""
+    return drawn(
+        data,
+        lambda c: re.sub(rb"/TD << /MCID \d+ >> BDC(?=[^()]*\(fail\) Tj)", b"/Artifact BMC", c, count=1),
+    )
+
+
+@forgery
 def words_between_objects(data: bytes) -> bytes:
     """A comment, which no reader shows and every search finds."""
     number, part = next((n, p) for n, p in objects(data).items() if stream(p))
@@ -479,7 +517,9 @@ def test_genuine_certificate_is_not_called_forged(kind: str) -> None:
 )
 @pytest.mark.parametrize("name", FORGERIES)
 def test_forgery_is_found(name: str, kind: str) -> None:
-    """In every mode it does not hold, and what is wrong is named."""
+    """In every mode it does not hold, and what is wrong is named; the first form is not read aloud."""
+    if kind == "first form" and name in NOT_OF_THE_FIRST:
+        return
     found = checks(FORGERIES[name](genuine(kind)))
     assert answer(found) == "does not hold", found
     assert all(one.text for one in found if one.outcome == "differs")

@@ -161,7 +161,7 @@ def test_work_sheet_asks_for_both_ends_of_a_parallel_reading() -> None:
     unread, moving = sheet.groups
     assert [blank.gaps[:3] for blank in unread.rolls[0].blanks] == [
         ("reading", "turned round", "by"),
-        ("operator side", "drive side", "Setup"),
+        ("operator side", "drive side", "setup"),
     ]
     assert [one.id for one in moving.rolls] == ["R2"]
     assert sheet.rest[0] == "Leave as they are: R1."

@@ -7,7 +7,7 @@ from io import BytesIO
 from pypdf import PdfReader
 
 from certgen.document.trend_section import drift_table, slopes_table, trend_conclusion
-from certgen.figures.trend_plot import trend_plots
+from certgen.figures.trend_plot import panels, trend_plots
 from certgen.pdf.reports import compose_trend, trend_pdf
 from certgen.visits.trend import Trend, trend
 from certgen.wording.values import numbers_for
@@ -81,12 +81,26 @@ def test_slopes_stand_as_found_over_as_left() -> None:
     assert rows["R3"][1:] == ("–", "–")
 
 
-def test_every_roll_has_its_panel() -> None:
-    """Three beside each other; the reference has none for parallel."""
-    assert len(trend_plots(followed(), "level", WORDING, 500.0)) == 5
-    assert len(trend_plots(followed(), "parallel", WORDING, 500.0)) == 4
+def test_rolls_that_drift_have_a_panel_each_and_the_flat_ones_share_one() -> None:
+    """Three beside each other, what drifts first; every roll that was read is in one of them."""
+    assert len(trend_plots(followed(), "level", WORDING, 500.0)) == 1
+    assert len(trend_plots(followed(), "parallel", WORDING, 500.0)) == 2
+    for aspect, first in (("level", "R8"), ("parallel", "R2")):
+        shown = panels(followed(), aspect)  # type: ignore[arg-type]  # literals
+        assert [roll.name for roll in shown[0]] == [first]
+        assert len(shown[-1]) > 5
+        names = sorted(roll.name for some in shown for roll in some)
+        read = [roll.name for roll in followed().rolls if roll.aspect(aspect).points]  # type: ignore[arg-type]
+        assert names == sorted(read)
     text = printed().split("Every roll over time")[1].split("Slopes at every visit")[0]
-    assert [roll.name for roll in followed().rolls if f" {roll.name}, level " not in text] == []
+    assert "R1 – R7, R9 – R12, level" in text
+
+
+def test_table_of_drift_names_the_rolls_that_drift_first() -> None:
+    """Then those that moved otherwise, then the others in the order of the line."""
+    table = drift_table(followed(), "parallel", numbers_for(followed().surveys[-1]), WORDING)
+    assert table is not None
+    assert [row[0] for row in table.rows[:4]] == ["R2", "R7", "R1", "R4"]
 
 
 def test_pages_have_their_own_safety_and_validity() -> None:

@@ -10,11 +10,15 @@ from functools import cache
 from statistics import mean
 
 import numpy as np
+import pytest
 
 from certgen.network.causes import with_causes
+from certgen.network.equations import Label, Observation
 from certgen.network.least_squares import Network, solve
 from certgen.network.parallel import observations
 from certgen.network.reliability import DETECTABLE, EventTests, movements, residuals
+from certgen.network.reliability import tested as reading_events
+from certgen.network.solution import solve_survey
 from certgen.network.suspects import Candidate, suspects
 from certgen.survey.survey import Reference, Survey
 from tests.simulate.blunders import (
@@ -28,6 +32,7 @@ from tests.simulate.blunders import (
 )
 from tests.simulate.lines import draw
 from tests.simulate.noise import noisy
+from tests.simulate.records import read, roll, setup, survey
 
 SURVEYS = 150
 EVERY = tuple(f"R{number}" for number in range(1, 10))
@@ -149,3 +154,31 @@ def test_slip_with_a_cause_comes_before_what_it_is_tied_with() -> None:
 def test_candidates_are_few() -> None:
     """One and a half names to a suspect at most, on the average."""
     assert mean(count for _, _, _, count in outcomes()) <= 1.5
+
+
+def test_prior_of_one_setup_or_roll_is_no_event_of_its_own() -> None:
+    """That a seating drifted more than its check allows is nothing else than that the seating is off."""
+    labels = (
+        Label("roll", "A", "R1", None, "operator"),
+        Label("prior", "A", None, None, "drift"),
+        Label("prior", None, "R1", None, "run_out"),
+        Label("prior", None, None, None, "squareness"),
+    )
+    found = reading_events([Observation({}, 0.0, 1.0, label) for label in labels])
+    assert [event.pattern for event in found] == [{0: 1.0}, {}, {}, {3: 1.0}]
+
+
+@pytest.mark.parametrize("wrong", [0.9, -0.9])
+def test_seating_is_named_by_its_operator_end_whichever_way_it_is_off(wrong: float) -> None:
+    """Both ends explain the same; the tie is settled by the order of the survey, not by a sign."""
+
+    def candidate(off: float) -> Candidate:
+        seen = [read("R2", 0.0, value) for value in (0.1, 0.1, 0.1, 0.1 + off)]
+        one = setup("A", {}, read("R1", 0.0, 0.0), *seen)
+        found = solve_survey(survey((roll("R1"), roll("R2", 1000.0)), (one,))).parallel.quality.suspects[0]
+        return found.candidates[0]
+
+    one, other = candidate(wrong), candidate(-wrong)
+    assert (one.kind, one.readings[0].side) == ("seating", "operator")
+    assert one.blunder == pytest.approx(-other.blunder)
+    assert one.w == pytest.approx(-other.w)

@@ -358,3 +358,18 @@ def test_blunder_without_a_cause_gets_none(seed: int) -> None:
     """A reading between one and four times its true size off, at random, is explained by no rule."""
     size = float(np.random.default_rng(seed).uniform(1.5, 4.0))
     assert first_cause(line(0.4, 0.4, 0.4 + 0.1 * size)) is None
+
+
+@pytest.mark.parametrize("factor", [25.4, 1.0 / 25.4, 10.0, 0.1, 100.0, 0.01])
+def test_first_edition_names_a_slipped_factor(factor: float) -> None:
+    """What an archived certificate says stays: a factor of the difference of both ends."""
+    found = first_cause(replace(line(3.0, 3.0, 3.0 * factor), edition=FIRST))
+    assert found == ("unit" if factor in {25.4, 1.0 / 25.4} else "decimal")
+
+
+@pytest.mark.parametrize("factor", [25.4, 1.0 / 25.4, 10.0, 0.1, 100.0, 0.01])
+def test_slipped_factor_of_one_level_reading_is_named(factor: float) -> None:
+    """Read four times; once a unit or a decimal sign slipped."""
+    taken = [tilt("R1", value) for value in (8.0, 8.0, 8.0, 8.0 * factor)]
+    found = first_cause(survey((roll("R1"),), level=levelled(*taken)), "level")
+    assert found == ("unit" if factor in {25.4, 1.0 / 25.4} else "decimal")

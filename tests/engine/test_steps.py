@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from certgen.moves.steps import (
+    ROUNDING_MM,
     SIDES,
     Alternative,
     Room,
@@ -213,3 +214,13 @@ def test_bearing_that_cannot_be_adjusted_has_no_room(can: str, side: str) -> Non
     """Whatever travel says."""
     fixed = one(adjustable=can)
     assert room(survey((fixed,)), fixed, side, "up", "as_found") == Room(0.0, 0.0)
+
+
+@pytest.mark.parametrize("amount", [-0.5, 0.3, 0.0])
+def test_move_that_ends_where_the_travel_ends_is_kept_as_it_is(amount: float) -> None:
+    """Both ends count, and what rounding of the arithmetic adds to them; beyond, the end itself is left."""
+    travel = Room(-0.5, 0.3)
+    off = 0.5 * ROUNDING_MM
+    assert travel.within(amount) == amount
+    assert [travel.within(-0.5 - off), travel.within(0.3 + off)] == [-0.5 - off, 0.3 + off]
+    assert [travel.within(-0.7), travel.within(0.9)] == [-0.5, 0.3]

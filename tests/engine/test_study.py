@@ -1,13 +1,14 @@
 """The cheapest direction: by hand, against a fine grid with a cost of its own, and for any rolls at all."""
 
 from collections.abc import Iterator
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from certgen.reference_study.study import Curve, Stand, best_direction, breakpoints, cost, curve
+from certgen.reference_study.study import Curve, Stand, _order, best_direction, breakpoints, cost, curve
 from tests.simulate.records import EXAMPLES
 
 
@@ -207,3 +208,15 @@ def test_turning_the_whole_line_turns_the_answer(line: list[Stand], by: float) -
     plain, moved = (cost(rolls, best_direction(rolls)) for rolls in (line, turned))
     assert (len(plain.stuck), len(plain.outside)) == (len(moved.stuck), len(moved.outside))
     assert plain.total_move_mm == pytest.approx(moved.total_move_mm, abs=1e-8)
+
+
+def test_of_two_references_that_cost_the_same_the_smaller_turn_comes_first() -> None:
+    """Whichever way it turns; the present one before both."""
+    cost = SimpleNamespace(rank=(1, 2, 3))
+    named = {
+        "present": SimpleNamespace(cost=cost, present=True, direction_mm_per_m=0.0),
+        "small": SimpleNamespace(cost=cost, present=False, direction_mm_per_m=0.1),
+        "large": SimpleNamespace(cost=cost, present=False, direction_mm_per_m=-0.2),
+    }
+    order = sorted(["large", "small", "present"], key=lambda name: _order(named[name]))  # type: ignore[arg-type]
+    assert order == ["present", "small", "large"]

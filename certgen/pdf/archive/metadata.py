@@ -21,6 +21,7 @@ from certgen.wording.wording import Wording
 FORMAT = "certgen-certificate/1"
 SURVEY = "survey.yaml"
 RESULTS = "results.json"
+DCC = "dcc.xml"  # the results in the form of a digital calibration certificate, where they were asked for
 _RESULTS = "The unrounded results, and how the certificate was printed"
 _PACKET = """<?xpacket begin="\ufeff" id="W5M0MpCehiHzreSzNTczkc9d"?>
 <x:xmpmeta xmlns:x="adobe:ns:meta/">
@@ -105,7 +106,7 @@ CERTIFICATE = Form(
 
 @dataclass(frozen=True, slots=True)
 class Attachment:
-    """A file carried inside the document; `relationship` is Source or Data (ISO 19005-3:2012, 6.8)."""
+    """A file inside the document; its `relationship` (ISO 19005-3:2012, 6.8): Source, Data or Alternative."""
 
     name: str
     media_type: str
@@ -136,7 +137,9 @@ class Record:
     producer: str = ""
 
 
-def record(assessment: Assessment, content: Content, how: Json, found: bytes) -> Record:
+def record(
+    assessment: Assessment, content: Content, how: Json, found: bytes, dcc: Attachment | None = None
+) -> Record:
     """Return the record of a certificate: the survey's exact bytes and its results travel with it."""
     head = assessment.survey.certificate
     return Record(
@@ -150,7 +153,11 @@ def record(assessment: Assessment, content: Content, how: Json, found: bytes) ->
         language=content.language,
         day=head.issued,
         printed=print_digest(how),
-        attachments=(_survey(assessment), results_attachment(found, _RESULTS)),
+        attachments=(
+            _survey(assessment),
+            results_attachment(found, _RESULTS),
+            *(() if dcc is None else (dcc,)),
+        ),
     )
 
 

@@ -77,7 +77,9 @@ def _texts(wording: Wording) -> Iterator[tuple[str, str]]:
         yield name, paragraphs.loader.get_source(paragraphs, name)[0]
 
 
-def printed(wording: Wording, paper: Paper, *, annexes: Collection[str], draft: bool = False) -> Json:
+def printed(
+    wording: Wording, paper: Paper, *, annexes: Collection[str], draft: bool = False, dcc: bool = False
+) -> Json:
     """Return how the certificate was printed, as far as it takes that to print it again."""
     return {
         "format": FORMAT,
@@ -88,6 +90,7 @@ def printed(wording: Wording, paper: Paper, *, annexes: Collection[str], draft: 
         "paper": paper,
         "annexes": "".join(sorted(annexes)),
         **({"draft": True} if draft else {}),
+        **({"dcc": True} if dcc else {}),
         "rounding_rule": RULE,
         ROUNDING: arithmetic_digest(),
         "wording_sha256": wording_digest(wording),

@@ -58,7 +58,9 @@ def customer(node: Checked) -> Customer:
 
 def line(node: Checked) -> Line:
     """Return the line that was surveyed."""
-    return Line(node["name"].text, node["asset"].text, node["location"].text)
+    country = node.get("country")
+    where = country.text if country else None
+    return Line(node["name"].text, node["asset"].text, node["location"].text, where)
 
 
 def visit(node: Checked) -> Visit:
