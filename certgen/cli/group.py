@@ -25,6 +25,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
         "moves": "Say what the crew has to move, or write its work sheet.",
         "issue": "Write the certificate of a survey as PDF.",
         "verify": "Say whether a certificate is what its survey gives.",
+        "sign": "Sign a certificate that was issued before.",
         "extract": "Give back the surveys and the results in a certificate or report.",
         "batch": "Issue or verify a whole folder, on all cores.",
         "study": "Compare what each possible reference would cost in moves.",

@@ -6,7 +6,10 @@ import pytest
 
 from certgen import resources
 from certgen.cli import signing
+from certgen.verify.pdf_bytes import revisions
 from tests.certificate.authority import PASSPHRASE, authority, key_file, signer
+from tests.certificate.forge import recorded
+from tests.certificate.pdfa import broken_rules
 from tests.cli.run import Ended, run
 
 TUTORIAL = resources.sample_surveys() / "tutorial.yaml"
@@ -139,3 +142,89 @@ def test_signing_without_its_library_is_wrong_usage(
     assert ended.status == 2
     assert "certgen[sign]" in ended.err
     assert not target.exists()
+
+
+def sign(capsys: pytest.CaptureFixture[str], key: Path, file: Path, *more: str) -> tuple[Ended, Path]:
+    """Sign a certificate that was issued before; return how it ended and where the signed one should be."""
+    target = key.parent / "signed.pdf"
+    return run(capsys, "sign", file, "--key", key, "-o", target, *more), target
+
+
+def test_certificate_is_signed_after_it_was_issued(
+    key: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In its place and with its face, every byte of it kept; a second time it is refused."""
+    monkeypatch.setenv("CERTGEN_PASSPHRASE", PASSPHRASE)
+    plain = key.parent / "plain.pdf"
+    assert run(capsys, "issue", TUTORIAL, "-o", plain, "--lang", "de").status == 0
+    ended, target = sign(capsys, key, plain)
+    assert ended.status == 0, ended.err
+    assert target.read_bytes().startswith(plain.read_bytes())
+    trusted = key.parent / "authority.pem"
+    trusted.write_bytes(authority().pem())
+    ended = run(capsys, "verify", target, "--trust", trusted)
+    assert ended.status == 0, ended.out
+    again = run(capsys, "sign", target, "--key", key, "-o", key.parent / "twice.pdf")
+    assert (again.status, "signed already" in again.err) == (2, True)
+    assert not (key.parent / "twice.pdf").exists()
+
+
+def test_signed_afterwards_is_what_is_signed_at_once(
+    key: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The same objects, but for the signature itself."""
+    monkeypatch.setenv("CERTGEN_PASSPHRASE", PASSPHRASE)
+    plain = key.parent / "plain.pdf"
+    assert run(capsys, "issue", TUTORIAL, "-o", plain).status == 0
+    _, later = sign(capsys, key, plain)
+    _, at_once = issue(capsys, key)
+    one, other = (revisions(path.read_bytes()) for path in (later, at_once))
+    assert one[0].places == other[0].places
+    assert one[1].objects.keys() == other[1].objects.keys()
+
+
+@pytest.mark.parametrize(
+    ("options", "status", "told"),
+    [(("--draft",), 2, "a draft is not signed"), ((), 5, "only a certificate that verifies is signed")],
+)
+def test_what_is_not_as_it_was_issued_is_not_signed(
+    options: tuple[str, ...],
+    status: int,
+    told: str,
+    key: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A draft, and a certificate whose record of printing says something else."""
+    monkeypatch.setenv("CERTGEN_PASSPHRASE", PASSPHRASE)
+    plain = key.parent / "plain.pdf"
+    assert run(capsys, "issue", TUTORIAL, "-o", plain, *options).status == 0
+    if not options:
+        plain.write_bytes(recorded(plain.read_bytes(), paper="A3"))
+    ended, target = sign(capsys, key, plain)
+    assert (ended.status, told in ended.err) == (status, True), ended.err
+    assert not target.exists()
+
+
+def test_signed_output_replaces_nothing_unasked(
+    key: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nor ever the certificate itself."""
+    monkeypatch.setenv("CERTGEN_PASSPHRASE", PASSPHRASE)
+    plain, target = key.parent / "plain.pdf", key.parent / "signed.pdf"
+    assert run(capsys, "issue", TUTORIAL, "-o", plain).status == 0
+    target.write_bytes(b"mine")
+    assert sign(capsys, key, plain)[0].status == 4
+    assert target.read_bytes() == b"mine"
+    assert run(capsys, "sign", plain, "--key", key, "-o", plain, "--replace").status == 2
+
+
+@pytest.mark.slow
+def test_signed_certificate_can_be_read_aloud(
+    key: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The outside validator finds nothing against ISO 19005-3, level A, and ISO 14289-1 in it either."""
+    monkeypatch.setenv("CERTGEN_PASSPHRASE", PASSPHRASE)
+    ended, target = issue(capsys, key)
+    assert ended.status == 0
+    assert broken_rules(target) == {target.name: []}
