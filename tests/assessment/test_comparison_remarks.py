@@ -60,6 +60,13 @@ def test_stations_from_another_origin_are_no_remark() -> None:
     assert [found.roll for found in resized(compare(*solved(FIRST, one)))] == ["R3"]
 
 
+def test_changes_are_named_roll_by_roll() -> None:
+    """R3 stands elsewhere and R5 is wider: in the order of the rolls, whatever has changed of them."""
+    second = with_roll(with_roll(SECOND, "R5", face_mm=2500.0), "R3", station_mm=3700.0)
+    found = [(one.roll, one.dimension) for one in resized(compare(*solved(FIRST, second)))]
+    assert found == [("R3", "station"), ("R5", "face")]
+
+
 def test_other_asset_is_named() -> None:
     """Two surveys of two lines compare nothing."""
     other = replace(SECOND, line=replace(SECOND.line, asset="L2"))

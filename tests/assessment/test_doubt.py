@@ -174,6 +174,18 @@ def test_reading_is_taken_once_more_from_a_quarter_of_the_tolerance_on(share: fl
     assert len(found.doubts["parallel"].read_once_more("R2", "as_found", state)) == again
 
 
+def test_setup_that_turned_is_to_be_read_again_as_a_whole() -> None:
+    """Four rolls that cannot move, all off as left by one angle: the setup stands for its readings."""
+    names = [f"R{number}" for number in range(1, 5)]
+    taken = [read(name, 0.0, 0.0) for name in names]
+    taken += [read(name, -0.06, -0.48, "as_left") for name in names]
+    rolls = tuple(roll(name, adjustable="none") for name in names)
+    seen = setup("A", dict.fromkeys(MONUMENTS, 0.0), *taken)
+    first = assessed(survey(rolls, (seen,), MONUMENTS)).doubts["parallel"].every[0]
+    assert (first.candidate.kind, first.cause, first.first) == ("setup moved", "setup", True)
+    assert first.readings == (Label("roll", "A", round="as_left"),)
+
+
 def test_level_has_doubts_of_its_own() -> None:
     """A level reading turned over among four holds the level move of its roll, in the unit of slopes."""
     taken = [tilt("R1", 0.3) for _ in range(4)]

@@ -53,6 +53,11 @@ def test_drift_of_a_setup_by_the_first_edition_adds_a_rectangle_for_each_roll() 
     checked = replace(taken.setups[0], level_check=LevelCheck(0.01, 0.07))
     drift = shares_of(replace(taken, setups=(checked,), edition=1))["drift"]
     assert drift.u == pytest.approx(sqrt(2.0) * 0.06 / sqrt(12.0), rel=1e-9)
+    # which way it turned is not known, so that each turn is expected to be none
+    turned = solve_survey(replace(taken, setups=(checked,), edition=1)).parallel
+    assert turned is not None
+    turns = [value for unknown, value in turned.network.values.items() if unknown.kind == "drift"]
+    assert turns == pytest.approx([0.0, 0.0], abs=1e-12)
 
 
 def test_level_that_did_not_change_carries_no_drift() -> None:

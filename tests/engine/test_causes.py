@@ -142,6 +142,30 @@ def test_first_edition_asks_for_two_readings_on_either_side_of_a_move(
     assert (quality.causes[0] == "monument") is moved
 
 
+def test_what_comes_after_a_suspect_is_as_if_its_reading_had_been_set_aside() -> None:
+    """M2 was misread in B, and stands 0.3 mm aside from D on: a reading, and then a monument that moved."""
+    setups = [seen(name, shift) for name, shift in zip("ABCDEF", (0.0, 5.0, 0.0, 0.3, 0.3, 0.3), strict=True)]
+    taken = survey((roll("R1"), roll("R2")), tuple(setups), MONUMENTS)
+    marks = tuple(
+        replace(one, exclude="misread") if one.monument == "M2" else one for one in setups[1].monuments
+    )
+    without = replace(taken, setups=(setups[0], replace(setups[1], monuments=marks), *setups[2:]))
+    misread, *after = solve_survey(taken).parallel.quality.named
+    plain = solve_survey(without).parallel.quality.named
+    assert (misread.suspect.label.monument, misread.suspect.label.setup) == ("M2", "B")
+    assert misread.suspect.blunder == pytest.approx(5.0 - 3.0 * 0.3 / 5.0)  # against the mean of the others
+    assert [one.cause for one in after] == [one.cause for one in plain] == ["monument"]
+    for one, other in zip(after, plain, strict=True):
+        assert one.suspect.label == other.suspect.label
+        pair = [(s.w, s.blunder, s.detectable) for s in (one.suspect, other.suspect)]
+        assert pair[0] == pytest.approx(pair[1], rel=1e-6)
+        both = [
+            [(c.kinds, c.readings, c.between, round(c.likelihood, 6)) for c in s.candidates]
+            for s in (one.suspect, other.suspect)
+        ]
+        assert both[0] == both[1]
+
+
 def turned_setup(sign: float) -> Survey:
     """Return R2 at 0.1 mm/m read from a setup in line and from one turned by 0.55 mm/m, its sign as given."""
     ties = {"M1": 0.55, "M2": -2.75, "M3": -4.95}
@@ -244,6 +268,21 @@ def test_reading_without_ends_heads_its_suspect_with_its_own_size() -> None:
     assert (named.suspect.w, named.suspect.detectable) == pytest.approx(
         (-0.8 / 0.02, 4.1321 * 0.02), rel=1e-4
     )
+
+
+def test_tied_readings_with_a_cause_come_before_those_without() -> None:
+    """Direct less reversed is -0.4 - 0.1 of R1 and 0.4 - 0.1 of R2: either direct reading may lack its sign.
+
+    The first in the survey stays the first, and the other one with a cause comes up beside it.
+    """
+    taken = levelled(
+        tilt("R1", -0.4), tilt("R1", 0.1, turned=True), tilt("R2", 0.4), tilt("R2", 0.1, turned=True)
+    )
+    (named,) = solve_survey(survey((roll("R1"), roll("R2")), level=taken)).level.quality.named
+    order = [(one.readings[0].roll, one.readings[0].side) for one in named.suspect.candidates]
+    assert order == [("R1", "direct"), ("R2", "direct"), ("R1", "reversed"), ("R2", "reversed")]
+    assert (named.causes, named.cause) == (("sign", "sign", None, None), "sign")
+    assert (named.suspect.label.roll, named.suspect.label.side) == order[0]
 
 
 def test_first_edition_named_the_first_that_it_tried() -> None:
